@@ -1,0 +1,1 @@
+"""The command line: reads, asks once, prints."""

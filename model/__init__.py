@@ -1,0 +1,1 @@
+"""From a survey to a closed solid and the answers taken from it."""

@@ -1,0 +1,1 @@
+"""What people look at: windows and pictures drawn from a compartment."""
