@@ -1,0 +1,206 @@
+"""One immutable closed solid, and the booleans on it.
+
+The only module that knows the boolean kernel. Outside it lengths are metres; inside the kernel they are
+counted in hundredths of a millimetre, so that faces rounded to that grid are whole numbers and faces meant
+to touch do touch.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+from manifold3d import Error, Manifold, Mesh64, OpType, triangulate
+from numpy.typing import NDArray
+
+from tapeloft.model.errors import GeometryError
+from tapeloft.model.moments import Points, Triangles, triangle_areas, volume_and_centroid
+
+PER_METRE = 1e5  # corners are rounded to whole hundredths of a millimetre
+SLIVER = 1e-6  # m³: a part of a solid smaller than this millilitre is no bay
+
+
+def on_grid(points: Points) -> Points:
+    """Return *points* (…, 3), m, rounded to the hundredth of a millimetre."""
+    rounded: Points = np.round(np.asarray(points, np.float64) * PER_METRE) / PER_METRE
+    return rounded
+
+
+def _frozen(array: NDArray[Any]) -> NDArray[Any]:
+    array.setflags(write=False)
+    return array
+
+
+@dataclass(frozen=True, eq=False)
+class Solid:
+    """A closed solid, possibly empty. Make one with `closed`; combine with `-`, `+` (union) and `^` (common part)."""
+
+    _kernel: Manifold
+
+    # the mesh
+    @cached_property
+    def _mesh(self) -> Mesh64:
+        return self._kernel.to_mesh64()
+
+    @cached_property
+    def vertices(self) -> Points:
+        """Vertices, (n, 3) float64, m, read-only."""
+        return _frozen(np.array(self._mesh.vert_properties, np.float64)[:, :3] / PER_METRE)
+
+    @cached_property
+    def triangles(self) -> Triangles:
+        """Outward-facing triangles, (m, 3) int64 into `vertices`, read-only."""
+        return _frozen(np.array(self._mesh.tri_verts, np.int64).reshape(-1, 3))
+
+    @cached_property
+    def origins(self) -> NDArray[np.int64]:
+        """For each triangle a number that names the `closed` solid it was cut from, kept through booleans, (m,)."""
+        bounds = np.asarray(self._mesh.run_index, np.int64) // 3
+        ids = np.asarray(self._mesh.run_original_id, np.int64)
+        return _frozen(np.repeat(ids, np.diff(bounds)[: len(ids)]))
+
+    @cached_property
+    def faces(self) -> NDArray[np.int64]:
+        """For each triangle the face number it was given in the solid it was cut from, (m,)."""
+        return _frozen(np.array(self._mesh.face_id, np.int64))
+
+    # measures
+    @cached_property
+    def _moments(self) -> tuple[float, Points]:
+        return volume_and_centroid(self.vertices, self.triangles)
+
+    @property
+    def volume(self) -> float:
+        """Enclosed volume, m³."""
+        return self._moments[0]
+
+    @property
+    def centroid(self) -> Points:
+        """Centre of volume, (3,) m."""
+        return self._moments[1]
+
+    @cached_property
+    def area(self) -> float:
+        """Area of the whole surface, m²."""
+        return float(triangle_areas(self.vertices, self.triangles).sum())
+
+    @cached_property
+    def bounds(self) -> Points:
+        """Lowest and highest corner of the upright box around it, (2, 3) m; zeros if empty."""
+        if self.is_empty:
+            return np.zeros((2, 3))
+        return _frozen(np.stack([self.vertices.min(axis=0), self.vertices.max(axis=0)]))
+
+    @property
+    def is_empty(self) -> bool:
+        """Whether it encloses nothing."""
+        return bool(self._kernel.is_empty())
+
+    # booleans
+    def __sub__(self, other: "Solid") -> "Solid":
+        return _checked(self._kernel - other._kernel)
+
+    def __add__(self, other: "Solid") -> "Solid":
+        return _checked(self._kernel + other._kernel)
+
+    def __xor__(self, other: "Solid") -> "Solid":
+        return _checked(self._kernel ^ other._kernel)
+
+    def cleared_of(self, others: Sequence["Solid"]) -> "Solid":
+        """Return what is left when all *others* are cut away, in one batch."""
+        if not others:
+            return self
+        return _checked(Manifold.batch_boolean([self._kernel, *(o._kernel for o in others)], OpType.Subtract))
+
+    def split(self, normal: Sequence[float], offset: float) -> tuple["Solid", "Solid"]:
+        """Return the parts where normal·p ≥ offset (m) and where it is less; their volumes sum exactly."""
+        over, under = self._kernel.split_by_plane(tuple(float(n) for n in normal), offset * PER_METRE)
+        return _checked(over), _checked(under)
+
+    def parts(self) -> tuple["Solid", ...]:
+        """Return its separate bodies, each with its own cavities, largest first."""
+        shells = [_checked(shell) for shell in self._kernel.decompose()]
+        outer = sorted((s for s in shells if s.volume > 0), key=lambda s: -s.volume)
+        holes = [s for s in shells if s.volume <= 0]
+        return tuple(_with_cavities(body, [h for h in holes if _holder(h, outer) is body]) for body in outer)
+
+    # transforms
+    def mirrored(self) -> "Solid":
+        """Return it mirrored on the plane y = 0."""
+        return _checked(self._kernel.mirror((0.0, 1.0, 0.0)))
+
+    def moved(self, by: Sequence[float]) -> "Solid":
+        """Return it moved by (x, y, z), m."""
+        return _checked(self._kernel.translate(tuple(float(b) * PER_METRE for b in by)))
+
+
+def closed(vertices: Points, triangles: Triangles, faces: NDArray[np.int64] | None = None) -> Solid:
+    """Return the solid bounded by a closed, outward-facing mesh.
+
+    vertices (n, 3) m; triangles (m, 3); faces (m,) numbers that later tell which face a cut triangle came
+    from. Raises GeometryError where an edge does not have exactly two triangles, or it encloses nothing.
+
+    >>> v = np.array([[0, 0, 0], [1, 0, 0], [0, 1, 0], [0, 0, 1.0]])
+    >>> t = np.array([[0, 2, 1], [0, 1, 3], [0, 3, 2], [1, 2, 3]])
+    >>> round(closed(v, t).volume * 6, 9)
+    1.0
+    >>> closed(v, t[:3])
+    Traceback (most recent call last):
+    tapeloft.model.errors.GeometryError: the surface is not closed: 3 edges have no second side
+    """
+    loose = open_edges(triangles)
+    if len(loose):
+        raise GeometryError(f"the surface is not closed: {len(loose)} edges have no second side")
+    mesh = Mesh64(
+        np.array(vertices, np.float64, order="C") * PER_METRE,
+        np.array(triangles, np.uint64, order="C"),
+        run_index=np.array([0, 3 * len(triangles)], np.uint64),
+        run_original_id=np.array([Manifold.reserve_ids(1)], np.uint32),
+        face_id=None if faces is None else np.array(faces, np.uint64),
+    )
+    return _checked(Manifold(mesh))
+
+
+def united(solids: Iterable[Solid]) -> Solid:
+    """Return the union of *solids*, in one batch; empty if there are none."""
+    return _checked(Manifold.batch_boolean([s._kernel for s in solids], OpType.Add))
+
+
+def open_edges(triangles: Triangles) -> Triangles:
+    """Return the directed edges, (k, 2), that no neighbouring triangle runs back along."""
+    edges = np.asarray(triangles, np.int64)[:, [0, 1, 1, 2, 2, 0]].reshape(-1, 2)
+    ahead, counts = np.unique(edges, axis=0, return_counts=True)
+    back = {(b, a): n for (a, b), n in zip(ahead.tolist(), counts.tolist(), strict=True)}
+    lone = [n != back.get((a, b), 0) for (a, b), n in zip(ahead.tolist(), counts.tolist(), strict=True)]
+    loose: Triangles = ahead[np.array(lone, bool)] if len(ahead) else ahead
+    return loose
+
+
+def triangulated(loops: Sequence[Points]) -> Triangles:
+    """Return triangles, (k, 3), that fill plane *loops* [(n, 2), …], counter-clockwise, every edge kept."""
+    wound = [np.array(loop, np.float64, order="C") for loop in loops]
+    return np.asarray(triangulate(wound, -1.0, False), np.int64).reshape(-1, 3)
+
+
+def _checked(kernel: Manifold) -> Solid:
+    status = kernel.status()
+    if status != Error.NoError:
+        raise GeometryError(f"the boolean kernel refuses the solid: {status.name}")
+    return Solid(kernel)
+
+
+def _with_cavities(body: Solid, holes: Sequence[Solid]) -> Solid:
+    if not holes:
+        return body
+    return body.cleared_of([_turned_out(hole) for hole in holes])
+
+
+def _turned_out(hole: Solid) -> Solid:
+    return closed(hole.vertices, hole.triangles[:, ::-1], hole.faces)
+
+
+def _holder(hole: Solid, bodies: Sequence[Solid]) -> Solid | None:
+    """Return the smallest body around the hole; *bodies* are sorted largest first."""
+    inside = [b for b in bodies if b.volume > -hole.volume and not (_turned_out(hole) ^ b).is_empty]
+    return inside[-1] if inside else None

@@ -1,0 +1,92 @@
+"""What a shape is made of: plane polygons that close."""
+
+import math
+from dataclasses import dataclass
+from enum import Enum
+
+import numpy as np
+from numpy.typing import NDArray
+
+Points = NDArray[np.float64]
+OVER = 1e-3  # m that a shape is carried through a wall it is meant to reach, so that no sliver is left
+
+
+@dataclass(frozen=True, eq=False)
+class Polyhedron:
+    """A closed body: vertices (n, 3) m; faces as vertex numbers, each plane, counter-clockwise from outside."""
+
+    vertices: Points
+    faces: tuple[tuple[int, ...], ...]
+
+
+@dataclass(frozen=True)
+class Bounds:
+    """The upright box around the space that a shape stands in, m; `low` and `high` are (x, y, z)."""
+
+    low: tuple[float, float, float]
+    high: tuple[float, float, float]
+
+    def reach(self, axis: int, span: tuple[float, float] | None) -> tuple[float, float]:
+        """Return *span* in rising order, with whatever runs to the end of the space carried just through it.
+
+        None or an infinite end means as far as the space goes.
+
+        >>> Bounds((0, 0, 0), (2, 1, 1)).reach(2, (math.inf, 0.3))
+        (0.3, 1.001)
+        >>> Bounds((0, 0, 0), (2, 1, 1)).reach(0, None)
+        (-0.001, 2.001)
+        """
+        low, high = sorted(span) if span else (-math.inf, math.inf)
+        return max(low, self.low[axis] - OVER) if low == -math.inf else low, (
+            self.high[axis] + OVER if high == math.inf else high
+        )
+
+
+class Round(Enum):
+    """How a circle is drawn with straight sides."""
+
+    EQUAL_AREA = "equal area"  # same section, for volumes: radius r·√(θ / sin θ), θ = 2π/n
+    OUTSIDE = "outside"  # around the circle, so that what clears it clears the true one: r / cos(π/n)
+    INSIDE = "inside"  # corners on the circle: what it takes the true one takes too
+
+    def radius(self, true: float, sides: int) -> float:
+        """Return the corner radius of the regular polygon that stands for a circle of radius *true*.
+
+        >>> round(Round.EQUAL_AREA.radius(1.0, 4) ** 2 * 2, 12) == round(math.pi, 12)
+        True
+        """
+        turn = 2 * math.pi / sides
+        if self is Round.EQUAL_AREA:
+            return true * math.sqrt(turn / math.sin(turn))
+        return true / math.cos(turn / 2) if self is Round.OUTSIDE else true
+
+
+def prism(outline: Points, low: float, high: float, axis: int) -> Polyhedron:
+    """Return the body of a plane *outline* carried from *low* to *high* along *axis*.
+
+    outline (n, 2) m, simple, either way round, in the two other axes in the order x, y, z.
+
+    >>> prism(np.array([[0, 0], [1, 0], [1, 1.0]]), 0, 2, 2).faces
+    ((2, 1, 0), (3, 4, 5), (0, 1, 4, 3), (1, 2, 5, 4), (2, 0, 3, 5))
+    """
+    a, b = np.asarray(outline, np.float64).T
+    area = float(a @ np.roll(b, -1) - b @ np.roll(a, -1))
+    flip = area < 0 if axis != 1 else area > 0  # the plane x-z is left-handed seen against y
+    flat = np.asarray(outline, np.float64)[:: -1 if flip else 1]
+    n = len(flat)
+    ends = [np.insert(flat, axis, at, axis=1) for at in (low, high)]
+    sides = tuple((i, (i + 1) % n, n + (i + 1) % n, n + i) for i in range(n))
+    return Polyhedron(np.vstack(ends), (tuple(range(n))[::-1], tuple(range(n, 2 * n)), *sides))
+
+
+def box(low: tuple[float, float, float], high: tuple[float, float, float]) -> Polyhedron:
+    """Return the upright box between two corners, m."""
+    (x0, y0, z0), (x1, y1, z1) = low, high
+    return prism(np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]]), z0, z1, 2)
+
+
+def circle(centre: tuple[float, float], radius: float, how: Round, sides: int = 64) -> Points:
+    """Return the (sides, 2) polygon that stands for a circle of *radius* m."""
+    turn = 2 * math.pi * (np.arange(sides) + 0.5) / sides
+    corner = how.radius(radius, sides)
+    return np.column_stack([centre[0] + corner * np.cos(turn), centre[1] + corner * np.sin(turn)])
