@@ -9,14 +9,33 @@ from numpy.typing import NDArray
 
 Points = NDArray[np.float64]
 OVER = 1e-3  # m that a shape is carried through a wall it is meant to reach, so that no sliver is left
+PER_METRE = 1e5  # what is taped lies on whole hundredths of a millimetre, so that faces meant to touch do touch
+NO_SIZE = "its two readings are the same, or one lies beyond the wall that the other runs to"
+SIDES = 64  # of every polygon that stands for a circle: around and within it, the two are 0.12 % of the radius apart
 
 
 @dataclass(frozen=True, eq=False)
 class Polyhedron:
-    """A closed body: vertices (n, 3) m; faces as vertex numbers, each plane, counter-clockwise from outside."""
+    """A closed body: vertices (n, 3) m; faces as vertex numbers, each plane, counter-clockwise from outside.
+
+    Two are equal when their corners and faces are, number for number; the corners are a read-only copy.
+    """
 
     vertices: Points
     faces: tuple[tuple[int, ...], ...]
+
+    def __post_init__(self) -> None:
+        corners = np.array(self.vertices, np.float64).reshape(-1, 3)
+        corners.setflags(write=False)
+        object.__setattr__(self, "vertices", corners)
+
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, Polyhedron):
+            return NotImplemented
+        return self.faces == other.faces and np.array_equal(self.vertices, other.vertices)
+
+    def __hash__(self) -> int:
+        return hash((self.vertices.tobytes(), self.faces))
 
 
 @dataclass(frozen=True)
@@ -37,9 +56,28 @@ class Bounds:
         (-0.001, 2.001)
         """
         low, high = sorted(span) if span else (-math.inf, math.inf)
-        return max(low, self.low[axis] - OVER) if low == -math.inf else low, (
-            self.high[axis] + OVER if high == math.inf else high
-        )
+        return self.at(axis, low), self.at(axis, high)
+
+    def at(self, axis: int, reading: float) -> float:
+        """Return one *reading*; an infinite one is the end of the space, carried just through it.
+
+        >>> Bounds((0, 0, 0), (2, 1, 1)).at(1, -math.inf)
+        -0.001
+        """
+        end = {-math.inf: self.low[axis] - OVER, math.inf: self.high[axis] + OVER}
+        return on_grid(end.get(reading, reading))
+
+    def run(self, axis: int, span: tuple[float, float] | None) -> tuple[float, float]:
+        """Return *span* as `reach` does; ValueError where nothing lies between its ends."""
+        low, high = self.reach(axis, span)
+        if not low < high:
+            raise ValueError(f"it has no size in {'xyz'[axis]}: {NO_SIZE}")
+        return low, high
+
+    def box(self, *spans: tuple[float, float] | None) -> "Polyhedron":
+        """Return the upright box between *spans* in x, y and z; ValueError where one way leaves it no size."""
+        (x0, x1), (y0, y1), (z0, z1) = (self.run(axis, span) for axis, span in enumerate(spans))
+        return box((x0, y0, z0), (x1, y1, z1))
 
 
 class Round(Enum):
@@ -60,6 +98,19 @@ class Round(Enum):
             return true * math.sqrt(turn / math.sin(turn))
         return true / math.cos(turn / 2) if self is Round.OUTSIDE else true
 
+    def turned(self) -> "Round":
+        """Return how a hole is drawn in a body that is itself drawn this way."""
+        return {Round.OUTSIDE: Round.INSIDE, Round.INSIDE: Round.OUTSIDE}.get(self, self)
+
+
+def on_grid(reading: float) -> float:
+    """Return a taped *reading*, m, on the nearest whole hundredth of a millimetre.
+
+    >>> on_grid(0.1 + 0.2)
+    0.3
+    """
+    return round(reading * PER_METRE) / PER_METRE
+
 
 def prism(outline: Points, low: float, high: float, axis: int) -> Polyhedron:
     """Return the body of a plane *outline* carried from *low* to *high* along *axis*.
@@ -69,14 +120,37 @@ def prism(outline: Points, low: float, high: float, axis: int) -> Polyhedron:
     >>> prism(np.array([[0, 0], [1, 0], [1, 1.0]]), 0, 2, 2).faces
     ((2, 1, 0), (3, 4, 5), (0, 1, 4, 3), (1, 2, 5, 4), (2, 0, 3, 5))
     """
-    a, b = np.asarray(outline, np.float64).T
-    area = float(a @ np.roll(b, -1) - b @ np.roll(a, -1))
-    flip = area < 0 if axis != 1 else area > 0  # the plane x-z is left-handed seen against y
-    flat = np.asarray(outline, np.float64)[:: -1 if flip else 1]
+    flat = _wound(outline, axis)
     n = len(flat)
     ends = [np.insert(flat, axis, at, axis=1) for at in (low, high)]
     sides = tuple((i, (i + 1) % n, n + (i + 1) % n, n + i) for i in range(n))
     return Polyhedron(np.vstack(ends), (tuple(range(n))[::-1], tuple(range(n, 2 * n)), *sides))
+
+
+def tube(outer: Points, inner: Points, low: float, high: float, axis: int) -> Polyhedron:
+    """Return the body between two plane outlines, (n, 2) m each, that match corner for corner; else as `prism`.
+
+    >>> ring = tube(circle((0, 0), 2, Round.INSIDE, 4), circle((0, 0), 1, Round.INSIDE, 4), 0, 1, 2)
+    >>> len(ring.vertices), len(ring.faces)
+    (16, 16)
+    """
+    rings = [_wound(outer, axis), _wound(inner, axis)]
+    n = len(outer)
+    ends = [np.insert(ring, axis, at, axis=1) for at in (low, high) for ring in rings]
+    faces: list[tuple[int, ...]] = []
+    for i in range(n):
+        j = (i + 1) % n
+        faces += [(i, j, 2 * n + j, 2 * n + i), (n + j, n + i, 3 * n + i, 3 * n + j)]
+        faces += [(j, i, n + i, n + j), (2 * n + i, 2 * n + j, 3 * n + j, 3 * n + i)]
+    return Polyhedron(np.vstack(ends), tuple(faces))
+
+
+def _wound(outline: Points, axis: int) -> Points:
+    """Return a plane outline so wound that it is counter-clockwise seen against *axis*."""
+    a, b = np.asarray(outline, np.float64).T
+    area = float(a @ np.roll(b, -1) - b @ np.roll(a, -1))
+    flip = area < 0 if axis != 1 else area > 0  # the plane x-z is left-handed seen against y
+    return np.asarray(outline, np.float64)[:: -1 if flip else 1]
 
 
 def box(low: tuple[float, float, float], high: tuple[float, float, float]) -> Polyhedron:
@@ -85,7 +159,7 @@ def box(low: tuple[float, float, float], high: tuple[float, float, float]) -> Po
     return prism(np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]]), z0, z1, 2)
 
 
-def circle(centre: tuple[float, float], radius: float, how: Round, sides: int = 64) -> Points:
+def circle(centre: tuple[float, float], radius: float, how: Round, sides: int = SIDES) -> Points:
     """Return the (sides, 2) polygon that stands for a circle of *radius* m."""
     turn = 2 * math.pi * (np.arange(sides) + 0.5) / sides
     corner = how.radius(radius, sides)

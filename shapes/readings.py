@@ -48,10 +48,29 @@ class Mass(Reading):
 
 
 @dataclass(frozen=True)
+class Choice(Reading):
+    """One of the words that the type lists; left out of a survey, it is the field's default."""
+
+
+@dataclass(frozen=True)
+class Several(Reading):
+    """Several readings together, each marked inside; a marker nearer to a number goes before one around it."""
+
+
+@dataclass(frozen=True)
+class FileUnit(Reading):
+    """The unit that the numbers in a file are in, which no file tells: never guessed."""
+
+
+@dataclass(frozen=True)
 class FilePath(Reading):
     """A file named relative to the survey that names it."""
 
 
+# a range or, square to the way that a shape runs, one reading
+AlongOrAt = Annotated[float | tuple[float, float] | None, Station("station; from, to where it runs that way")]
+AcrossOrAt = Annotated[float | tuple[float, float] | None, Breadth("half-breadth; from, to where it runs that way")]
+UpOrAt = Annotated[float | tuple[float, float] | None, Height("height; from, to where it runs that way")]
 Along = Annotated[tuple[float, float] | None, Station("from, to; left out: the whole length")]
 Across = Annotated[tuple[float, float] | None, Breadth("from, to; left out: the whole breadth")]
 Up = Annotated[tuple[float, float] | None, Height("from, to; left out: the whole height")]
