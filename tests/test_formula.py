@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tapeloft.model.formula import BadFormula, evaluated, resolved
+from tapeloft.model.units import LONGEST
 
 LENGTHS = {"sole_step": 0.16, "coaming": 0.5, "nothing": 0.0, "höhe": 1.0}
 
@@ -125,10 +126,9 @@ def test_agrees_with_decimal_arithmetic(a: object, b: object, c: object) -> None
 def test_any_text_is_worked_or_refused(text: str) -> None:
     try:
         metres = evaluated("=" + text, {"a": 0.1, "b": 0.02}, "mm")
-    except BadFormula as refusal:
-        assert refusal.mend  # noqa: PT017: a test of every refusal met on the way
+    except BadFormula:
         return
-    assert isinstance(metres, float)
+    assert abs(metres) <= LONGEST
 
 
 def test_parameters_refer_to_each_other_in_any_order() -> None:
