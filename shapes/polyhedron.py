@@ -11,6 +11,7 @@ Points = NDArray[np.float64]
 OVER = 1e-3  # m that a shape is carried through a wall it is meant to reach, so that no sliver is left
 PER_METRE = 1e5  # what is taped lies on whole hundredths of a millimetre, so that faces meant to touch do touch
 NO_SIZE = "its two readings are the same, or one lies beyond the wall that the other runs to"
+TOWARD = {"forward": (0, math.inf), "aft": (0, -math.inf), "port": (1, math.inf), "starboard": (1, -math.inf)}
 SIDES = 64  # of every polygon that stands for a circle: around and within it, the two are 0.12 % of the radius apart
 
 
@@ -66,6 +67,10 @@ class Bounds:
         """
         end = {-math.inf: self.low[axis] - OVER, math.inf: self.high[axis] + OVER}
         return on_grid(end.get(reading, reading))
+
+    def wall(self, axis: int, reading: float) -> float:
+        """Return one *reading*; an infinite one is the very end of the space, not carried through."""
+        return on_grid(min(max(reading, self.low[axis]), self.high[axis]) if math.isinf(reading) else reading)
 
     def run(self, axis: int, span: tuple[float, float] | None) -> tuple[float, float]:
         """Return *span* as `reach` does; ValueError where nothing lies between its ends."""

@@ -1,16 +1,17 @@
 """A straight post: a compression post, a stanchion foot, a chain pipe, a rudder-stock tube."""
 
-import math
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
 import numpy as np
 
-from tapeloft.shapes.polyhedron import Bounds, Polyhedron, Round, circle, on_grid, prism, tube
+from tapeloft.shapes.asked import run, size, spot
+from tapeloft.shapes.polyhedron import Bounds, Polyhedron, Round, circle, prism, tube
 from tapeloft.shapes.readings import AcrossOrAt, AlongOrAt, Choice, Length, UpOrAt
 from tapeloft.shapes.registry import shape
 
 AXES = {"x": 0, "y": 1, "z": 2}
+CENTRE = {"x": "station", "y": "half-breadth", "z": "height"}
 SQUARE = np.array([[-0.5, -0.5], [0.5, -0.5], [0.5, 0.5], [-0.5, 0.5]])
 
 
@@ -41,13 +42,15 @@ class Post:
         """Return the post; ValueError where its size is missing, or its readings do not go with its axis."""
         self._check_section()
         axis = AXES[self.axis]
-        low, high = self._length(space)
-        a, b = (self._centre(name) for name in AXES if name != self.axis)
+        low, high = run(space, axis, getattr(self, self.axis))
+        a, b = (
+            spot(getattr(self, name), f"{name}, {of} of its centre") for name, of in CENTRE.items() if name != self.axis
+        )
         if self.section == "square":
-            return (prism(SQUARE * given(self.side, "the side of a square post") + (a, b), low, high, axis),)
-        radius = given(self.diameter, "its diameter") / 2
+            return (prism(SQUARE * size(self.side, "the side of a square post") + (a, b), low, high, axis),)
+        radius = size(self.diameter, "its diameter") / 2
         outer = circle((a, b), radius, how)
-        if self.section == "round" or self.bore == "closed":
+        if self.bore == "closed":
             return (prism(outer, low, high, axis),)
         inner = circle((a, b), self._inner_radius(radius), how.turned())
         if how is Round.INSIDE and np.ptp(inner) >= np.ptp(outer):
@@ -60,34 +63,8 @@ class Post:
         if (self.wall is not None or self.bore == "open") and self.section != "tube":
             raise ValueError(f'wall and bore are for section = "tube", and the section is "{self.section}"')
 
-    def _length(self, space: Bounds) -> tuple[float, float]:
-        span = getattr(self, self.axis)
-        if isinstance(span, int | float):
-            raise ValueError(f"a post along {self.axis} needs {self.axis} as from, to; left out, it runs to the walls")
-        return space.run(AXES[self.axis], span)
-
-    def _centre(self, name: str) -> float:
-        reading = getattr(self, name)
-        if not isinstance(reading, int | float) or math.isinf(reading):
-            raise ValueError(f"a post along {self.axis} needs {name}, one reading to its centre")
-        return on_grid(reading)
-
     def _inner_radius(self, radius: float) -> float:
-        wall = given(self.wall, "the wall thickness of a tube with an open bore")
+        wall = size(self.wall, "the wall thickness of a tube with an open bore")
         if wall >= radius:
             raise ValueError("the wall of the tube is as thick as half its diameter: it has no bore")
         return radius - wall
-
-
-def given(size: float | None, what: str) -> float:
-    """Return a *size* in metres that must be there and more than nothing; ValueError otherwise.
-
-    >>> given(None, "its diameter")
-    Traceback (most recent call last):
-    ValueError: its diameter is missing
-    """
-    if size is None:
-        raise ValueError(f"{what} is missing")
-    if not size > 0:
-        raise ValueError(f"{what} must be more than nothing")
-    return size

@@ -5,7 +5,7 @@ made from them. A marker applies to every number inside the type it annotates.
 """
 
 from dataclasses import dataclass
-from typing import Annotated
+from typing import Annotated, Literal
 
 
 @dataclass(frozen=True)
@@ -48,7 +48,12 @@ class Mass(Reading):
 
 
 @dataclass(frozen=True)
-class Choice(Reading):
+class Word(Reading):
+    """One of the words that the type lists, which must be said: never guessed."""
+
+
+@dataclass(frozen=True)
+class Choice(Word):
     """One of the words that the type lists; left out of a survey, it is the field's default."""
 
 
@@ -58,19 +63,22 @@ class Several(Reading):
 
 
 @dataclass(frozen=True)
-class FileUnit(Reading):
-    """The unit that the numbers in a file are in, which no file tells: never guessed."""
-
-
-@dataclass(frozen=True)
 class FilePath(Reading):
     """A file named relative to the survey that names it."""
 
+
+# a point
+AtX = Annotated[float, Station("station")]
+AtY = Annotated[float, Breadth("half-breadth")]
+AtZ = Annotated[float, Height("height")]
+Toward = Annotated[Literal["forward", "aft", "port", "starboard"], Word("the way that it rises")]
 
 # a range or, square to the way that a shape runs, one reading
 AlongOrAt = Annotated[float | tuple[float, float] | None, Station("station; from, to where it runs that way")]
 AcrossOrAt = Annotated[float | tuple[float, float] | None, Breadth("half-breadth; from, to where it runs that way")]
 UpOrAt = Annotated[float | tuple[float, float] | None, Height("height; from, to where it runs that way")]
+
+# a range
 Along = Annotated[tuple[float, float] | None, Station("from, to; left out: the whole length")]
 Across = Annotated[tuple[float, float] | None, Breadth("from, to; left out: the whole breadth")]
 Up = Annotated[tuple[float, float] | None, Height("from, to; left out: the whole height")]
