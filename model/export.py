@@ -1,0 +1,167 @@
+"""The solids of a compartment as mesh files for the yard."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from tapeloft.model.compartment import Compartment
+from tapeloft.model.errors import FileError, GeometryError, Problem, UnknownName
+from tapeloft.model.formats.registry import FORMATS, Format, NamedSolid
+from tapeloft.model.naming import distinct, file_stem, printable
+from tapeloft.model.writing import write_set
+
+
+@dataclass(frozen=True)
+class MeshPart:
+    """One part of a mesh file."""
+
+    name: str
+    triangles: int
+    volume_m3: float
+
+
+@dataclass(frozen=True)
+class MeshFile:
+    """One mesh file as it was written: `unit` is that of its coordinates."""
+
+    path: str
+    format: str
+    unit: str
+    size_bytes: int
+    parts: tuple[MeshPart, ...]
+
+
+@dataclass(frozen=True)
+class Exported:
+    """The files that an export wrote; `axes` says whether they lie in the boat's axes or the compartment's own."""
+
+    compartment: str
+    axes: str
+    files: tuple[MeshFile, ...]
+
+
+def _net(compartment: Compartment) -> list[NamedSolid]:
+    return [NamedSolid("net", compartment.net)]
+
+
+def _gross(compartment: Compartment) -> list[NamedSolid]:
+    return [NamedSolid("gross", compartment.gross)]
+
+
+def _bays(compartment: Compartment) -> list[NamedSolid]:
+    return [NamedSolid(bay.name, bay.solid) for bay in compartment.bays]
+
+
+def _obstructions(compartment: Compartment) -> list[NamedSolid]:
+    return [NamedSolid(piece.name, piece.solid) for piece in compartment.pieces]
+
+
+def _all(compartment: Compartment) -> list[NamedSolid]:
+    return [part for chosen in (_net, _gross, _bays, _obstructions) for part in chosen(compartment)]
+
+
+CHOICES: dict[str, Callable[[Compartment], list[NamedSolid]]] = {
+    "net": _net,
+    "gross": _gross,
+    "bays": _bays,
+    "obstructions": _obstructions,
+    "all": _all,
+}
+
+
+def export(
+    compartment: Compartment,
+    path: Path,
+    what: str = "net",
+    *,
+    each: bool = False,
+    placed: Sequence[float] | None = None,
+    force: bool = False,
+) -> Exported:
+    """Write solids of *compartment* to *path*, in the format that its ending names.
+
+    what: one of CHOICES. With *each*, every part goes to a file of its own beside *path*, whose stem is
+    carried on by the part's name: locker.stl becomes locker-net.stl, locker-bay-1.stl. placed (3,) m: where
+    the compartment's datum lies in the boat; left out, the mesh stays in the compartment's own axes. All
+    files are written or none; an existing one only with *force*.
+
+    Raises UnknownName for a format or choice that there is not, GeometryError where there is nothing to
+    write, FileError where it cannot be written.
+    """
+    kind = format_of(path)
+    parts = _placed(_chosen(compartment, what), placed)
+    if each:
+        stems = distinct((f"{path.stem}-{file_stem(part.name)}" for part in parts), joint="-")
+        sets = {path.with_name(f"{stem}{path.suffix}"): [part] for stem, part in zip(stems, parts, strict=True)}
+    else:
+        sets = {path: parts}
+    data = {file: encoded(held, kind.ending) for file, held in sets.items()}
+    write_set(data, force=force)
+    files = tuple(_told(file, kind, held, len(data[file])) for file, held in sets.items())
+    return Exported(compartment.name, "compartment" if placed is None else "boat", files)
+
+
+def encoded(parts: Sequence[NamedSolid], ending: str) -> bytes:
+    """Return the bytes of a mesh file of *parts* in the format whose files end in *ending*.
+
+    Names are put on one line and numbered where two are alike; the same parts give the same bytes. Raises
+    UnknownName, FileError where the format cannot tell several parts apart, GeometryError for an empty part.
+
+    >>> from tapeloft.model.solid import closed
+    >>> v, t = [[0, 0, 0], [1, 0, 0], [0, 1, 0], [0, 0, 1]], [[0, 2, 1], [0, 1, 3], [0, 3, 2], [1, 2, 3]]
+    >>> print(encoded([NamedSolid("bay 1", closed(v, t))], "obj").decode()[:70])
+    # tapeloft, unit mm, x forward, y to port, z up
+    o bay_1
+    g bay_1
+    v 0 0 0
+    """
+    kind = _known(ending)
+    if not parts:
+        raise GeometryError("there is nothing to write")
+    for part in parts:
+        if part.solid.is_empty:
+            raise GeometryError(f"{part.name} encloses nothing, so there is no surface to write")
+    if len(parts) > 1 and not kind.named:
+        named = ", ".join(f".{other.ending}" for other in FORMATS.values() if other.named)
+        what = f"a .{ending} file holds one body without a name, and {len(parts)} parts would run together"
+        raise FileError(str(Problem(what, f"write one file a part with --each, or choose {named}")))
+    names = distinct(printable(part.name) for part in parts)
+    return kind.encode([NamedSolid(name, part.solid) for name, part in zip(names, parts, strict=True)])
+
+
+def format_of(path: Path) -> Format:
+    """Return the format that the ending of *path* names; raises UnknownName.
+
+    >>> format_of(Path("locker.STL")).unit
+    'mm'
+    """
+    return _known(path.suffix.removeprefix(".").lower())
+
+
+def _known(ending: str) -> Format:
+    if ending not in FORMATS:
+        raise UnknownName("mesh format", ending, list(FORMATS))
+    return FORMATS[ending]
+
+
+def _chosen(compartment: Compartment, what: str) -> list[NamedSolid]:
+    if what not in CHOICES:
+        raise UnknownName("choice of solids", what, list(CHOICES))
+    parts = CHOICES[what](compartment)
+    if not parts:
+        raise GeometryError(f"{compartment.name} has no {what} to write")
+    return parts
+
+
+def _placed(parts: list[NamedSolid], at: Sequence[float] | None) -> list[NamedSolid]:
+    if at is None:
+        return parts
+    return [NamedSolid(part.name, part.solid.moved(at)) for part in parts]
+
+
+def _told(path: Path, kind: Format, parts: Sequence[NamedSolid], size: int) -> MeshFile:
+    names = distinct(printable(part.name) for part in parts)
+    told = tuple(
+        MeshPart(name, len(part.solid.triangles), part.solid.volume) for name, part in zip(names, parts, strict=True)
+    )
+    return MeshFile(str(path), kind.ending, kind.unit, size, told)
