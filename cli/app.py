@@ -1,0 +1,46 @@
+"""The program: every command by its name, and what happens when one refuses."""
+
+import os
+import sys
+
+import typer
+
+from tapeloft.cli.box import box
+from tapeloft.cli.capacity import capacity
+from tapeloft.cli.check import check
+from tapeloft.cli.demo import demo
+from tapeloft.cli.export import export
+from tapeloft.cli.new import new
+from tapeloft.cli.shapes import shapes
+from tapeloft.cli.show import show
+from tapeloft.cli.volume import volume
+
+app = typer.Typer(
+    help="From tape readings of a boat's lockers to a closed solid, and the answers taken from it.",
+    epilog="Exit status: 0 yes, 1 no, 2 could not.",
+    no_args_is_help=True,
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+)
+for command in (new, check, volume, capacity, box, export, show, shapes, demo):
+    app.command()(command)
+
+
+def main() -> None:
+    """Run the program; a refusal is one message on standard error and status 2."""
+    try:
+        app(prog_name="tapeloft")
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        raise SystemExit(0) from None
+    except KeyboardInterrupt:
+        print("stopped", file=sys.stderr)
+        raise SystemExit(130) from None
+    except Exception as bad:
+        from tapeloft.model.errors import TapeloftError
+
+        if not isinstance(bad, TapeloftError):
+            raise
+        print(bad, file=sys.stderr)
+        raise SystemExit(2) from None

@@ -1,0 +1,29 @@
+"""The usual cautions that an answer about a compartment carries."""
+
+from tapeloft.model.survey import Survey
+
+TAPE = "Figures are as good as the tape: the readings' own uncertainty is not yet carried through."
+GAS = (
+    "Gas locker: it must be vapour-tight to the interior, drained overboard from its lowest point, and hold nothing "
+    "but the gas; the local standard and a licensed fitter decide, not this figure."
+)
+CLOSED = (
+    "Closed space: air in lockers like this can be short of oxygen. Ventilate, test the air, never go in alone."
+)
+STRUCTURE = "Structural parts are marked: never cut or move them on this program's word."
+LOAD = "Volume is not permission to load: the builder's plate and licensed practice rule what may be put where."
+
+
+def cautions(survey: Survey) -> tuple[str, ...]:
+    """Return the cautions that go with any answer about *survey*; common practice, no source.
+
+    Local codes and licensed practice always rule.
+    """
+    said = [TAPE, LOAD]
+    if survey.space.use == "gas":
+        said.append(GAS)
+    if survey.space.use in ("gas", "chain"):
+        said.append(CLOSED)
+    if any(one.structural for one in survey.obstructions):
+        said.append(STRUCTURE)
+    return tuple(said)

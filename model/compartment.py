@@ -1,0 +1,143 @@
+"""A compartment: the closed solid of a surveyed space, what stands in it, and what is left.
+
+gross: everything within the measured surfaces. pieces: each obstruction, as far as it stands in there.
+net: gross less all of them. bays: the separate bodies that net falls into.
+"""
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from tapeloft.model.errors import GeometryError, Problem, SurveyError
+from tapeloft.model.facets import standing
+from tapeloft.model.gross import gross
+from tapeloft.model.misfits import Standing, misfits
+from tapeloft.model.sheet import Obstruction
+from tapeloft.model.solid import SLIVER, Solid
+from tapeloft.model.survey import Survey
+from tapeloft.shapes.polyhedron import Bounds, Round
+from tapeloft.shapes.registry import Shape
+
+
+@dataclass(frozen=True, eq=False)
+class Piece:
+    """An obstruction as it stands in the space: body reaches through walls, solid is cut to the gross space."""
+
+    name: str
+    solid: Solid
+    body: Solid
+    obstruction: Obstruction
+
+
+@dataclass(frozen=True, eq=False)
+class Bay:
+    """One of the separate bodies of the net space."""
+
+    name: str
+    solid: Solid
+
+
+@dataclass(frozen=True, eq=False)
+class Compartment:
+    """A built compartment, compartment axes, m.
+
+    inside, outside: the net space with round obstructions drawn around and within their circles: what fits in
+    `inside` fits, what does not fit in `outside` does not. parts: what each gross face is part of, by the
+    (origin, face) of a triangle. notes: what is worth a second look.
+    """
+
+    name: str
+    survey: Survey
+    gross: Solid
+    pieces: tuple[Piece, ...]
+    net: Solid
+    inside: Solid
+    outside: Solid
+    bays: tuple[Bay, ...]
+    parts: dict[tuple[int, int], str]
+    notes: tuple[Problem, ...]
+
+
+@lru_cache(maxsize=64)
+def build(survey: Survey) -> Compartment:
+    """Return the compartment that *survey* describes; the same survey is built once.
+
+    Raises SurveyError with what forbids it: sections that cross, an obstruction outside or filling the space.
+    """
+    space = gross(survey)
+    pieces = _pieces(survey, space.solid)
+    bodies = [piece.body for piece in pieces]
+    net = space.solid.cleared_of(bodies)
+    if net.volume < SLIVER:
+        what, mend = "the obstructions leave nothing of the space", "read their sizes again"
+        raise SurveyError([survey.problem(("obstruction",), what, mend)])
+    inside, outside = (_drawn(survey, space.solid, pieces, net, how) for how in (Round.OUTSIDE, Round.INSIDE))
+    bays = _bays(net)
+    stand = [Standing(p.name, p.obstruction.shape, p.body, p.solid) for p in pieces]
+    notes = (*space.notes, *misfits(survey, space.solid, stand, len(net.parts())))
+    built = Compartment(survey.name, survey, space.solid, pieces, net, inside, outside, bays, space.parts, notes)
+    return _mirrored(built) if survey.mirrored else built
+
+
+def bounds_of(solid: Solid) -> Bounds:
+    """Return the upright box around *solid* as shapes want it."""
+    low, high = solid.bounds.tolist()
+    return Bounds((low[0], low[1], low[2]), (high[0], high[1], high[2]))
+
+
+def _pieces(survey: Survey, space: Solid) -> tuple[Piece, ...]:
+    pieces, problems = [], []
+    for number, obstruction in enumerate(survey.obstructions):
+        try:
+            body = standing(obstruction.shape, bounds_of(space), Round.EQUAL_AREA)
+        except (ValueError, GeometryError) as bad:
+            problems.append(_about(survey, number, str(bad), "read its sizes again"))
+            continue
+        solid = body ^ space
+        if solid.volume < 1e-9:
+            mend = "read where it stands again; was the side or the datum another?"
+            problems.append(_about(survey, number, "stands wholly outside the space", mend))
+        elif space.volume - solid.volume < SLIVER:
+            problems.append(_about(survey, number, "fills the whole space", "read its sizes again"))
+        pieces.append(Piece(obstruction.name, solid, body, obstruction))
+    if problems:
+        raise SurveyError(problems)
+    return tuple(pieces)
+
+
+def _about(survey: Survey, number: int, what: str, mend: str) -> Problem:
+    name = survey.obstructions[number].name
+    return survey.problem(survey.path_to_obstruction(name), what, mend)
+
+
+def _drawn(survey: Survey, space: Solid, pieces: tuple[Piece, ...], net: Solid, how: Round) -> Solid:
+    """Return the net space with circles drawn as *how* says; *net* itself where nothing is round."""
+    bounds = bounds_of(space)
+    if not any(_is_round(piece.obstruction.shape, bounds) for piece in pieces):
+        return net
+    return space.cleared_of([standing(piece.obstruction.shape, bounds, how) for piece in pieces])
+
+
+def _is_round(shape: Shape, space: Bounds) -> bool:
+    """Whether a shape is drawn another way when circles are: round things have different corners then."""
+    one, other = (shape.bodies(space, how) for how in (Round.INSIDE, Round.OUTSIDE))
+    return any(not np.array_equal(a.vertices, b.vertices) for a, b in zip(one, other, strict=True))
+
+
+def _bays(net: Solid) -> tuple[Bay, ...]:
+    """Return the separate bodies, aft to forward; slivers below a millilitre stay out."""
+    bodies = [body for body in net.parts() if body.volume >= SLIVER]
+    bodies.sort(key=lambda body: tuple(np.round(body.centroid, 3).tolist()))
+    if len(bodies) == 1:
+        return (Bay("whole", bodies[0]),)
+    return tuple(Bay(f"bay {number}", body) for number, body in enumerate(bodies, start=1))
+
+
+def _mirrored(built: Compartment) -> Compartment:
+    """Return the twin on the other side: everything mirrored on the centreline."""
+    pieces = tuple(Piece(p.name, p.solid.mirrored(), p.body.mirrored(), p.obstruction) for p in built.pieces)
+    bays = tuple(Bay(bay.name, bay.solid.mirrored()) for bay in built.bays)
+    solids = [s.mirrored() for s in (built.gross, built.net, built.inside, built.outside)]
+    whole, net, inside, outside = solids
+    return Compartment(built.name, built.survey, whole, pieces, net, inside, outside, bays, built.parts, built.notes)

@@ -1,0 +1,105 @@
+"""Near misses a person makes: an obstruction that floats, a panel that falls short of a wall."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from tapeloft.model.errors import Problem
+from tapeloft.model.facets import body as solid_body
+from tapeloft.model.moments import Points
+from tapeloft.model.solid import Solid
+from tapeloft.model.survey import Survey
+from tapeloft.shapes.panel import Panel
+from tapeloft.shapes.polyhedron import box
+
+CLOSE = 0.025  # m: a gap no wider than this was probably not meant
+TOUCH = 5e-5  # m: nearer than this is touching
+WALLS = ("the after end", "the forward end", "the starboard wall", "the port wall", "the sole", "the deck")
+
+
+@dataclass(frozen=True, eq=False)
+class Standing:
+    """An obstruction's name, its shape, the whole of its body, and the part of it within the space."""
+
+    name: str
+    shape: object
+    body: Solid
+    within: Solid
+
+
+def misfits(survey: Survey, space: Solid, standing: Sequence[Standing], bays: int) -> tuple[Problem, ...]:
+    """Return what is odd about how obstructions stand in *space*, which they divide into so many *bays*."""
+    notes = [_floating(survey, space, standing, k) for k in range(len(standing))]
+    notes += [_short(survey, space, standing, k, bays) for k, s in enumerate(standing) if isinstance(s.shape, Panel)]
+    return tuple(note for note in notes if note)
+
+
+def _floating(survey: Survey, space: Solid, standing: Sequence[Standing], k: int) -> Problem | None:
+    one = standing[k]
+    low = one.within.bounds[0, 2]
+    if low > one.body.bounds[0, 2] + TOUCH:
+        return None
+    feet = one.within.vertices[one.within.vertices[:, 2] < low + TOUCH]
+    below = [space, *(s.body for j, s in enumerate(standing) if j != k)]
+    gap = min(_drop(feet, solid) for solid in below)
+    held = one.within.volume < one.body.volume - 1e-9
+    if gap <= TOUCH or (gap > CLOSE and held):
+        return None
+    what = f"floats {gap * 1000:.0f} mm above what is below it" if gap >= 1e-3 else f"floats {gap * 1000:.2f} mm above"
+    mend = 'does it stand on the sole? then start its z at "bottom"; else nothing'
+    return survey.problem(survey.path_to_obstruction(one.name), what, mend)
+
+
+def _drop(feet: Points, solid: Solid) -> float:
+    """Return how far the nearest of the *feet* (n, 3) could drop before it met the surface of *solid*; inf if never."""
+    low, high = solid.bounds
+    near = feet[((feet[:, :2] >= low[:2] - TOUCH) & (feet[:, :2] <= high[:2] + TOUCH)).all(axis=1)]
+    if not len(near):
+        return np.inf
+    a, b, c = np.moveaxis(solid.vertices[solid.triangles], 1, 0)
+    u, v = (b - a)[:, :2], (c - a)[:, :2]
+    twice = u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]
+    flat = np.abs(twice) > 1e-14
+    a, u, v, twice, rise = a[flat], u[flat], v[flat], twice[flat], np.stack([b - a, c - a], axis=1)[flat, :, 2]
+    w = near[:, None, :2] - a[None, :, :2]
+    s = (w[..., 0] * v[:, 1] - w[..., 1] * v[:, 0]) / twice
+    t = (u[:, 0] * w[..., 1] - u[:, 1] * w[..., 0]) / twice
+    under = (s >= -1e-6) & (t >= -1e-6) & (s + t <= 1 + 1e-6)
+    drop = near[:, None, 2] - (a[None, :, 2] + s * rise[:, 0] + t * rise[:, 1])
+    drop = np.where(under & (drop > -TOUCH), drop, np.inf)
+    return float(max(drop.min(), 0.0))
+
+
+def _short(survey: Survey, space: Solid, standing: Sequence[Standing], k: int, bays: int) -> Problem | None:
+    """Say where a panel that does not divide would, were it a little larger."""
+    one = standing[k]
+    others = [s.body for j, s in enumerate(standing) if j != k]
+    if len(space.cleared_of(others).parts()) < bays:
+        return None
+    thin = int(np.argmin(one.body.bounds[1] - one.body.bounds[0]))
+    grown = [_grown(one.body, thin, CLOSE)]
+    if len(space.cleared_of([*others, *grown]).parts()) <= bays:
+        return None
+    short = [WALLS[side] for side in range(6) if side // 2 != thin and _gapes(one.body, side, space)]
+    what = f"falls less than {CLOSE * 1000:.0f} mm short of {' and '.join(short)}: the space stays one bay"
+    mend = "if it is meant to divide, leave out the side that runs to the wall; else nothing"
+    return survey.problem(survey.path_to_obstruction(one.name), what, mend)
+
+
+def _grown(body: Solid, thin: int, by: float) -> Solid:
+    grow = np.array([[-by], [by]]) * (np.arange(3) != thin)
+    low, high = (body.bounds + grow).tolist()
+    return solid_body(box((low[0], low[1], low[2]), (high[0], high[1], high[2])))
+
+
+def _gapes(body: Solid, side: int, space: Solid) -> bool:
+    """Whether there is room left between one side of an upright body and the wall it faces."""
+    axis, end = divmod(side, 2)
+    low, high = body.bounds.copy()
+    if end:
+        low[axis], high[axis] = high[axis], high[axis] + CLOSE
+    else:
+        low[axis], high[axis] = low[axis] - CLOSE, low[axis]
+    (x0, y0, z0), (x1, y1, z1) = low.tolist(), high.tolist()
+    return (solid_body(box((x0, y0, z0), (x1, y1, z1))) ^ space).volume > 1e-9

@@ -1,0 +1,92 @@
+"""How big a compartment is: gross, what each obstruction takes, net, and each bay."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from tapeloft.model.compartment import Compartment, Piece
+from tapeloft.model.capacity import height_of
+from tapeloft.model.runs import Run, clear_runs
+from tapeloft.model.solid import Solid
+
+Point = tuple[float, float, float]
+
+
+@dataclass(frozen=True)
+class Body:
+    """A named body: its volume, m³, and its centroid in compartment and in boat axes, m."""
+
+    name: str
+    volume_m3: float
+    centroid_m: Point
+    centroid_in_boat_m: Point | None
+
+
+@dataclass(frozen=True)
+class Share:
+    """What an obstruction takes of the space: alone, and less what those named before it take already, m³."""
+
+    name: str
+    alone_m3: float
+    share_m3: float
+    removable: bool
+    structural: bool
+
+
+@dataclass(frozen=True)
+class Volume:
+    """The size of a compartment.
+
+    shares sum to gross less net; bays sum to net. half_full_m is the height below which half the net volume lies.
+    runs: the longest clear straight lines fore and aft, athwartships and upright.
+    """
+
+    compartment: str
+    gross: Body
+    shares: tuple[Share, ...]
+    net: Body
+    bays: tuple[Body, ...]
+    runs: tuple[Run, Run, Run]
+    half_full_m: float
+
+
+def volume(compartment: Compartment) -> Volume:
+    """Return the volumes, centroids and clear sizes of *compartment*.
+
+    Volumes are exact for the meshed surface. Overlapping obstructions are counted once: the one named first in
+    the survey takes the overlap.
+    """
+    survey = compartment.survey
+    placed = survey.placement if survey.datum.x_zero_in_boat is not None else None
+    return Volume(
+        compartment.name,
+        _body("gross", compartment.gross, placed),
+        _shares(compartment.pieces),
+        _body("net", compartment.net, placed),
+        tuple(_body(bay.name, bay.solid, placed) for bay in compartment.bays),
+        clear_runs(compartment.net),
+        height_of(compartment.net, 0.5),
+    )
+
+
+def _body(name: str, solid: Solid, placed: Point | None) -> Body:
+    x, y, z = solid.centroid.tolist()
+    in_boat = None if placed is None else (x + placed[0], y + placed[1], z + placed[2])
+    return Body(name, solid.volume, (x, y, z), in_boat)
+
+
+def _shares(pieces: Sequence[Piece]) -> tuple[Share, ...]:
+    shares = []
+    for number, piece in enumerate(pieces):
+        met = [other.solid for other in pieces[:number] if _meet(piece.solid, other.solid)]
+        share = piece.solid.cleared_of(met).volume if met else piece.solid.volume
+        one = piece.obstruction
+        shares.append(Share(piece.name, piece.solid.volume, share, one.removable, one.structural))
+    return tuple(shares)
+
+
+def _meet(a: Solid, b: Solid) -> bool:
+    """Whether the upright boxes around two bodies overlap."""
+    (a_low, a_high), (b_low, b_high) = a.bounds, b.bounds
+    return bool((np.minimum(a_high, b_high) > np.maximum(a_low, b_low)).all())
