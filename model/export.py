@@ -57,7 +57,8 @@ def _obstructions(compartment: Compartment) -> list[NamedSolid]:
 
 
 def _all(compartment: Compartment) -> list[NamedSolid]:
-    return [part for chosen in (_net, _gross, _bays, _obstructions) for part in chosen(compartment)]
+    bays = _bays(compartment) if len(compartment.bays) > 1 else []  # a single bay is the net space again
+    return [*_net(compartment), *_gross(compartment), *bays, *_obstructions(compartment)]
 
 
 CHOICES: dict[str, Callable[[Compartment], list[NamedSolid]]] = {
@@ -109,7 +110,7 @@ def encoded(parts: Sequence[NamedSolid], ending: str) -> bytes:
 
     >>> from tapeloft.model.solid import closed
     >>> v, t = [[0, 0, 0], [1, 0, 0], [0, 1, 0], [0, 0, 1]], [[0, 2, 1], [0, 1, 3], [0, 3, 2], [1, 2, 3]]
-    >>> print(encoded([NamedSolid("bay 1", closed(v, t))], "obj").decode()[:70])
+    >>> print(encoded([NamedSolid("bay 1", closed(v, t))], "obj").decode()[:71])
     # tapeloft, unit mm, x forward, y to port, z up
     o bay_1
     g bay_1

@@ -26,11 +26,13 @@ import pytest
 import pyvista
 import trimesh
 
-from tapeloft.model.compartment import Bay, Compartment, Piece
+import tapeloft.shapes
+from tapeloft.model.compartment import Bay, Compartment, Piece, build
 from tapeloft.model.errors import FileError, GeometryError, UnknownName
 from tapeloft.model.export import CHOICES, encoded, export, format_of
 from tapeloft.model.formats.registry import FORMATS, Format, NamedSolid, register
 from tapeloft.model.solid import Solid, closed
+from tapeloft.model.survey import read_survey
 
 FLOAT32 = 2.0**-24  # half a unit in the last place, relative (IEEE 754 binary32)
 
@@ -401,6 +403,30 @@ def test_what_is_chosen(tmp_path: Path, what: str) -> None:
     (file,) = told.files
     assert file.size_bytes == (tmp_path / "locker.3mf").stat().st_size
     assert [(part.name, part.volume_m3) for part in file.parts] == [(n, b.volume) for n, b in expected[what].items()]
+
+
+def test_a_single_bay_is_not_written_twice(tmp_path: Path) -> None:
+    undivided = Compartment(**{**LOCKER.__dict__, "bays": (Bay("whole", NET),)})
+    (file,) = export(undivided, tmp_path / "locker.glb", "all").files
+    assert [part.name for part in file.parts] == ["net", "gross", "post", "board"]
+
+
+@pytest.mark.parametrize("reading", [READINGS[3], READINGS[9], READINGS[12]], ids=lambda r: r.ending)
+@pytest.mark.parametrize("sheet", ["lazarette", "cockpit-locker"])
+def test_surveyed_compartments(tmp_path: Path, sheet: str, reading: Reading) -> None:
+    """Lofted sides, tubes, steps and boards of the demo boat, laid in her axes."""
+    for survey in read_survey(Path(tapeloft.shapes.__path__[0], "demo", f"{sheet}.toml")).compartments:
+        compartment = build(survey)
+        path = tmp_path / f"{survey.name}.{reading.ending}"
+        export(compartment, path, "all", placed=survey.placement)
+        bodies = reading.read(path)
+        parts = {"net": compartment.net, "gross": compartment.gross}
+        parts |= {piece.name: piece.solid for piece in compartment.pieces}
+        for name, part in parts.items():
+            vertices, triangles = bodies[name.replace(" ", "_") if reading.ending == "obj" else name]
+            assert closes(triangles)
+            read = volume(vertices * METRES[FORMATS[reading.ending].unit], triangles)
+            assert abs(read - part.volume) <= may_differ(part.moved(survey.placement), reading.precision)
 
 
 def test_each_part_to_its_own_file(tmp_path: Path) -> None:
