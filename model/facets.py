@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from tapeloft.model.errors import GeometryError
 from tapeloft.model.moments import Points, Triangles
 from tapeloft.model.solid import Solid, closed, triangulated, united
 from tapeloft.shapes.polyhedron import Bounds, Polyhedron, Round
@@ -37,25 +38,36 @@ def body(polyhedron: Polyhedron) -> Solid:
     for count in np.unique(corners):
         numbers = np.flatnonzero(corners == count)
         loops = np.array([polyhedron.faces[number] for number in numbers])
-        filled = loops[:, None] if count == 3 else _filled(polyhedron.vertices, loops)
-        triangles.append(filled.reshape(-1, 3))
-        faces.append(np.repeat(numbers, filled.shape[1]))
+        parts = filled(polyhedron.vertices, loops)
+        triangles.append(parts.reshape(-1, 3))
+        faces.append(np.repeat(numbers, parts.shape[1]))
     return closed(polyhedron.vertices, np.concatenate(triangles), np.concatenate(faces))
 
 
-def _filled(vertices: Points, loops: Triangles) -> Triangles:
-    """Return the triangles, (faces, n − 2, 3), of plane loops of n corners each, (faces, n)."""
+def filled(vertices: Points, loops: Triangles) -> Triangles:
+    """Return the triangles, (faces, n − 2, 3), of plane loops of n corners each, (faces, n).
+
+    Loops are counter-clockwise from outside; every edge is kept. Raises GeometryError where a loop crosses itself.
+
+    >>> filled(np.array([[0, 0, 0], [2, 0, 0], [1, 0.5, 0], [1, 2, 0]]), np.array([[0, 1, 2, 3]])).tolist()
+    [[[2, 3, 0], [0, 1, 2]]]
+    """
+    n = loops.shape[1]
+    if n == 3:
+        return loops[:, None]
     corners = vertices[loops]
     ahead = np.roll(corners, -1, axis=1) - corners
     turns = np.cross(np.roll(ahead, 1, axis=1), ahead)
     normals = np.cross(corners - corners[:, :1], np.roll(corners, -1, axis=1) - corners[:, :1]).sum(axis=1)
     convex = ((turns * normals[:, None]).sum(axis=2) > 0).all(axis=1)
-    n = loops.shape[1]
     fan = np.stack([np.zeros(n - 2, int), np.arange(1, n - 1), np.arange(2, n)], axis=1)
-    filled: Triangles = loops[:, fan]
+    parts: Triangles = loops[:, fan]
     for k in np.flatnonzero(~convex):
-        filled[k] = loops[k][triangulated([_seen_flat(corners[k], normals[k])])]
-    return filled
+        within = triangulated([_seen_flat(corners[k], normals[k])])
+        if len(within) != n - 2:
+            raise GeometryError(f"a face of {n} corners crosses itself")
+        parts[k] = loops[k][within]
+    return parts
 
 
 def _seen_flat(loop: Points, normal: Points) -> Points:

@@ -20,10 +20,12 @@ class Polyhedron:
     """A closed body: vertices (n, 3) m; faces as vertex numbers, each plane, counter-clockwise from outside.
 
     Two are equal when their corners and faces are, number for number; the corners are a read-only copy.
+    remarks says in words what was mended in it when it was read from a file.
     """
 
     vertices: Points
     faces: tuple[tuple[int, ...], ...]
+    remarks: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         corners = np.array(self.vertices, np.float64).reshape(-1, 3)
