@@ -153,7 +153,7 @@ def _order(needs: Mapping[str, list[str]], faults: list[BadFormula]) -> list[str
 
 
 def _text(formula: str) -> str:
-    return formula.strip().removeprefix("=").strip().translate(_SIGNS)
+    return " ".join(formula.strip().removeprefix("=").split()).translate(_SIGNS)
 
 
 def _names(text: str) -> list[str]:

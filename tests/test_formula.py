@@ -84,6 +84,7 @@ def test_a_bare_number_is_in_the_default_unit() -> None:
         ("=0x10", 'from "0x10" on'),
         ("=1e3", 'from "1e3" on'),
         ("=coaming sole_step", "is no sum that can be worked out"),
+        ("=coaming\nsole_step", "is no sum that can be worked out"),
         ("=012", "is no sum that can be worked out"),
         ("=1..2", "is no sum that can be worked out"),
         ("=(coaming", "is no sum that can be worked out"),
