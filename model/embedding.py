@@ -1,0 +1,298 @@
+"""Is the lofted surface sound: does no part of it meet another? And if one does, which, and where?
+
+Neither the boolean kernel nor a check for open edges sees a surface that runs through itself; the volume is then
+simply wrong. So this is asked before anything is meshed, of the ribs alone.
+
+**Why the answer is right.** Say a station is *straight* if all its corners have one x.
+
+1. Every rib rises, in x, from station to station, or has no length. So what lies between two straight stations
+   stays between their planes and meets them only in the stations themselves, and each such piece can be looked at
+   alone. A leaning station parts the space the same way if its corners lie in a plane (to `FLAT`), all corners aft of
+   it lie behind that plane and all forward of it before: a cell lies in the convex hull of its four corners.
+2. Between two neighbouring straight stations the surface cut at any x is a loop whose corners go straight from
+   one station's to the other's, and the surface is sound if that loop is simple at every share of the way. It is
+   simple at the start, and can cease to be so only when a corner comes onto an edge: see `sweeps`, by formula.
+3. The mesh of the ruled surface is itself such a surface: half-way along, each cell's middle; from there to either
+   station, straight edges. So the same test, with three corners a rib and a row at each half, decides for the mesh.
+4. Where a station leans, sections at equal shares are not plane and 2 proves nothing (projected sections can all be
+   simple while the surface runs through itself). There the triangles of the mesh are held against each other.
+
+Margins: nothing under a nanometre is told from touching, and touching is refused. The first and the last station
+may close to a point or an edge, or touch themselves; what is looked at is then the
+section `cells.INWARD` of the way in.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from tapeloft.model.cells import Ends, moved_in, patch, rows_of, together, warp
+from tapeloft.model.contacts import self_contacts
+from tapeloft.model.moments import Points, Triangles
+from tapeloft.model.sweeps import SAME, areas, crossing_edges, first_meetings
+
+FLAT = 2e-5  # m that the corners of a leaning station may leave its plane: twice what rounding to the grid makes
+LEAST_AREA = 1e-13  # of the square of the size: a section smaller than this has none
+
+Place = tuple[float, float, float]
+Cell = tuple[int, int]  # bay, edge
+
+
+@dataclass(frozen=True)
+class CrossedSection:
+    """Edge k to k + 1 of a section crosses edge m to m + 1, about *place* (m)."""
+
+    station: int
+    edges: tuple[int, int]
+    place: Place
+
+
+@dataclass(frozen=True)
+class TouchedSection:
+    """A corner of a section lies on an edge, *edge* to *edge* + 1, that is not its own."""
+
+    station: int
+    point: int
+    edge: int
+    place: Place
+
+
+@dataclass(frozen=True)
+class NoArea:
+    """A section encloses nothing, or, with a negative area (m²), runs clockwise seen from forward."""
+
+    station: int
+    area: float
+
+
+@dataclass(frozen=True)
+class FallingRibs:
+    """Ribs *points* of a bay do not rise from its aft station to its forward one; *least* is the worst rise, m."""
+
+    bay: int
+    points: tuple[int, ...]
+    least: float
+
+
+@dataclass(frozen=True)
+class Meeting:
+    """On the way along a bay rib *point* first meets the surface of edge *edge*, at *share* of the way, at *place*."""
+
+    bay: int
+    share: float
+    point: int
+    edge: int
+    place: Place
+
+
+@dataclass(frozen=True)
+class Overlap:
+    """Two cells, each (bay, edge), meet about *place*, m. Edge −1 is the bulkhead that ends the bay."""
+
+    cells: tuple[Cell, Cell]
+    place: Place
+
+
+Fault = CrossedSection | TouchedSection | NoArea | FallingRibs | Meeting | Overlap
+
+
+@dataclass(frozen=True, eq=False)
+class Plane:
+    """The plane normal·p = offset (m) nearest a loop, and how far (m) each corner lies before it, (n,)."""
+
+    normal: Points
+    offset: float
+    deviations: Points
+
+
+def faults(bays: Sequence[Points]) -> tuple[Fault, ...]:
+    """Return what makes the surface lofted over *bays* unsound; nothing if it is sound, and its mesh too.
+
+    bays: for each two neighbouring stations, aft to forward, the two ends of its N ribs, (2, N, 3) float64, m,
+    counter-clockwise seen from forward. N may differ from bay to bay, where ribs end between the corners of a
+    station. Corners of a station are numbered as in the bay forward of it, those of the last as in the last bay.
+    Faults of a station or of a rib hide what they cause in the bays beside them.
+
+    >>> square = np.array([[0, 0, 0], [0, 1, 0], [0, 1, 1], [0, 0, 1.0]])
+    >>> bay = np.stack([square, square + [1, 0, 0]])
+    >>> faults([bay])
+    ()
+    >>> turned = np.stack([square, np.roll(square, 2, axis=0) + [1, 0, 0]])
+    >>> faults([turned])[0].share
+    0.5
+    """
+    bays = [np.asarray(bay, np.float64) for bay in bays]
+    ends = _ends_moved(bays)
+    moved = [moved_in(bay, which) for bay, which in zip(bays, ends, strict=True)]
+    stations = [*(bay[0] for bay in moved), moved[-1][1]]
+    found: list[Fault] = [*_of_sections(stations), *_of_ribs(bays)]
+    bad = {bay for fault in found for bay in _beside(fault)}
+    for start, stop in _groups(bays):
+        if bad.isdisjoint(range(start, stop)):
+            found += _between(range(start, stop), bays, ends)
+    return tuple(found)
+
+
+def flatness(loop: Points) -> Plane:
+    """Return the plane that fits the corners of a loop, (n, 3) m, best in the sense of least squares.
+
+    Its normal has length 1 and points to where the loop is seen to run counter-clockwise; where it encloses
+    nothing, forward, and of all planes through a line or a point the most upright one across the boat is taken.
+
+    >>> plane = flatness(np.array([[0, 0, 0], [0.5, 0, 1], [0.5, 1, 1], [0, 1, 0.0]])[::-1])
+    >>> (plane.normal * 5**0.5).round(9).tolist(), plane.deviations.round(9).tolist()
+    ([2.0, 0.0, -1.0], [0.0, 0.0, 0.0, 0.0])
+    """
+    centre = loop.mean(axis=0)
+    _, spread, axes = np.linalg.svd(loop - centre)
+    normal = axes[2]
+    if len(spread) < 3 or spread[1] <= SAME:
+        along = axes[0] if spread[0] > SAME else np.zeros(3)
+        normal = np.eye(3)[0] - along * along[0]
+        normal /= np.linalg.norm(normal)
+    around = np.cross(loop - centre, np.roll(loop, -1, axis=0) - centre).sum(axis=0) @ normal
+    if around < -SAME * SAME or (abs(around) <= SAME * SAME and normal[0] < 0):
+        normal = -normal
+    return Plane(normal, float(normal @ centre), (loop - centre) @ normal)
+
+
+def _ends_moved(bays: Sequence[Points]) -> list[Ends]:
+    """Return for each bay whether its aft and its forward section touch themselves and, as ends of all, may."""
+    aft = not _is_simple(bays[0][0])
+    forward = not _is_simple(bays[-1][1])
+    last = len(bays) - 1
+    return [(aft and i == 0, forward and i == last) for i in range(len(bays))]
+
+
+def _is_simple(loop: Points) -> bool:
+    return not any(True for _ in _of_sections([loop]))
+
+
+def _of_sections(stations: Sequence[Points]) -> Iterator[CrossedSection | TouchedSection | NoArea]:
+    for number, loop in enumerate(stations):
+        flat = loop[None, :, 1:]
+        crossed = crossing_edges(flat)
+        touch = first_meetings(flat, flat)
+        yield from (_crossed(number, loop, k, m) for _, k, m in crossed.tolist())
+        if np.isfinite(touch.share[0]) and not len(crossed):
+            k, m = int(touch.point[0]), int(touch.edge[0])
+            yield TouchedSection(number, k, m, _place(loop[k]))
+        area = float(areas(flat)[0])
+        if area <= LEAST_AREA * float(np.abs(flat).max()) ** 2:
+            yield NoArea(number, area)
+
+
+def _crossed(station: int, loop: Points, k: int, m: int) -> CrossedSection:
+    """Say where edges k and m cross, as seen from forward."""
+    a, b, c, d = (loop[i % len(loop)] for i in (k, k + 1, m, m + 1))
+    sides = np.column_stack([(b - a)[1:], (c - d)[1:]])
+    along = np.linalg.solve(sides, (c - a)[1:])[0]
+    return CrossedSection(station, (k, m), _place(a + along * (b - a)))
+
+
+def _of_ribs(bays: Sequence[Points]) -> Iterator[FallingRibs]:
+    for number, (aft, forward) in enumerate(bays):
+        rise = forward[:, 0] - aft[:, 0]
+        falling = (rise <= SAME) & (np.abs(forward - aft) > SAME).any(axis=1)
+        if falling.any():
+            yield FallingRibs(number, tuple(np.flatnonzero(falling).tolist()), float(rise[falling].min()))
+
+
+def _beside(fault: Fault) -> tuple[int, ...]:
+    """Return the bays whose surface a fault of a section or a rib leaves undecided."""
+    match fault:
+        case CrossedSection(station) | TouchedSection(station) | NoArea(station):
+            return station - 1, station
+        case FallingRibs(bay):
+            return (bay,)
+        case _:
+            return ()
+
+
+def _groups(bays: Sequence[Points]) -> Iterator[tuple[int, int]]:
+    """Yield the ranges of bays between the stations that part the space."""
+    parting = [i for i in range(1, len(bays)) if _parts(bays, i)]
+    yield from zip([0, *parting], [*parting, len(bays)], strict=True)
+
+
+def _parts(bays: Sequence[Points], station: int) -> bool:
+    loop = bays[station][0]
+    if _is_straight(loop):
+        return True
+    plane = flatness(loop)
+    behind = np.concatenate([bay[0] for bay in bays[:station]]) @ plane.normal - plane.offset
+    before = np.concatenate([bay[1] for bay in bays[station:]]) @ plane.normal - plane.offset
+    return bool(np.abs(plane.deviations).max() <= FLAT and behind.max() < -FLAT and before.min() > FLAT)
+
+
+def _is_straight(loop: Points) -> bool:
+    return bool(np.ptp(loop[:, 0]) <= SAME)
+
+
+def _between(group: range, bays: Sequence[Points], ends: Sequence[Ends]) -> list[Meeting | Overlap]:
+    first = group[0]
+    if len(group) > 1 or not (_is_straight(bays[first][0]) and _is_straight(bays[first][1])):
+        return _of_triangles(group, bays, ends)
+    found = _on_the_way(first, moved_in(bays[first], ends[first]))
+    return found if found or warp(bays[first]) <= SAME else _of_rows(first, moved_in(rows_of(bays[first]), ends[first]))
+
+
+def _on_the_way(number: int, bay: Points) -> list[Meeting | Overlap]:
+    """Look for what meets between two straight stations."""
+    aft, forward = bay[:, None, :, 1:]
+    meetings = first_meetings(aft, forward)
+    share, k, m = float(meetings.share[0]), int(meetings.point[0]), int(meetings.edge[0])
+    if share < np.inf:
+        return [Meeting(number, share, k, m, _place((1 - share) * bay[0, k] + share * bay[1, k]))]
+    middle = bay.mean(axis=0)
+    crossed = crossing_edges(middle[None, :, 1:]).tolist()
+    return [Overlap(((number, k), (number, m)), _crossed(0, middle, k, m).place) for _, k, m in crossed]
+
+
+def _of_rows(number: int, rows: Points) -> list[Meeting | Overlap]:
+    """Look for what meets in the mesh between two straight stations: at its rows, and on the way between them."""
+    flat = rows[:, :, 1:]
+    found: list[Meeting | Overlap] = []
+    for aft, forward in ((flat, flat), (flat[:-1], flat[1:])):
+        meetings = first_meetings(aft, forward)
+        hit = np.flatnonzero(np.isfinite(meetings.share))
+        cells = ((int(meetings.point[row]) // 3, int(meetings.edge[row]) // 3, row) for row in hit)
+        found += [Overlap(((number, k), (number, m)), _place(rows[row, 3 * k])) for k, m, row in cells]
+    middle = (rows[:-1] + rows[1:]) / 2
+    for between in (rows, middle):
+        for row, k, m in crossing_edges(between[:, :, 1:]).tolist():
+            found.append(Overlap(((number, k // 3), (number, m // 3)), _place(between[row, k])))
+    return found
+
+
+def _of_triangles(group: range, bays: Sequence[Points], ends: Sequence[Ends]) -> list[Meeting | Overlap]:
+    """Look for what meets in the mesh of bays that lean.
+
+    Neighbouring bays need not share corners. So they are held against each other twice, with a sliver left out first
+    on the one side of the station between them, then on the other.
+    """
+    leaning = {0: not _is_straight(bays[0][0]), len(bays): not _is_straight(bays[-1][1])}
+    alone = len(group) == 1
+    found: dict[tuple[Cell, Cell], Place] = {}
+    for left_out in ((False, False),) if alone else ((True, False), (False, True)):
+        parts = []
+        for i in group:
+            rows = moved_in(rows_of(bays[i]), (ends[i][0] or left_out[0], ends[i][1] or left_out[1]))
+            parts.append(patch(i, rows, (leaning.get(i, False), i + 1 == len(bays) and leaning[i + 1])))
+        mesh = together(parts)
+        for one, other in self_contacts(mesh.vertices, mesh.triangles).tolist():
+            corners = mesh.vertices[mesh.triangles[[one, other]]]
+            low, high = corners.min(axis=1).max(axis=0), corners.max(axis=1).min(axis=0)
+            found.setdefault((_cell(mesh.cells[one]), _cell(mesh.cells[other])), _place((low + high) / 2))
+    return [Overlap(cells, place) for cells, place in found.items()]
+
+
+def _cell(pair: Triangles) -> Cell:
+    bay, edge = pair.tolist()
+    return bay, edge
+
+
+def _place(point: Points) -> Place:
+    x, y, z = point.tolist()
+    return x, y, z
