@@ -1,0 +1,173 @@
+"""Where dimension lines, figures and numbers go on a drawing, so that each can be read and none lies on another."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.ndimage import distance_transform_edt
+
+from tapeloft.model.moments import Points
+from tapeloft.viewer.dimensions import Dimension, edges_along, figures
+from tapeloft.viewer.eye import Eye
+from tapeloft.viewer.labels import Label, first_free, upright_angle
+
+OFF = 46.0  # px between a thing and its dimension line, on a plate 1600 px wide
+ROOM = 92.0  # px that a dimension line with its figures needs beside the thing
+FIGURE, NUMBER = 23.0, 17.0  # px, height of letters
+ON_IT = 0.4  # of its radius: a balloon stands on a thing that shows at least so far all round its middle
+GAP, BEYOND = 7.0, 7.0  # px an extension line stays clear of the thing, and runs past the dimension line
+
+
+@dataclass(frozen=True, eq=False)
+class Measure:
+    """A dimension line on the plate, px: its two ends, extension lines, fainter lines to what it measures, label."""
+
+    ends: Points
+    extensions: tuple[Points, ...]
+    to_thing: tuple[Points, ...]
+    label: Label
+
+
+@dataclass(frozen=True, eq=False)
+class Balloon:
+    """A number in a circle, px: where it stands, the point of the thing it names, and the circle's radius."""
+
+    label: Label
+    thing: tuple[float, float]
+    radius: float
+
+
+@dataclass(frozen=True, eq=False)
+class Lettering:
+    """All that is written within the drawing; `out_of_sight` are the numbers of things that cannot be seen in it."""
+
+    measures: tuple[Measure, ...]
+    box: tuple[Label, ...]
+    balloons: tuple[Balloon, ...]
+    out_of_sight: frozenset[int]
+
+
+def measure(dimension: Dimension, eye: Eye, vertices: Points, unit: float) -> Measure:
+    """Return a dimension as it is drawn for *eye*; vertices (n, 3) m of the thing measured; unit the plate's scale."""
+    feet = eye.seen(np.array([dimension.start, dimension.end]))
+    line = feet[1] - feet[0]
+    step = 1e-3 * float(np.linalg.norm(dimension.end - dimension.start))
+    ways = eye.seen(np.array([dimension.start, dimension.end]) + dimension.away * step) - feet
+    ways /= np.linalg.norm(ways, axis=1, keepdims=True)
+    square = np.array([-line[1], line[0]]) / np.linalg.norm(line)
+    square *= np.sign(square @ ways[0])
+    off = OFF * unit / float(square @ ways[0])
+    ends = feet + ways * off
+    extensions = tuple(
+        np.array([foot + way * GAP * unit, end + way * BEYOND * unit])
+        for foot, way, end in zip(feet, ways, ends, strict=True)
+    )
+    to_thing = tuple(
+        eye.seen(path) for path in _paths(dimension, vertices) if np.ptp(eye.seen(path), axis=0).max() > 2 * GAP * unit
+    )
+    at = ends.mean(axis=0) + square * FIGURE * unit * 0.72
+    label = Label(dimension.figures, (float(at[0]), float(at[1])), FIGURE * unit, upright_angle(line))
+    return Measure(ends, extensions, to_thing, label)
+
+
+def _paths(dimension: Dimension, vertices: Points) -> Iterator[Points]:
+    """Yield, for each end of a dimension, the way to it, (3, 3) m, from the nearest point that reaches so far.
+
+    It runs square to the axes, like the plumb line and the string it would be measured with.
+    """
+    along = vertices[:, dimension.axis]
+    out = int(np.abs(dimension.away).argmax())
+    for foot in (dimension.start, dimension.end):
+        reaching = vertices[np.abs(along - foot[dimension.axis]) < 1e-5]
+        nearest = reaching[np.abs(reaching - foot).sum(axis=1).argmin()]
+        corner = foot.copy()
+        corner[out] = nearest[out]
+        yield np.array([nearest, corner, foot])
+
+
+def lettered(
+    measures: Sequence[Measure], box: Points | None, things: dict[int, int], seen: NDArray[np.int64], eye: Eye,
+    unit: str, scale: float,
+) -> Lettering:  # fmt: skip
+    """Return where everything is written.
+
+    measures: the overall dimensions; box (2, 3) m, the largest box; things: for each number to show, the value it
+    has in *seen* (h, w), the parts by pixel; unit of length; scale of the plate.
+    """
+    taken = [m.label.corners() for m in measures]
+    taken += [_strip(line, 2.0) for m in measures for line in (m.ends, *m.extensions)]
+    sizes = []
+    for places in [] if box is None else [_beside_edges(box, axis, eye, unit, scale) for axis in range(3)]:
+        label = first_free(places, taken, eye.size)
+        if label is not None:
+            sizes.append(label)
+            taken.append(label.corners())
+    balloons = []
+    for number, value in things.items():
+        balloon = _balloon(number, seen == value, taken, scale)
+        if balloon is not None:
+            balloons.append(balloon)
+            taken.append(balloon.label.corners())
+    shown = {int(balloon.label.text) for balloon in balloons}
+    return Lettering(tuple(measures), tuple(sizes), tuple(balloons), frozenset(set(things) - shown))
+
+
+def _beside_edges(box: Points, axis: int, eye: Eye, unit: str, scale: float) -> Iterator[Label]:
+    """Yield places for one size of the box: beside its edges, nearest to the eye first, within the box and without."""
+    size = FIGURE * scale
+    text = figures(float(box[1, axis] - box[0, axis]), unit, down=True)
+    centre = eye.seen(box.mean(axis=0))
+    edges = sorted(edges_along(box, axis), key=lambda edge: -float((edge[0] + edge[1]) @ eye.toward))
+    for start, end, *_ in edges:
+        a, b = eye.seen(start), eye.seen(end)
+        length = float(np.linalg.norm(b - a))
+        if length < 1:
+            return
+        square = np.array([a[1] - b[1], b[0] - a[0]]) / length
+        square *= np.sign(square @ (centre - (a + b) / 2)) or 1.0
+        for side in (0.75, -0.75):
+            for share in (0.5, 0.35, 0.65):
+                at = a + (b - a) * share + square * size * side
+                label = Label(text, (float(at[0]), float(at[1])), size, upright_angle(b - a))
+                if label.extent[0] < length * 0.9:
+                    yield label
+
+
+def _balloon(number: int, mask: NDArray[np.bool_], taken: Sequence[Points], scale: float) -> Balloon | None:
+    """Return the balloon of a thing seen where *mask*, on it if there is room, else beside it; None if unseen."""
+    if not mask.any():
+        return None
+    radius = NUMBER * scale * 0.78
+    depth = distance_transform_edt(np.pad(mask, 1))[1:-1, 1:-1]
+    size = (mask.shape[1], mask.shape[0])
+    for _ in range(6):
+        row, column = np.unravel_index(int(depth.argmax()), depth.shape)
+        thing = (float(column), float(row))
+        if depth[row, column] < radius * ON_IT:
+            break
+        label = first_free([_number(number, thing, scale)], taken, size)
+        if label is not None:
+            return Balloon(label, thing, radius)
+        rows, columns = np.ogrid[: mask.shape[0], : mask.shape[1]]
+        depth = np.where((rows - row) ** 2 + (columns - column) ** 2 < (2.5 * radius) ** 2, 0, depth)
+    turns = np.arange(16) * np.pi / 8
+    around = [
+        _number(number, (thing[0] + r * float(np.cos(t)), thing[1] + r * float(np.sin(t))), scale)
+        for r in np.array([2.4, 3.4, 4.8, 6.8]) * radius
+        for t in turns
+    ]
+    label = first_free(around, taken, size) or around[0]
+    return Balloon(label, thing, radius)
+
+
+def _number(number: int, at: tuple[float, float], scale: float) -> Label:
+    return Label(str(number), at, NUMBER * scale, air=NUMBER * scale * 0.32 + 1)
+
+
+def _strip(line: Points, width: float) -> Points:
+    """Return the outline, (4, 2), of a line of two points drawn so wide."""
+    along = (line[1] - line[0]) / max(float(np.linalg.norm(line[1] - line[0])), 1e-9)
+    aside = np.array([-along[1], along[0]]) * width / 2
+    outline: Points = np.array([line[0] - aside, line[1] - aside, line[1] + aside, line[0] + aside])
+    return outline

@@ -1,0 +1,145 @@
+"""A scene in solid tones and drawn edges, as the eye sees it with the near walls taken off."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import pyvista as pv
+from numpy.typing import NDArray
+
+from tapeloft.model.moments import Points, Triangles
+from tapeloft.viewer.device import drawing_with, off_screen_window
+from tapeloft.viewer.edges import edges_seen, soft_normals
+from tapeloft.viewer.eye import Eye
+from tapeloft.viewer.plate import FINER
+from tapeloft.viewer.scene import Part, Scene
+
+OUTLINE = "#2b2a27"
+EDGE = "#55524c"
+GHOST = "#b9b5ab"
+LIGHTS = (((-1.5, 2.0, 2.5), 0.55), ((2.0, 0.6, 1.2), 0.28), ((0.0, -1.0, 1.5), 0.12))
+"""Where each of the three lights stands about the eye (right, up, toward), and how strong it is."""
+LIT = {"bay": (0.8, 0.3), "obstruction": (0.66, 0.5), "divider": (0.8, 0.2), "water": (0.8, 0.2), "box": (0.8, 0.2)}
+"""How much of its tone each kind shows in shade, and how much more in the light."""
+OPACITY = {"bay": 1.0, "obstruction": 1.0, "divider": 0.22, "water": 0.34, "box": 0.16}
+
+
+@dataclass(frozen=True, eq=False)
+class Painting:
+    """A drawn scene.
+
+    pixels (h, w, 3), `FINER` times as fine as the plate; seen: for each pixel of the plate the number of a part, or −1.
+    """
+
+    pixels: NDArray[np.uint8]
+    seen: NDArray[np.int64]
+
+
+def painted(scene: Scene, eye: Eye, scale: float) -> Painting:
+    """Return a scene drawn for an eye, `FINER` times as fine as its plate; lines widen with the plate's *scale*.
+
+    Raises TapeloftError where nothing can draw.
+    """
+    fine = eye.enlarged(FINER)
+    with drawing_with(off_screen_window()):
+        plotter = pv.Plotter(off_screen=True, window_size=list(fine.size), lighting="none")
+        try:
+            return _exposed(plotter, scene, fine, scale * FINER)
+        finally:
+            plotter.close()
+
+
+def _exposed(plotter: pv.Plotter, scene: Scene, eye: Eye, width: float) -> Painting:
+    plotter.background_color = pv.Color("white")
+    for place, strength in LIGHTS:
+        plotter.add_light(pv.Light(position=place, intensity=strength, light_type="camera light"))
+    faces = [_faces(plotter, part, scene) for part in scene.parts]
+    lines = [actor for part in scene.parts for actor in _lines(plotter, part, scene, eye, width)]
+    _hold(plotter, eye)
+    pixels = np.array(plotter.screenshot(return_img=True))
+    for actor in lines:
+        actor.visibility = False
+    for number, (part, actor) in enumerate(zip(scene.parts, faces, strict=True)):
+        actor.visibility = part.kind != "water" and part.kind != "box"
+        actor.prop.ambient, actor.prop.diffuse, actor.prop.opacity = 1.0, 0.0, 1.0
+        actor.prop.color = ((number + 1) // 256 / 255, (number + 1) % 256 / 255, 0.0)
+    plotter.background_color = pv.Color("black")
+    if plotter.render_window is not None:
+        plotter.render_window.SetMultiSamples(0)
+    plotter.render()
+    marks = np.array(plotter.screenshot(return_img=True))[::FINER, ::FINER].astype(np.int64)
+    return Painting(pixels, marks[..., 0] * 256 + marks[..., 1] - 1)
+
+
+def _faces(plotter: pv.Plotter, part: Part, scene: Scene) -> pv.Actor:
+    ambient, diffuse = LIT[part.kind]
+    actor = plotter.add_mesh(
+        surface(part, scene), color=part.tone, opacity=OPACITY[part.kind], ambient=ambient, diffuse=diffuse,
+        specular=0.0, culling="front" if part.kind == "bay" else "back", reset_camera=False,
+    )  # fmt: skip
+    actor.prop.interpolation = "gouraud"
+    if part.kind != "bay":  # a thing that stands on a wall has faces in it: let those win
+        _nudged(actor, -1.0)
+    return actor
+
+
+def _lines(plotter: pv.Plotter, part: Part, scene: Scene, eye: Eye, width: float) -> list[pv.Actor]:
+    solid = part.solid
+    edges = edges_seen(solid.vertices, solid.triangles, scene.surface_of(solid), eye)
+    drawn: Sequence[tuple[Triangles, str, float]]
+    if part.kind == "bay":
+        drawn = ((edges.near, GHOST, 0.7), (edges.far, EDGE, 1.0), (edges.outline, OUTLINE, 1.7))
+    elif part.kind == "water":  # its surface only: its sides lie in the walls, which are drawn
+        edge = np.vstack([edges.near, edges.far, edges.outline])
+        drawn = ((edge[(solid.vertices[edge, 2] > solid.bounds[1, 2] - 1e-6).all(axis=1)], part.tone, 1.1),)
+    elif part.kind == "box":
+        drawn = ((np.vstack([edges.near, edges.outline]), part.tone, 2.2),)
+    else:
+        drawn = ((edges.near, EDGE, 1.0), (edges.outline, OUTLINE, 1.5))
+    return [_line(plotter, solid.vertices, pairs, ink, weight * width) for pairs, ink, weight in drawn if len(pairs)]
+
+
+def _line(plotter: pv.Plotter, vertices: Points, pairs: Triangles, ink: str, width: float) -> pv.Actor:
+    actor = plotter.add_mesh(wires(vertices, pairs), color=ink, line_width=width, lighting=False, reset_camera=False)
+    _nudged(actor, -2.0)
+    return actor
+
+
+def _nudged(actor: pv.Actor, by: float) -> None:
+    mapper = actor.mapper
+    mapper.SetResolveCoincidentTopologyToPolygonOffset()
+    mapper.SetRelativeCoincidentTopologyPolygonOffsetParameters(by, by)
+    mapper.SetRelativeCoincidentTopologyLineOffsetParameters(by, by)
+
+
+def _hold(plotter: pv.Plotter, eye: Eye) -> None:
+    """Set the camera to the eye."""
+    away = 10.0 if math.isinf(eye.distance) else eye.distance
+    half = eye.size[1] / (2 * eye.scale)
+    camera = plotter.camera
+    camera.focal_point = tuple(eye.focal)
+    camera.position = tuple(eye.focal + eye.toward * away)
+    camera.up = tuple(eye.up)
+    if math.isinf(eye.distance):
+        camera.parallel_projection = True
+        camera.parallel_scale = half
+    else:
+        camera.view_angle = 2 * math.degrees(math.atan(half / away))
+    plotter.renderer.ResetCameraClippingRange()
+
+
+def surface(part: Part, scene: Scene) -> pv.PolyData:
+    """Return the drawn faces of a part as the drawing library takes them, each with its own corners and normals."""
+    solid, drawn = part.solid, part.drawn
+    triangles, named = solid.triangles[drawn], scene.surface_of(solid)[drawn]
+    numbered = np.insert(np.arange(3 * len(triangles)).reshape(-1, 3), 0, 3, axis=1)
+    mesh = pv.PolyData(solid.vertices[triangles].reshape(-1, 3), numbered.ravel())
+    mesh.point_data["Normals"] = soft_normals(solid.vertices, triangles, named).reshape(-1, 3)
+    mesh.point_data.active_normals_name = "Normals"
+    return mesh
+
+
+def wires(vertices: Points, pairs: Triangles) -> pv.PolyData:
+    """Return line segments as the drawing library takes them."""
+    return pv.PolyData(np.array(vertices), lines=np.column_stack([np.full(len(pairs), 2), pairs]).ravel())
