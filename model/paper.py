@@ -74,10 +74,7 @@ def read_paper(path: str | Path) -> Paper:
     Raises FileError where it cannot be read, SurveyError where it is no TOML, with what is stated twice in it all told.
     """
     file = str(path)
-    text = _decoded(file, read_bytes(path))
-    if "\0" in text:
-        problem = "it holds bytes that are no text", "save it as plain text in UTF-8"
-        raise _refusal(file, _line_at(text, text.index("\0")), *problem)
+    text = decoded(file, read_bytes(path))
     for part in re.finditer(r"[^=,\[\]{}\n]{400,}", text):
         if part[0].count(".") > MOST_POINTS:
             problem = "a name has more parts than can be read", f"keep it under {MOST_POINTS} points"
@@ -127,16 +124,20 @@ def _near(path: Path) -> str:
     return f'; did you mean "{close[0]}"?' if close else ""
 
 
-def _decoded(file: str, raw: bytes) -> str:
-    try:
-        return raw.decode("utf-8-sig")
-    except UnicodeDecodeError as bad:
-        at = bad.start
+def decoded(file: str, raw: bytes) -> str:
+    """Return the text in the bytes of a file, UTF-8 with or without its mark; raises SurveyError for anything else."""
     if raw[:2] in (b"\xff\xfe", b"\xfe\xff"):
         raise _refusal(file, None, "it is in UTF-16, not in UTF-8", "save it again as UTF-8")
-    letter = raw[at : at + 1].decode("cp1252", "replace")
-    what = f'it is not in UTF-8; if it is in Windows-1252 or Latin-1, the first letter amiss is "{letter}"'
-    raise _refusal(file, raw.count(b"\n", 0, at) + 1, what, "save it again as UTF-8")
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError as bad:
+        letter = raw[bad.start : bad.start + 1].decode("cp1252", "replace")
+        what = f'it is not in UTF-8; if it is in Windows-1252 or Latin-1, the first letter amiss is "{letter}"'
+        raise _refusal(file, raw.count(b"\n", 0, bad.start) + 1, what, "save it again as UTF-8") from None
+    if "\0" in text:
+        line = _line_at(text, text.index("\0"))
+        raise _refusal(file, line, "it holds bytes that are no text", "save it as plain text in UTF-8")
+    return text
 
 
 def _refusal(file: str, line: int | None, what: str, mend: str) -> SurveyError:
