@@ -9,8 +9,14 @@ if TYPE_CHECKING:
 
 def asked_boat(path: str, given: Sequence[str] | None, options: Sequence[str] | None) -> "Boat":
     """Return the boat at *path* with `NAME=LENGTH` settings and options applied."""
-    from tapeloft.model.errors import TapeloftError
     from tapeloft.model.survey import read_survey
+
+    return read_survey(path, given=settings(given), options=tuple(options or ()))
+
+
+def settings(given: Sequence[str] | None) -> dict[str, str]:
+    """Return `NAME=LENGTH` settings by name; raise TapeloftError for one that is not so written."""
+    from tapeloft.model.errors import TapeloftError
 
     lengths = {}
     for pair in given or ():
@@ -18,7 +24,7 @@ def asked_boat(path: str, given: Sequence[str] | None, options: Sequence[str] | 
         if not equals or not name.strip() or not value.strip():
             raise TapeloftError(f'--set takes NAME=LENGTH, not "{pair}": for example --set sole_step="180 mm"')
         lengths[name.strip()] = value.strip()
-    return read_survey(path, given=lengths, options=tuple(options or ()))
+    return lengths
 
 
 def asked_surveys(

@@ -60,7 +60,9 @@ def as_text(table: Table) -> str:
     every = [tuple(table.head), *map(tuple, table.rows)]
     widths = [max(len(row[k]) for row in every) for k in range(len(table.head))]
     lines = [
-        "  ".join(cell.ljust(w) if k == 0 else cell.rjust(w) for k, (cell, w) in enumerate(zip(row, widths, strict=True)))
+        "  ".join(
+            cell.ljust(w) if k == 0 else cell.rjust(w) for k, (cell, w) in enumerate(zip(row, widths, strict=True))
+        )
         for row in every
     ]
     return "\n".join([*filter(None, [table.title]), *(line.rstrip() for line in lines)])

@@ -7,7 +7,7 @@ from tapeloft.cli.options import AsJson, Given, Name, Options, SurveyFile, Units
 if TYPE_CHECKING:
     from tapeloft.cli.printing import Table
     from tapeloft.model.areas import Areas
-    from tapeloft.model.volume import Body, Volume
+    from tapeloft.model.volume import Volume
 
 
 def volume(
@@ -33,19 +33,22 @@ def volume(
     said = tuple(dict.fromkeys(text for one in surveys for text in cautions(one)))
     notes = [note for one in built for note in one.notes]
     if as_json:
-        both = [{"volume": v, "areas": a, "options": b.survey.options} for (v, a), b in zip(answers, built, strict=True)]
+        both = [
+            {"volume": v, "areas": a, "options": b.survey.options} for (v, a), b in zip(answers, built, strict=True)
+        ]
         print_json("volume", compartments=both, notes=[str(n) for n in notes], cautions=said)
         return
     if len(answers) > 1:
-        print_tables([_summary([v for v, _ in answers], [a for _, a in answers], units)])
+        print_tables([summary([v for v, _ in answers], [a for _, a in answers], units)])
     else:
         print_tables(_whole(*answers[0], units))
     say_notes(notes, said)
 
 
-def _summary(volumes: "list[Volume]", areas: "list[Areas]", units: str) -> "Table":
+def summary(volumes: "list[Volume]", areas: "list[Areas]", units: str) -> "Table":
+    """Return a table of a line a compartment, and their sum."""
     from tapeloft.cli.printing import Table
-    from tapeloft.model.units import format_length
+    from tapeloft.model.units import figure_down
 
     rows = [
         (
@@ -56,48 +59,44 @@ def _summary(volumes: "list[Volume]", areas: "list[Areas]", units: str) -> "Tabl
             f"{_cubic_feet(v.net.volume_m3):.2f}",
             str(len(v.bays)),
             f"{a.total_m2:.2f}",
-            " × ".join(format_length(run.length_m, units) for run in v.runs),
+            " × ".join(figure_down(run.length_m, units) for run in v.runs),
         )
         for v, a in zip(volumes, areas, strict=True)
     ]
     net = sum(v.net.volume_m3 for v in volumes)
     gross = sum(v.gross.volume_m3 for v in volumes)
-    rows.append(("all", f"{gross * 1000:.1f}", f"{net * 1000:.1f}", f"{net:.4f}", f"{_cubic_feet(net):.2f}", "", "", ""))
+    rows.append(
+        ("all", f"{gross * 1000:.1f}", f"{net * 1000:.1f}", f"{net:.4f}", f"{_cubic_feet(net):.2f}", "", "", "")
+    )
     head = ("compartment", "gross l", "net l", "net m³", "net ft³", "bays", "to coat m²", f"clear L × B × H, {units}")
     return Table("", head, rows)
 
 
 def _whole(volume: "Volume", areas: "Areas", units: str) -> "list[Table]":
     from tapeloft.cli.printing import Table
-    from tapeloft.model.units import format_length
+    from tapeloft.model.units import figure, figure_down
 
     def place(point: tuple[float, float, float] | None) -> tuple[str, str, str]:
-        return ("", "", "") if point is None else tuple(format_length(p, units) for p in point)  # type: ignore[return-value]
+        return ("", "", "") if point is None else tuple(figure(p, units) for p in point)  # type: ignore[return-value]
+
+    def spot(point: tuple[float, float, float]) -> str:
+        return ", ".join(figure(p, units) for p in point)
 
     bodies = [("gross", volume.gross), ("net", volume.net), *((b.name, b) for b in volume.bays if len(volume.bays) > 1)]
     taken = [(f"less {s.name}", *_volumes(-s.share_m3)) for s in volume.shares]
     sizes = [("gross", *_volumes(volume.gross.volume_m3)), *taken, ("net", *_volumes(volume.net.volume_m3))]
     sizes += [(f"  {b.name}", *_volumes(b.volume_m3)) for b in volume.bays if len(volume.bays) > 1]
     centroids = [(name, *place(body.centroid_m), *place(body.centroid_in_boat_m)) for name, body in bodies]
-    runs = [(n, format_length(r.length_m, units), *map(_joined(units), (r.start_m, r.end_m))) for n, r in _runs(volume)]
+    ways = zip(("fore and aft", "athwartships", "upright"), volume.runs, strict=True)
+    runs = [(way, figure_down(run.length_m, units), spot(run.start_m), spot(run.end_m)) for way, run in ways]
     coat = [(p.name, p.kind, f"{p.area_m2:.3f}") for p in areas.parts]
     return [
         Table(volume.compartment, ("volume", "litres", "m³", "ft³"), sizes),
         Table(f"centroid, {units}", ("", "x fwd", "y port", "z up", "boat x", "boat y", "boat z"), centroids),
         Table(f"longest clear line, {units}", ("", "length", "from x, y, z", "to x, y, z"), runs),
         Table("area to coat", ("part", "kind", "m²"), [*coat, ("all", "", f"{areas.total_m2:.3f}")]),
-        Table("", ("half the net volume lies below", units), [("", format_length(volume.half_full_m, units))]),
+        Table("", ("half the net volume lies below", units), [("", figure(volume.half_full_m, units))]),
     ]
-
-
-def _runs(volume: "Volume") -> "list[tuple[str, object]]":
-    return list(zip(("fore and aft", "athwartships", "upright"), volume.runs, strict=True))
-
-
-def _joined(units: str):  # type: ignore[no-untyped-def]
-    from tapeloft.model.units import format_length
-
-    return lambda point: ", ".join(format_length(p, units) for p in point)
 
 
 def _volumes(m3: float) -> tuple[str, str, str]:

@@ -7,9 +7,7 @@ GAS = (
     "Gas locker: it must be vapour-tight to the interior, drained overboard from its lowest point, and hold nothing "
     "but the gas; the local standard and a licensed fitter decide, not this figure."
 )
-CLOSED = (
-    "Closed space: air in lockers like this can be short of oxygen. Ventilate, test the air, never go in alone."
-)
+CLOSED = "Closed space: air in lockers like this can be short of oxygen. Ventilate, test the air, never go in alone."
 STRUCTURE = "Structural parts are marked: never cut or move them on this program's word."
 LOAD = "Volume is not permission to load: the builder's plate and licensed practice rule what may be put where."
 

@@ -10,13 +10,14 @@ from itertools import pairwise
 from typing import Annotated
 
 from tapeloft.model.errors import nearest
-from tapeloft.model.readings_table import readings_of
 from tapeloft.model.reading import Path_, Reader
+from tapeloft.model.readings_table import readings_of
 from tapeloft.model.sheet import Offsets, Sheet, StationSheet
 from tapeloft.shapes.readings import Breadth, Height
 from tapeloft.shapes.readings import Station as Along
 
 Point = tuple[float, float, float]
+Corners = tuple[str | float, ...]
 
 
 @dataclass(frozen=True)
@@ -42,26 +43,26 @@ class Station:
 
 
 def stations(
-    reader: Reader, sheet: Sheet, changes: Sequence[Mapping[str, Mapping[str, object]]]
+    reader: Reader, sheet: Sheet, changes: Sequence[Mapping[str, Mapping[str, Corners]]]
 ) -> tuple[Station, ...]:
     """Return the sections of *sheet*, aft to forward, with the corners that *changes* read otherwise."""
-    sheets, source, offsets = readings_of(reader, sheet)
+    sheets, offsets = readings_of(reader, sheet), sheet.offsets or Offsets()
     order = sheet.marks.order or _first_order(sheets)
     read: list[Station] = []
     for name, one in sheets.items():
         changed = {mark: value for change in changes for mark, value in change.get(name, {}).items()}
-        corners = _corners(source, sheet, replace(one, corners={**one.corners, **changed}), name, order, offsets)
+        corners = _corners(reader, sheet, replace(one, corners={**one.corners, **changed}), name, order, offsets)
         read.append(Station(name, one.at, corners, one.point is not None, one.step))
     for change in changes:
         for name in set(change) - set(sheets):
             reader.refuse(("station",), f'no station "{name}" to change{nearest(name, list(sheets))}', "name a station")
-    _in_order(source, read)
+    _in_order(reader, read)
     return tuple(read[:: 1 if reader.ahead > 0 else -1])
 
 
 def _first_order(sheets: Mapping[str, StationSheet]) -> tuple[str, ...]:
     """Return the order of the marks as first written: the station with the most of them leads."""
-    return tuple(max((one.corners for one in sheets.values()), key=len, default={}))
+    return max((tuple(one.corners) for one in sheets.values()), key=len, default=())
 
 
 def _corners(
@@ -90,7 +91,9 @@ def _lettered(reader: Reader, one: StationSheet, path: Path_, order: tuple[str, 
     for mark in one.corners:
         if mark not in order:
             known = [*order, *(f for f in StationSheet.__dataclass_fields__ if f != "corners")]
-            reader.refuse((*path, mark), f"unknown key or mark {mark!r}{nearest(mark, known)}", "name it in [marks] order")
+            reader.refuse(
+                (*path, mark), f"unknown key or mark {mark!r}{nearest(mark, known)}", "name it in [marks] order"
+            )
     own = one.order or order
     for mark in own:
         if mark in one.corners:
@@ -110,7 +113,9 @@ def _same_way_round(a: list[str], b: list[str]) -> bool:
 def _side(mark: str, order: Sequence[str]) -> float:
     """Return the side that a mark's own letter names: Cp is to port, Cs to starboard; 0 where it names none."""
     other = mark[:-1] + {"p": "s", "s": "p"}.get(mark[-1:], "")
-    return {"p": 1.0, "s": -1.0}[mark[-1]] if len(mark) > 1 and mark[-1] in "ps" and mark[:-1] and other in order else 0.0
+    return (
+        {"p": 1.0, "s": -1.0}[mark[-1]] if len(mark) > 1 and mark[-1] in "ps" and mark[:-1] and other in order else 0.0
+    )
 
 
 def _spot(reader: Reader, one: StationSheet, raw: Sequence[object], path: Path_, side: float) -> Point | None:
@@ -135,9 +140,7 @@ def _lean(one: StationSheet, y: float, z: float) -> float:
     return forward
 
 
-def _from_offsets(
-    reader: Reader, sheet: Sheet, one: StationSheet, path: Path_, offsets: Offsets
-) -> tuple[Corner, ...]:
+def _from_offsets(reader: Reader, sheet: Sheet, one: StationSheet, path: Path_, offsets: Offsets) -> tuple[Corner, ...]:
     """Return the section that a row of offsets makes: up the outer side, down the inner face or the other side."""
     heights = one.heights or offsets.heights
     for key, row in (("half_breadths", one.half_breadths), ("inner", one.inner)):
@@ -180,4 +183,4 @@ def _in_order(reader: Reader, read: Sequence[Station]) -> None:
             mend = "take one out" if same else "if the space changes size there, add step = true; else read it again"
             reader.refuse(path, what + (" and read the same" if same else ""), mend)
         elif after.step and ahead > 0:
-            reader.refuse(path, "a step has the distance of the station before it", f"give both the same distance")
+            reader.refuse(path, "a step has the distance of the station before it", "give both the same distance")

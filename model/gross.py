@@ -4,13 +4,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-import numpy as np
-
+from tapeloft.model.embedding import faults
 from tapeloft.model.errors import GeometryError, Problem, SurveyError
 from tapeloft.model.fairing import faired
 from tapeloft.model.loft import AFT_END, FIRST_STRIP, FORWARD_END, Band, Surface, joined, lofted
 from tapeloft.model.sections import Section, sections
 from tapeloft.model.solid import Solid, closed, united
+from tapeloft.model.soundness import unsound
 from tapeloft.model.survey import Survey
 
 
@@ -30,7 +30,8 @@ class Gross:
 def gross(survey: Survey) -> Gross:
     """Return the gross space of *survey*, in its own axes, m. Raises SurveyError with all that forbids it."""
     through, notes = sections(survey)
-    solids, parts = [], {}
+    solids: list[Solid] = []
+    parts: dict[tuple[int, int], str] = {}
     for run in _runs(through):
         surface = _surface(survey, run)
         solid = closed(surface.vertices, surface.triangles, surface.faces)
@@ -69,10 +70,20 @@ def _surface(survey: Survey, run: Sequence[Section]) -> Surface:
         what, mend = "a step needs a station on either side of it", "add the station where the space goes on"
         raise SurveyError([survey.problem(("station", run[0].station), what, mend)])
     bands = _joined(survey, run)
-    through: Sequence[Section] = run
-    if survey.space.between == "fair":
-        through, bands = faired(run, bands)
-    return lofted(through, bands)
+    problems = unsound(survey, run, bands)
+    if problems:
+        raise SurveyError(problems)
+    if survey.space.between == "straight":
+        return lofted(run, bands)
+    try:
+        through, fair = faired(run, bands)
+    except GeometryError as bad:
+        path = ("survey", "between")
+        raise SurveyError([survey.problem(path, str(bad), 'name them all, or say between = "straight"')]) from None
+    if faults([band.ends for band in fair]):
+        what, mend = "the faired surface runs through itself", 'add a station, or say between = "straight"'
+        raise SurveyError([survey.problem(("survey", "between"), what, mend)])
+    return lofted(through, fair)
 
 
 def _joined(survey: Survey, run: Sequence[Section]) -> list[Band]:

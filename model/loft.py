@@ -2,8 +2,8 @@
 
 Between two sections each pair of corresponding edges spans a ruled (bilinear) cell. A cell gets a vertex in
 its middle and a fan of triangles: the volume of that is exactly the bilinear patch's, whatever the twist. The
-surface itself leaves the ruled one by at most |a−b+c−d|/16; where that passes `FLATNESS`, the cell is cut
-along its ribs until it does not.
+surface itself leaves the ruled one by at most |a−b+c−d|/16, as much of it as is square to the cell; where that
+passes `FLATNESS`, the band is cut along its ribs until it does not.
 """
 
 import math
@@ -83,7 +83,8 @@ class _Girth:
         gap = ahead[k + 1] - ahead[k]
         part = np.where(gap > NEAR, (shares - ahead[k]) / np.where(gap > NEAR, gap, 1.0), 0.0)
         part = np.where(np.abs(part) < NEAR, 0.0, part)
-        return (self.corners[k] + np.clip(part, 0.0, 1.0)) % n
+        where: NDArray[np.float64] = (self.corners[k] + np.clip(part, 0.0, 1.0)) % n
+        return where
 
     def strip_after(self, share: float) -> str:
         """Name the part of the surface that follows a share of the girth by the marks on either hand of it."""
@@ -163,16 +164,31 @@ def _cut_flat(sections: Sequence[Section], bands: Sequence[Band]) -> tuple[list[
         steps = [band.ends[0] + (band.ends[1] - band.ends[0]) * k / count for k in range(1, count)]
         marks = [band.aft, *[number] * (count - 1), band.forward]
         rows = [band.ends[0], *steps, band.ends[1]]
-        joints += [Band(a, b, np.stack(ends), band.strips) for (a, b), ends in zip(pairwise(marks), pairwise(rows), strict=True)]
+        joints += [
+            Band(a, b, np.stack(ends), band.strips)
+            for (a, b), ends in zip(pairwise(marks), pairwise(rows), strict=True)
+        ]
         loops += [*steps, section.points]
     return loops, joints
 
 
 def twist(band: Band) -> float:
-    """Return the farthest that the meshed surface of a band, uncut, may leave the ruled one: max |a−b+c−d|/16, m."""
+    """Return the farthest that the meshed surface of a band, uncut, may leave the ruled one, m.
+
+    Over a cell the two differ by at most |a−b+c−d|/16, and what of that lies along the surface does not leave it:
+    the part square to the cell counts, and a second-order share of the rest.
+    """
     a, d = band.ends
     b, c = np.roll(a, -1, axis=0), np.roll(d, -1, axis=0)
-    return float(np.linalg.norm(a - b + c - d, axis=1).max()) / 16
+    off = a - b + c - d
+    across, along = c - a, d - b
+    normal = np.cross(across, along)
+    area = np.linalg.norm(normal, axis=1)
+    size = np.minimum(np.linalg.norm(across, axis=1), np.linalg.norm(along, axis=1))
+    whole = np.linalg.norm(off, axis=1)
+    square = np.where(area > 0, np.abs(np.einsum("ij,ij->i", off, normal)) / np.where(area > 0, area, 1), whole)
+    leaves = np.minimum(square * (1 + whole / np.where(size > 0, size, 1.0)), whole)
+    return float(leaves.max()) / 16
 
 
 @dataclass(frozen=True, eq=False)

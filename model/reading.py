@@ -16,7 +16,7 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin, get_typ
 
 from tapeloft.model.errors import Problem, nearest
 from tapeloft.model.formula import BadFormula, evaluated
-from tapeloft.model.paper import Paper
+from tapeloft.model.source import Source
 from tapeloft.model.units import Misread, length, mass
 from tapeloft.shapes.polyhedron import Polyhedron
 from tapeloft.shapes.readings import Angle, Breadth, Choice, FilePath, Height, Length, Mass, Reading, Station
@@ -33,6 +33,11 @@ SIDES = {"p": 1.0, "port": 1.0, "s": -1.0, "starboard": -1.0}
 _SIDED = re.compile(r"^(?:(p|s|port|starboard)\s+(.+)|(.+?)\s*(p|s|port|starboard))$")
 
 
+@dataclass(frozen=True)
+class AsWritten(Reading):
+    """A reading kept as it was written, for it cannot be measured before its side, or another reading, is known."""
+
+
 class _Unread(Exception):
     """A value that could not be read; the problem is already on the list."""
 
@@ -45,7 +50,7 @@ class Reader:
     station distances rise forward, -1 where they rise aft.
     """
 
-    paper: Paper
+    source: Source
     unit: str | None = None
     parameters: Mapping[str, float] = field(default_factory=dict)
     compartment: str = ""
@@ -55,9 +60,9 @@ class Reader:
 
     def refuse(self, path: Path_, what: str, mend: str) -> None:
         """Note a problem with the value at *path*."""
-        station, measure = spot(path, self.paper.data)
-        line = self.paper.line(path)
-        self.problems.append(Problem(what, mend, self.paper.file, line, self.compartment, station, measure))
+        station, measure = spot(path, self.source.data)
+        file, line = self.source.place(path)
+        self.problems.append(Problem(what, mend, file, line, self.compartment, station, measure))
 
     def read(self, hint: Any, raw: object, path: Path_ = ()) -> Any:
         """Return *raw* as the type *hint* says, or None where it cannot be read and the problems say why."""
@@ -123,7 +128,9 @@ def _table(
     else:
         good &= not others
         for key in others:
-            reader.refuse((*path, key), f"unknown key {key!r}{nearest(key, sorted(known))}", "correct it or take it out")
+            reader.refuse(
+                (*path, key), f"unknown key {key!r}{nearest(key, sorted(known))}", "correct it or take it out"
+            )
     for name in known.keys() - named.keys() - {rest}:
         good &= _absent(values, reader, known[name], hints[name], path, must)
     if not good:
@@ -183,11 +190,16 @@ def converted(reader: Reader, hint: Any, raw: object, path: Path_, marker: Readi
         return _listed(reader, args, raw, path, marker)
     if origin is dict:
         return _mapped(reader, args[1], raw, path, marker)
+    return _whole(reader, hint, raw, path, marker)
+
+
+def _whole(reader: Reader, hint: Any, raw: object, path: Path_, marker: Reading | None) -> Any:
+    """Return *raw* as a type that is not built of others: a shape, a surface, a table, a word, a number."""
     if hint is Shape:
         return _shape(reader, raw, path)
     if hint is Polyhedron:
         return _surface(reader, raw, path)
-    if is_dataclass(hint):
+    if is_dataclass(hint) and isinstance(hint, type):
         return _table(reader, hint, raw, path)
     return _plain(reader, hint, raw, path, marker)
 
@@ -272,13 +284,15 @@ def _surface(reader: Reader, raw: object, path: Path_) -> Polyhedron:
     from tapeloft.model.meshfile import BadMesh, read_mesh
 
     try:
-        return read_mesh(Path(reader.paper.file).parent / raw)
+        return read_mesh(Path(reader.source.file).parent / raw)
     except BadMesh as bad:
         reader.refuse(path, bad.what, bad.mend)
         raise _Unread from None
 
 
 def _plain(reader: Reader, hint: Any, raw: object, path: Path_, marker: Reading | None) -> Any:
+    if isinstance(marker, AsWritten) and type(raw) in (str, int, float):
+        return raw
     if hint is float:
         return _number(reader, raw, path, marker)
     if hint is date and isinstance(raw, date):
@@ -300,7 +314,9 @@ def _number(reader: Reader, raw: object, path: Path_, marker: Reading | None) ->
         reader.refuse(path, bad.what, bad.mend)
         raise _Unread from None
     if isinstance(marker, Length) and value < marker.least:
-        reader.refuse(path, f"{_shown(raw)} is too small for {marker.about or 'a size'}", "measure it again; sizes have no sign")
+        reader.refuse(
+            path, f"{_shown(raw)} is too small for {marker.about or 'a size'}", "measure it again; sizes have no sign"
+        )
         raise _Unread
     return value
 

@@ -92,7 +92,10 @@ def _area_problems(survey: Survey, flat: Sequence[Section]) -> list[Problem]:
     problems = []
     for section in flat[1:-1]:
         if signed_area(section.points) == 0.0:
-            what, mend = "the section has no area", "only the first and the last station may close to a point or an edge"
+            what, mend = (
+                "the section has no area",
+                "only the first and the last station may close to a point or an edge",
+            )
             problems.append(survey.problem(("station", section.station), what, mend))
     if signed_area(flat[0].points) == signed_area(flat[-1].points) == 0.0 and len(flat) == 2:
         problems.append(survey.problem(("station",), "both stations have no area", "measure a section between them"))

@@ -4,17 +4,19 @@ These definitions are read by `model.reading` and described to editors by `model
 metres in compartment axes once read.
 """
 
+import datetime
 from dataclasses import dataclass, field
-from datetime import date
 from typing import Annotated, Literal
 
-from tapeloft.model.reading import REST
+from tapeloft.model.reading import REST, AsWritten
 from tapeloft.shapes.readings import Breadth, FilePath, Height, Length, Mass, Station
 from tapeloft.shapes.registry import Shape
 
 Unit = Literal["mm", "cm", "m", "in", "ft", "ft-in-8"]
 Use = Literal["dry", "wet", "gas", "chain", "general"]
 Side = Literal["port", "starboard", "both"]
+Corner = Annotated[tuple[str | float, ...], AsWritten("half-breadth, height, and its own distance where it has one")]
+Parameter = Annotated[str | float, AsWritten('a length, or a sum of named lengths, "=step * 2 + 12"')]
 
 
 @dataclass(frozen=True)
@@ -46,7 +48,7 @@ class Space:
     compartment: str
     use: Use = "general"
     finish: str = ""
-    date: date | None = None
+    date: datetime.date | None = None
     state: str = ""
     tape: Tape = field(default_factory=Tape)
     measured_to: Literal["structure", "lining"] = "structure"
@@ -98,10 +100,6 @@ class Offsets:
     heights: Annotated[tuple[float, ...], Height("heights of the rows")] = ()
     inner_face: Annotated[float, Breadth("half-breadth of the face measured from; left out: the centreline")] = 0.0
     readings: Literal["half_breadth", "from_face"] = "half_breadth"
-    csv: Annotated[str, FilePath("table of readings beside this file")] = ""
-
-
-Corner = tuple[str | float, ...]
 
 
 @dataclass(frozen=True)
@@ -110,12 +108,12 @@ class StationSheet:
 
     at: Annotated[float, Station("distance from zero")]
     rake: Annotated[tuple[float, float] | None, Length("leans this far forward, over this height", least=-1e3)] = None
-    skew: Annotated[tuple[float, float] | None, Length("runs this far forward, over this breadth to port", least=-1e3)] = (
-        None
-    )
+    skew: Annotated[
+        tuple[float, float] | None, Length("runs this far forward, over this breadth to port", least=-1e3)
+    ] = None
     step: bool = False
-    point: tuple[str | float, str | float] | None = None
-    points: tuple[tuple[str | float, ...], ...] = ()
+    point: Corner | None = None
+    points: tuple[Corner, ...] = ()
     order: tuple[str, ...] = ()
     heights: Annotated[tuple[float, ...], Height("heights of the rows, where they differ here")] = ()
     half_breadths: Annotated[tuple[float, ...], Length("offsets, one a height")] = ()
@@ -182,7 +180,7 @@ class Changes:
     """A named set of changes: what is left out, what is put in, which lengths and readings differ."""
 
     leave_out: tuple[str, ...] = ()
-    set: dict[str, str | float] = field(default_factory=dict)
+    set: dict[str, Parameter] = field(default_factory=dict)
     obstruction: tuple[Obstruction, ...] = ()
     station: dict[str, dict[str, Corner]] = field(default_factory=dict)
     note: str = ""
@@ -210,8 +208,8 @@ class Sheet:
     accuracy: Accuracy = field(default_factory=Accuracy)
     marks: Marks = field(default_factory=Marks)
     offsets: Offsets | None = None
-    readings: Annotated[str, FilePath("table of corner readings beside this file, CSV")] = ""
-    parameter: dict[str, str | float] = field(default_factory=dict)
+    readings: Annotated[str, FilePath("table of readings beside this file, CSV")] = ""
+    parameter: dict[str, Parameter] = field(default_factory=dict)
     check: Annotated[dict[str, float], Length("check tape, corner to corner", least=1e-4)] = field(default_factory=dict)
     obstruction: tuple[Obstruction, ...] = ()
     opening: tuple[Opening, ...] = ()
@@ -243,5 +241,5 @@ class BoatSheet:
     unit: Unit | None = None
     baseline: str = ""
     trim: Trim = field(default_factory=Trim)
-    parameter: dict[str, str | float] = field(default_factory=dict)
+    parameter: dict[str, Parameter] = field(default_factory=dict)
     option: dict[str, Changes] = field(default_factory=dict)

@@ -115,7 +115,8 @@ class Solid:
 
     def split(self, normal: Sequence[float], offset: float) -> tuple["Solid", "Solid"]:
         """Return the parts where normal·p ≥ offset (m) and where it is less; their volumes sum exactly."""
-        over, under = self._kernel.split_by_plane(tuple(float(n) for n in normal), offset * PER_METRE)
+        size = float(np.linalg.norm(normal))  # the kernel takes the offset along a unit normal
+        over, under = self._kernel.split_by_plane(tuple(float(n) for n in normal), offset / size * PER_METRE)
         return _checked(over), _checked(under)
 
     def parts(self) -> tuple["Solid", ...]:

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from tapeloft.model.corners import Station, stations
-from tapeloft.model.errors import Problem, SurveyError, UnknownName, nearest
+from tapeloft.model.errors import FileError, Problem, SurveyError, UnknownName, nearest
 from tapeloft.model.formula import BadFormula, resolved
 from tapeloft.model.paper import Paper, read_paper
 from tapeloft.model.reading import Reader
@@ -28,6 +28,7 @@ from tapeloft.model.sheet import (
     Trim,
     Twin,
 )
+from tapeloft.model.source import Source
 
 DEFAULT_UNITS = ("mm", "cm", "m", "in", "ft", "ft-in-8")
 
@@ -58,16 +59,17 @@ class Survey:
     parameters: tuple[tuple[str, float], ...] = ()
     mirrored: bool = False
     unit: str = field(default="mm", compare=False)
-    paper: Paper | None = field(default=None, compare=False, repr=False)
+    source: Source | None = field(default=None, compare=False, repr=False)
 
     @property
     def placement(self) -> tuple[float, float, float]:
         """Where the compartment's zero lies in the boat, m; x from the boat's own zero."""
-        return (self.datum.x_zero_in_boat or 0.0, self.datum.y_zero_in_boat, self.datum.z_zero_in_boat)
+        side = -1.0 if self.mirrored else 1.0
+        return (self.datum.x_zero_in_boat or 0.0, side * self.datum.y_zero_in_boat, self.datum.z_zero_in_boat)
 
     def problem(self, path: tuple[str | int, ...], what: str, mend: str) -> Problem:
         """Return a problem with the reading at *path* of this survey's file."""
-        reader = Reader(self.paper, compartment=self.name) if self.paper else None
+        reader = Reader(self.source, compartment=self.name) if self.source else None
         if reader is None:
             return Problem(what, mend, compartment=self.name)
         reader.refuse(path, what, mend)
@@ -75,7 +77,7 @@ class Survey:
 
     def path_to_obstruction(self, name: str) -> tuple[str | int, ...]:
         """Return where in the survey's file the obstruction called *name* is written."""
-        data = self.paper.data if self.paper else {}
+        data = self.source.data if self.source else {}
         changes = [(("option", key), table) for key, table in data.get("option", {}).items()]
         for path, table in [((), data), (("twin",), data.get("twin", {})), *changes]:
             for number, listed in enumerate(table.get("obstruction", [])):
@@ -109,34 +111,50 @@ def read_survey(path: str | Path, *, given: Mapping[str, str] | None = None, opt
     as text in the survey's notation. options: names of options to apply. Raises SurveyError with every problem
     found, FileError, or UnknownName for a parameter or option that nothing bears.
     """
-    where = Path(path)
-    paper = read_paper(where / "boat.toml" if where.is_dir() else where)
-    boat = _read_boat(paper, given or {}, options)
-    _refuse_doubled(boat)
+    boat, problems = examined(path, given=given, options=options)
+    if problems:
+        raise SurveyError(problems)
     return boat
 
 
-def _read_boat(paper: Paper, given: Mapping[str, str], options: Sequence[str]) -> Boat:
+def examined(
+    path: str | Path, *, given: Mapping[str, str] | None = None, options: Sequence[str] = ()
+) -> tuple[Boat, tuple[Problem, ...]]:
+    """Return the compartments that can be read at *path*, and every problem with what was typed there.
+
+    As `read_survey`, but a survey that cannot be used is told of and not raised.
+    """
+    where = Path(path)
     problems: list[Problem] = []
-    if paper.data.get("format") != "tapeloft-boat":
-        found = _surveys([paper], _Shared(), given, options, problems)
-        craft = found[0][1] if found else Craft()
-        return _sound(Boat(craft, tuple(s for s, _ in found)), problems)
-    reader = Reader(paper, _unit(paper), compartment=str(paper.data.get("boat", {}).get("name", "boat")))
-    shared = _parameters(reader, {}, ())
+    try:
+        paper = read_paper(where / "boat.toml" if where.is_dir() else where)
+    except SurveyError as bad:
+        return Boat(Craft(), ()), bad.problems
+    if paper.data.get("format") == "tapeloft-boat":
+        craft, trim, papers, shared = _boat(paper, problems)
+    else:
+        craft, trim, papers, shared = None, Trim(), [paper], _lent(paper)
+    found = _surveys(papers, shared, given or {}, options, problems)
+    boat = Boat(craft or (found[0][1] if found else Craft()), tuple(survey for survey, _ in found), trim)
+    return boat, (*problems, *_doubled(boat))
+
+
+def _boat(paper: Paper, problems: list[Problem]) -> "tuple[Craft, Trim, list[Paper], _Shared]":
+    reader = Reader(Source(paper), _unit(paper))
     sheet: BoatSheet | None = reader.read(BoatSheet, paper.data)
     problems += reader.problems
     papers: list[Paper] = []
-    for name in sheet.compartments if sheet else ():
+    for number, name in enumerate(sheet.compartments if sheet else ()):
         try:
             papers.append(read_paper(Path(paper.file).parent / name))
         except SurveyError as bad:
             problems += bad.problems
-    if sheet is None or not papers:
-        raise SurveyError(problems)
-    found = _surveys(papers, _Shared(paper.data.get("parameter", {}), sheet.option, reader.unit), given, options, problems)
-    del shared
-    return _sound(Boat(sheet.boat, tuple(s for s, _ in found), sheet.trim), problems)
+        except FileError as bad:
+            reader.refuse(("compartments", number), str(bad), "correct the file's name, or take it out")
+            problems.append(reader.problems[-1])
+    if sheet is None:
+        return Craft(), Trim(), papers, _Shared()
+    return sheet.boat, sheet.trim, papers, _Shared(sheet.parameter, sheet.option, reader.unit)
 
 
 @dataclass(frozen=True)
@@ -148,10 +166,16 @@ class _Shared:
     unit: str | None = None
 
 
-def _sound(boat: Boat, problems: list[Problem]) -> Boat:
-    if problems:
-        raise SurveyError(problems)
-    return boat
+def _lent(paper: Paper) -> _Shared:
+    """Return what the boat.toml beside a compartment's file lends it, if that boat lists the file."""
+    beside = Path(paper.file).parent / "boat.toml"
+    if not beside.is_file():
+        return _Shared()
+    boat = read_paper(beside)
+    sheet = Reader(Source(boat), _unit(boat)).read(BoatSheet, boat.data)
+    if sheet is None or Path(paper.file).name not in sheet.compartments:
+        return _Shared()
+    return _Shared(sheet.parameter, sheet.option, _unit(boat))
 
 
 def _surveys(
@@ -176,11 +200,11 @@ def _surveys(
 def _read_sheet(
     paper: Paper, shared: _Shared, given: Mapping[str, str], options: Sequence[str], problems: list[Problem]
 ) -> list[tuple[Survey, Craft]]:
-    reader = Reader(paper, _unit(paper) or shared.unit, compartment=_name(paper))
+    reader = Reader(Source(paper), _unit(paper) or shared.unit, compartment=_name(paper))
     reader.side = {"port": 1.0, "starboard": -1.0}.get(str(_peek(paper, "marks", "side")), 0.0)
     reader.ahead = -1.0 if _peek(paper, "datum", "x_positive") == "aft" else 1.0
     raw_options = {**_table(paper, "option"), **{k: {"set": v.set} for k, v in shared.options.items()}}
-    chosen = [raw_options[name] for name in options if isinstance(raw_options.get(name), dict)]
+    chosen = [raw for raw in map(raw_options.get, options) if isinstance(raw, dict)]
     reader.parameters = _parameters(reader, {**shared.parameters, **_settings(chosen)}, given)
     sheet: Sheet | None = reader.read(Sheet, paper.data)
     found: list[tuple[Survey, Craft]] = []
@@ -211,7 +235,7 @@ def _survey(reader: Reader, sheet: Sheet, changes: Sequence[Changes], options: t
         options=options,
         parameters=tuple(reader.parameters.items()),
         unit=reader.unit or "mm",
-        paper=reader.paper,
+        source=reader.source,
     )
 
 
@@ -252,8 +276,10 @@ def _checks(
     return tuple(checks)
 
 
-def _parameters(reader: Reader, shared: Mapping[str, str | float], given: Mapping[str, str] | tuple[()]) -> dict[str, float]:
-    own = _table(reader.paper, "parameter")
+def _parameters(
+    reader: Reader, shared: Mapping[str, str | float], given: Mapping[str, str] | tuple[()]
+) -> dict[str, float]:
+    own = _table(reader.source.paper, "parameter")
     every = {**shared, **own}
     named = dict(given) if given else {}
     try:
@@ -291,13 +317,15 @@ def _peek(paper: Paper, table: str, key: str) -> object:
     return _table(paper, table).get(key)
 
 
-def _refuse_doubled(boat: Boat) -> None:
+def _doubled(boat: Boat) -> list[Problem]:
+    """Say which names are borne twice: no answer could tell the two apart."""
+    problems = []
     names = [c.name for c in boat.compartments]
     for survey in boat.compartments:
-        doubled = sorted({o.name for o in survey.obstructions if [p.name for p in survey.obstructions].count(o.name) > 1})
-        if doubled:
-            raise SurveyError(
-                [survey.problem(("obstruction",), f'two obstructions are called "{n}"', "rename one") for n in doubled]
-            )
+        standing = [o.name for o in survey.obstructions]
+        for name in sorted({n for n in standing if standing.count(n) > 1}):
+            path = survey.path_to_obstruction(name)
+            problems.append(survey.problem(path, f'two obstructions are called "{name}"', "rename one"))
         if names.count(survey.name) > 1:
-            raise SurveyError([survey.problem(("survey", "compartment"), "two compartments have this name", "rename one")])
+            problems.append(survey.problem(("survey", "compartment"), "two compartments have this name", "rename one"))
+    return problems

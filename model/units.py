@@ -140,6 +140,30 @@ def format_length(metres: float, unit: str) -> str:
     return f"{sign}{feet}-{rest // 16}-{rest % 16 // 2}{'+' if rest % 2 else ''}"
 
 
+STEPS = {"mm": 1e-3, "cm": 1e-3, "m": 1e-3, "in": float(INCH) / 16, "ft": float(INCH) / 16, "ft-in-8": float(INCH) / 16}
+"""What lengths are told to: the millimetre or the sixteenth."""
+
+
+def figure(metres: float, unit: str) -> str:
+    """Return a length to the nearest millimetre or sixteenth, without its unit, as drawings and tables tell it.
+
+    >>> [figure(1.2346, unit) for unit in ("mm", "m", "in", "ft-in-8")]
+    ['1235', '1.235', '48 5/8', '4-0-5']
+    """
+    step = STEPS[unit]
+    return format_length(round(metres / step) * step, unit).removesuffix(f" {unit}" if unit != "ft" else "")
+
+
+def figure_down(metres: float, unit: str) -> str:
+    """Return a length as `figure` does, rounded down: a thing made to the figure must still fit.
+
+    >>> figure_down(1.2349, "mm"), figure_down(1.2340000000001, "mm"), figure_down(0.9, "in")
+    ('1234', '1234', '35 7/16')
+    """
+    step = STEPS[unit]
+    return figure(math.floor(metres / step + 1e-6) * step, unit)
+
+
 def inches(metres: float, parts: int = 16) -> str:
     """Return a length in inches to the nearest of so many *parts* of one, halfway going up, the fraction reduced.
 

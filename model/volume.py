@@ -5,8 +5,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tapeloft.model.compartment import Compartment, Piece
 from tapeloft.model.capacity import height_of
+from tapeloft.model.compartment import Compartment, Piece
 from tapeloft.model.runs import Run, clear_runs
 from tapeloft.model.solid import Solid
 

@@ -1,0 +1,85 @@
+"""tapeloft box."""
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from tapeloft.cli.options import AsJson, Given, Name, Options, SurveyFile, UnitsOption
+
+if TYPE_CHECKING:
+    from tapeloft.model.boxes import BoxFound
+    from tapeloft.model.survey import Survey
+
+
+def box(
+    survey: SurveyFile,
+    compartment: Name = None,
+    on: Annotated[
+        str | None, typer.Option(metavar="HEIGHT", help='standing at this height; "sole" for the datum sole')
+    ] = None,
+    height: Annotated[str | None, typer.Option(metavar="LENGTH", help="the box must be this high")] = None,
+    clearance: Annotated[str, typer.Option(metavar="LENGTH", help="keep this clear all round")] = "0 mm",
+    within: Annotated[
+        float | None, typer.Option(metavar="SECONDS", help="stop then, with what is proved so far")
+    ] = None,
+    tolerance: Annotated[float, typer.Option(help="how close the limit must come, as a share")] = 0.005,
+    as_json: AsJson = False,
+    given: Given = None,
+    option: Options = None,
+    units: UnitsOption = "mm",
+) -> None:
+    """The largest upright box, sides square to the boat: one proved inside, and the most that any could be."""
+    from tapeloft.cli.asking import asked_surveys
+    from tapeloft.cli.boxing import found_box
+    from tapeloft.cli.printing import Table, print_json, print_tables, say_notes
+    from tapeloft.cli.progress import each
+    from tapeloft.model.cautions import cautions
+    from tapeloft.model.compartment import build
+
+    surveys = asked_surveys(survey, compartment, given, option)
+    built = [build(one) for one in each(surveys, "building")]
+    answers = []
+    for one in each(built, "searching"):
+        rules = _rules(one.survey, on, height, clearance)
+        answers.append((one.name, found_box(one, tolerance=tolerance, within_s=within, **rules)))
+    said = tuple(dict.fromkeys(text for one in surveys for text in cautions(one)))
+    notes = [note for one in built for note in one.notes]
+    if as_json:
+        print_json("box", boxes=[{"compartment": n, "box": b} for n, b in answers], notes=notes, cautions=said)
+    else:
+        head = ("compartment", f"L × B × H, {units}", "litres", "limit, litres", "gap", "from x, y, z", "to x, y, z")
+        print_tables([Table("largest upright box", head, [_row(name, found, units) for name, found in answers])])
+        say_notes(notes, (*said, "Only the stowed place is checked, not whether it can be passed in through the lid."))
+    raise typer.Exit(0 if all(found for _, found in answers) else 1)
+
+
+def _rules(one: "Survey", on: str | None, height: str | None, clearance: str) -> dict[str, float]:
+    from tapeloft.model.errors import TapeloftError
+    from tapeloft.model.units import Misread, length
+
+    asked = {"stands_on": "0 mm" if on == "sole" else on, "height": height, "clearance": clearance}
+    rules = {}
+    for name, text in asked.items():
+        if text is not None:
+            try:
+                rules[name] = length(text, one.unit)
+            except Misread as bad:
+                raise TapeloftError(f"--{'on' if name == 'stands_on' else name}: {bad}") from None
+    return rules
+
+
+def _row(name: str, found: "BoxFound | None", units: str) -> tuple[str, ...]:
+    from tapeloft.model.units import figure, figure_down
+
+    if found is None:
+        return (name, "none fits", "", "", "", "", "")
+    sizes = [b - a for a, b in zip(found.low, found.high, strict=True)]
+    return (
+        name,
+        " × ".join(figure_down(s, units) for s in sizes),
+        f"{found.volume_m3 * 1000:.1f}",
+        f"{found.limit_m3 * 1000:.1f}",
+        f"{found.gap:.2%}" if found.proved else f"{found.gap:.1%}, undecided",
+        ", ".join(figure(p, units) for p in found.low),
+        ", ".join(figure(p, units) for p in found.high),
+    )

@@ -1,0 +1,115 @@
+"""tapeloft capacity."""
+
+from typing import TYPE_CHECKING, Annotated, Literal
+
+import typer
+
+from tapeloft.cli.options import AsJson, Given, OneName, Options, SurveyFile, UnitsOption
+
+if TYPE_CHECKING:
+    from tapeloft.model.compartment import Compartment
+    from tapeloft.model.solid import Solid
+
+
+def capacity(
+    survey: SurveyFile,
+    compartment: OneName = None,
+    heights: Annotated[
+        str, typer.Option(metavar="LIST", help='heights to tell, "100,200,4 in"; left out: ten steps from the bottom')
+    ] = "",
+    steps: Annotated[int, typer.Option(min=1, max=10_000, help="how many steps from bottom to top")] = 10,
+    bay: Annotated[str | None, typer.Option(help="one bay alone, by its name; left out: the whole net space")] = None,
+    liquid: Annotated[Literal["fresh", "sea"], typer.Option(help="water for the mass if flooded")] = "sea",
+    as_json: AsJson = False,
+    given: Given = None,
+    option: Options = None,
+    units: UnitsOption = "mm",
+) -> None:
+    """What it holds up to each height: litres, plan area, centroid, free surface, mass if flooded."""
+    from tapeloft.cli.asking import asked_survey
+    from tapeloft.cli.printing import Table, print_json, print_tables, say_notes
+    from tapeloft.model.capacity import capacity as capacity_of
+    from tapeloft.model.cautions import cautions
+    from tapeloft.model.compartment import build
+    from tapeloft.model.units import FRESH_WATER, SEA_WATER, figure
+
+    one = asked_survey(survey, compartment, given, option)
+    built = build(one)
+    solid = _space(built, bay)
+    found = capacity_of(solid, _levels(heights, steps, solid, one.unit))
+    density = SEA_WATER if liquid == "sea" else FRESH_WATER
+    mass = found.flooded_kg(density)
+    said = (*cautions(one), "Heights are level with the datum; air caught under an overhang counts as filled.")
+    if as_json:
+        print_json(
+            "capacity",
+            compartment=built.name,
+            bay=bay,
+            density_kg_m3=density,
+            capacity=found,
+            flooded_kg=mass,
+            notes=[str(n) for n in built.notes],
+            cautions=said,
+        )
+        return
+    rows = [
+        (
+            figure(h, units),
+            f"{v * 1000:.2f}",
+            f"{a:.4f}",
+            *(figure(c, units) if c == c else "" for c in centre),
+            f"{it:.5f}",
+            f"{il:.5f}",
+            f"{m:.1f}",
+        )
+        for h, v, a, centre, it, il, m in zip(
+            found.heights_m.tolist(),
+            found.volume_m3.tolist(),
+            found.plan_area_m2.tolist(),
+            found.centroid_m.tolist(),
+            found.transverse_m4.tolist(),
+            found.longitudinal_m4.tolist(),
+            mass.tolist(),
+            strict=True,
+        )
+    ]
+    head = (
+        f"height, {units}",
+        "litres",
+        "plan m²",
+        "x fwd",
+        "y port",
+        "z up",
+        "i trans m⁴",
+        "i long m⁴",
+        f"{liquid} kg",
+    )
+    print_tables([Table(f"{built.name}{f', {bay}' if bay else ''}", head, rows)])
+    say_notes(built.notes, said)
+
+
+def _space(built: "Compartment", bay: str | None) -> "Solid":
+    from tapeloft.model.errors import UnknownName
+
+    if bay is None:
+        return built.net
+    found = {one.name: one.solid for one in built.bays}
+    if bay not in found:
+        raise UnknownName("bay", bay, list(found))
+    return found[bay]
+
+
+def _levels(heights: str, steps: int, solid: "Solid", unit: str) -> list[float]:
+    from tapeloft.model.errors import TapeloftError
+    from tapeloft.model.units import Misread, length
+
+    if not heights:
+        low, high = solid.bounds[:, 2].tolist()
+        return [low + (high - low) * k / steps for k in range(1, steps + 1)]
+    levels = []
+    for text in heights.split(","):
+        try:
+            levels.append(length(text.strip(), unit))
+        except Misread as bad:
+            raise TapeloftError(f"--heights: {bad}") from None
+    return levels

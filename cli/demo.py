@@ -1,0 +1,75 @@
+"""tapeloft demo."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from tapeloft.cli.options import AsJson, Force, UnitsOption
+
+if TYPE_CHECKING:
+    from tapeloft.model.compartment import Compartment
+
+
+def demo(
+    folder: Annotated[Path, typer.Argument(metavar="[DIR]", help="folder to write it in")] = Path("saltmarsh-heron"),
+    stills: Annotated[bool, typer.Option("--stills/--no-stills", help="draw a picture of each compartment")] = True,
+    as_json: AsJson = False,
+    units: UnitsOption = "mm",
+    force: Force = False,
+) -> None:
+    """Write the demo boat, build every compartment, print the table, write meshes and pictures."""
+    from tapeloft.cli.printing import print_json, print_tables, say, say_notes
+    from tapeloft.cli.progress import each
+    from tapeloft.cli.volume import summary
+    from tapeloft.model.areas import areas
+    from tapeloft.model.cautions import cautions
+    from tapeloft.model.compartment import build
+    from tapeloft.model.export import export
+    from tapeloft.model.naming import file_stem
+    from tapeloft.model.survey import read_survey
+    from tapeloft.model.volume import volume
+
+    written = _sheets(folder, force)
+    boat = read_survey(folder)
+    built = [build(one) for one in each(boat.compartments, "building")]
+    answers = [(volume(one), areas(one)) for one in each(built, "measuring")]
+    for one in each(built, "writing meshes"):
+        done = export(one, folder / f"{file_stem(one.name)}.3mf", "all", force=force)
+        written += [file.path for file in done.files]
+        done = export(one, folder / f"{file_stem(one.name)}.stl", "net", force=force)
+        written += [file.path for file in done.files]
+    if stills:
+        written += [_drawn(one, folder, units, force) for one in each(built, "drawing")]
+    said = tuple(dict.fromkeys(text for one in boat.compartments for text in cautions(one)))
+    if as_json:
+        both = [{"volume": v, "areas": a} for v, a in answers]
+        print_json("demo", boat=boat.craft, compartments=both, files=written, cautions=said)
+        return
+    say(f"{boat.craft.name}, {boat.craft.type} (invented)")
+    print_tables([summary([v for v, _ in answers], [a for _, a in answers], units)])
+    say_notes([note for one in built for note in one.notes], said)
+    say(f"wrote {len(written)} files in {folder}: open one, change a reading, then `tapeloft volume {folder}`")
+
+
+def _sheets(folder: Path, force: bool) -> list[str]:
+    """Write the survey files of the demo boat."""
+    from importlib.resources import files
+
+    from tapeloft.model.writing import write_set
+
+    source = files("tapeloft.shapes").joinpath("demo")
+    sheets = [f for f in source.iterdir() if f.name.endswith((".toml", ".csv"))]
+    folder.mkdir(parents=True, exist_ok=True)
+    write_set({folder / f.name: f.read_bytes() for f in sheets}, force=force)
+    return sorted(str(folder / f.name) for f in sheets)
+
+
+def _drawn(one: "Compartment", folder: Path, units: str, force: bool) -> str:
+    from tapeloft.cli.boxing import found_box
+    from tapeloft.model.naming import file_stem
+    from tapeloft.viewer.still import draw_still
+
+    file = folder / f"{file_stem(one.name)}.png"
+    draw_still(one, file, box=found_box(one), unit=units, force=force)
+    return str(file)

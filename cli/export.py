@@ -1,0 +1,50 @@
+"""tapeloft export."""
+
+from pathlib import Path
+from typing import Annotated, Literal
+
+import typer
+
+from tapeloft.cli.options import AsJson, Force, Given, OneName, Options, SurveyFile
+
+
+def export(
+    survey: SurveyFile,
+    compartment: OneName = None,
+    to: Annotated[Path, typer.Option("--to", metavar="FILE", help="file to write: .stl .obj .ply .glb or .3mf")] = Path(
+        "compartment.stl"
+    ),
+    what: Annotated[Literal["net", "gross", "bays", "obstructions", "all"], typer.Option(help="which solids")] = "net",
+    each: Annotated[bool, typer.Option("--each", help="one file for each part")] = False,
+    boat_axes: Annotated[bool, typer.Option("--boat-axes", help="place it in the boat, not at its own datum")] = False,
+    as_json: AsJson = False,
+    given: Given = None,
+    option: Options = None,
+    force: Force = False,
+) -> None:
+    """Write meshes for the yard. STL, OBJ, PLY and 3MF are in millimetres, GLB in metres."""
+    from tapeloft.cli.asking import asked_survey
+    from tapeloft.cli.printing import Table, print_json, print_tables, say_notes
+    from tapeloft.model.cautions import cautions
+    from tapeloft.model.compartment import build
+    from tapeloft.model.errors import TapeloftError
+    from tapeloft.model.export import export as write
+
+    one = asked_survey(survey, compartment, given, option)
+    if boat_axes and one.datum.x_zero_in_boat is None:
+        raise TapeloftError(
+            f"{one.name}: x_zero_in_boat is missing under [datum], so its place in the boat is not known"
+        )
+    built = build(one)
+    done = write(built, to, what, each=each, placed=one.placement if boat_axes else None, force=force)
+    said = cautions(one)
+    if as_json:
+        print_json("export", exported=done, notes=[str(n) for n in built.notes], cautions=said)
+        return
+    rows = [
+        (file.path, part.name, file.unit, str(part.triangles), f"{part.volume_m3 * 1000:.2f}")
+        for file in done.files
+        for part in file.parts
+    ]
+    print_tables([Table(built.name, ("file", "part", "unit", "triangles", "litres"), rows)])
+    say_notes(built.notes, said)

@@ -1,0 +1,79 @@
+"""Readings that lie in a table beside the survey, brought to the form that stations have in the survey itself."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any
+
+from tapeloft.model.errors import FileError, SurveyError
+from tapeloft.model.paper import Place
+from tapeloft.model.reading import Reader
+from tapeloft.model.sheet import Sheet, StationSheet
+from tapeloft.model.source import Source
+from tapeloft.model.table import read_table
+
+NEEDED = ("station", "half_breadth", "height")
+OTHERS = ("at", "mark", "inner", "remark")
+
+
+@dataclass
+class _Rows:
+    """Stations as they come out of a table: what each holds, and on which line."""
+
+    stations: dict[str, dict[str, Any]] = field(default_factory=dict)
+    lines: dict[Place, int] = field(default_factory=dict)
+
+
+def readings_of(reader: Reader, sheet: Sheet) -> dict[str, StationSheet]:
+    """Return the stations of *sheet*, those of its table of readings first; *reader* learns where they stand.
+
+    The table has a row a corner: station, mark, half_breadth, height; or a row an offset, without mark. `at` is
+    the station's distance; it may be left blank after the first row, and one that differs is the corner's own.
+    """
+    if not sheet.readings:
+        return sheet.station
+    try:
+        table = read_table(Path(reader.source.file).parent / sheet.readings, NEEDED, OTHERS)
+    except SurveyError as bad:
+        reader.problems += [replace(p, compartment=reader.compartment) for p in bad.problems]
+        return sheet.station
+    except FileError as bad:
+        reader.refuse(("readings",), str(bad), "correct the file's name")
+        return sheet.station
+    rows = _Rows()
+    reader.source = Source(reader.source.paper, table.file, rows.lines)
+    for row, line in zip(table.rows, table.lines, strict=True):
+        _add(reader, rows, row, line)
+    tabled = {name: _station(reader, name, raw) for name, raw in rows.stations.items()}
+    for name in tabled.keys() & sheet.station.keys():
+        reader.refuse(("station", name), "is both in the table and in the survey", "take one out")
+    return {**{name: one for name, one in tabled.items() if one}, **sheet.station}
+
+
+def _station(reader: Reader, name: str, raw: Mapping[str, Any]) -> StationSheet | None:
+    one: StationSheet | None = reader.read(StationSheet, raw, ("station", name))
+    return one
+
+
+def _add(reader: Reader, rows: _Rows, row: Mapping[str, str], line: int) -> None:
+    """Add a row of the table to its station."""
+    name, mark, at = row["station"].strip(), row.get("mark", "").strip(), row.get("at", "").strip()
+    path: Place = ("station", name)
+    rows.lines.setdefault(path, line)
+    station = rows.stations.setdefault(name, {})
+    if at:
+        rows.lines.setdefault((*path, "at"), line)
+        station.setdefault("at", at)
+    if mark:
+        rows.lines[(*path, mark)] = line
+        if mark in station:
+            reader.refuse((*path, mark), f"mark {mark} is read twice at station {name}", "take one out")
+        own = [at] if at and at != station.get("at") else []
+        station[mark] = [row["half_breadth"], row["height"], *own]
+        return
+    columns = {"half_breadths": row["half_breadth"], "heights": row["height"], "inner": row.get("inner", "")}
+    for key, cell in columns.items():
+        if cell.strip():
+            rows.lines.setdefault((*path, key), line)
+            rows.lines[(*path, key, len(station.setdefault(key, [])))] = line
+            station[key].append(cell)
