@@ -42,8 +42,9 @@ class Pipe:
         if len(self.points) < 2:
             raise ValueError("a run needs two points at least")
         line = _through_walls(self.points, space, float(np.linalg.norm(section[0])))
-        rings = _mitred(section, line, _directions(line))
-        _check_clear(line, rings)
+        along = _directions(line)
+        rings = _mitred(section, line, along)
+        _check_clear(line, along, rings)
         n = len(section)
         sides = [
             (k * n + i, k * n + (i + 1) % n, (k + 1) * n + (i + 1) % n, (k + 1) * n + i)
@@ -101,10 +102,11 @@ def _mitred(section: Points, line: Points, along: Points) -> list[Points]:
     return rings
 
 
-def _check_clear(line: Points, rings: list[Points]) -> None:
+def _check_clear(line: Points, along: Points, rings: list[Points]) -> None:
     """Refuse a run whose legs meet, other than neighbours at their bend.
 
-    Two legs, each convex, are clear when a plane square to the shortest line between their axes parts them.
+    Two legs, each convex, are clear when a plane parts them: one square to the shortest line between their axes, or
+    the mitre at the end of the first or at the start of the second.
     """
     legs = [np.concatenate(ends) for ends in pairwise(rings)]
     boxes = [(leg.min(axis=0), leg.max(axis=0)) for leg in legs]
@@ -113,7 +115,8 @@ def _check_clear(line: Points, rings: list[Points]) -> None:
         if apart:
             continue
         between = _shortest(line[i], line[i + 1], line[j], line[j + 1])
-        if (one @ between).max() >= (other @ between).min():
+        normals = (between, along[i] + along[i + 1], along[j - 1] + along[j])
+        if all((one @ normal).max() >= (other @ normal).min() for normal in normals):
             raise ValueError(
                 f"the run meets itself: its leg from point {i + 1} to {i + 2} and the one from {j + 1} to {j + 2}; "
                 "survey it as two runs"

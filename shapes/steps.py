@@ -35,6 +35,8 @@ class Steps:
 
     def bodies(self, space: Bounds, how: Round) -> tuple[Polyhedron, ...]:
         """Return the steps; ValueError where treads and risers do not go together, or run past the wall."""
+        if not self.risers:
+            raise ValueError("risers is empty: give at least one riser")
         axis, wall = TOWARD[self.rises]
         along = self._edges(space, axis, wall)
         levels = self._levels(space)
@@ -59,8 +61,6 @@ class Steps:
         foot = space.low[2] if self.z in (None, -math.inf) else spot(self.z, "z, what the first riser stands on")
         risers = [size(riser, "each riser") for riser in self.risers]
         levels = [on_grid(foot + rise) for rise in accumulate(risers)]
-        if not levels:
-            raise ValueError("risers is empty: give at least one riser")
         if levels[0] <= space.at(2, -math.inf):
             raise ValueError("the first step lies below the bottom of the space")
         return levels
