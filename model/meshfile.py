@@ -5,7 +5,6 @@ is inside out is turned, bodies that overlap are counted once, a cavity is no sp
 """
 
 import math
-import os
 import stat
 from collections.abc import Sequence
 from pathlib import Path
@@ -28,6 +27,8 @@ READERS = {".stl": stl.read, ".obj": obj.read, ".ply": ply.read}
 MOST_BYTES = 200_000_000
 MOST_TRIANGLES = 500_000  # more than an obstruction in a locker needs, and seconds to cut with
 FLAT = 1e-9  # of its size cubed: a surface that encloses less encloses nothing
+REDUCE = "reduce its triangles in the program that made it"
+PLACE = "name a file by its place relative to the survey"
 Shell = tuple[Points, Triangles]
 
 
@@ -49,19 +50,19 @@ def read_mesh(path: str | Path) -> Polyhedron:
 
 
 def _contents(place: Path) -> bytes:
+    if "\0" in str(place):
+        raise BadMesh("is not there", PLACE)
     try:
-        found = os.stat(place)
+        found = place.stat()
         if stat.S_ISDIR(found.st_mode):
             raise BadMesh("is a folder", "name the file in it")
         if not stat.S_ISREG(found.st_mode):
             raise BadMesh("is no ordinary file", "name an STL, OBJ or PLY file")
         if found.st_size > MOST_BYTES:
-            raise BadMesh(
-                f"is larger than {MOST_BYTES // 10**6} MB", "reduce its triangles in the program that made it"
-            )
+            raise BadMesh(f"is larger than {MOST_BYTES // 10**6} MB", REDUCE)
         data = place.read_bytes()
     except FileNotFoundError:
-        raise BadMesh("is not there", "name a file by its place relative to the survey") from None
+        raise BadMesh("is not there", PLACE) from None
     except OSError as bad:
         raise BadMesh(f"cannot be read: {bad.strerror}", "see that it may be read") from None
     if not data.strip():
@@ -75,8 +76,8 @@ def _checked(corners: Points, faces: Faces) -> Shell:
     if not count:
         raise BadMesh("holds no faces")
     if count > MOST_TRIANGLES:
-        raise BadMesh(f"has {count} triangles, more than {MOST_TRIANGLES}", "reduce them in the program that made it")
-    if max(int(loops.max()) for loops in faces) >= len(corners):
+        raise BadMesh(f"has {count} triangles, more than {MOST_TRIANGLES}", REDUCE)
+    if any(loops.min() < 0 or loops.max() >= len(corners) for loops in faces):
         raise BadMesh("has a face that names a corner which is not there")
     wild = np.flatnonzero(~np.isfinite(corners).all(axis=1))
     if len(wild):
@@ -136,12 +137,12 @@ def _shells(vertices: Points, triangles: Triangles) -> list[Shell]:
 
 
 def _check_sound(vertices: Points, triangles: Triangles) -> None:
-    """Refuse a shell that runs through itself, or is flat."""
+    """Refuse a shell that runs through itself, touches itself other than corner on corner, or is flat."""
     through = crossing(vertices, triangles)
     if through is not None:
         where = "({:g}, {:g}, {:g})".format(*(through + 0.0))
         mend = "unite its parts in the program that made it; these numbers are the file's own"
-        raise BadMesh(f"runs through itself at {where}", mend)
+        raise BadMesh(f"runs through itself, or touches itself, at {where}", mend)
     size = float(np.ptp(vertices, axis=0).max())
     if abs(volume_and_centroid(vertices, triangles)[0]) <= FLAT * size**3:
         raise BadMesh("has a part that is flat, and encloses nothing", "take it out, or give it its thickness")

@@ -45,7 +45,7 @@ def grouped(loops: Sequence[Sequence[float]]) -> Faces:
     by_count: dict[int, list[Sequence[float]]] = {}
     for number, loop in enumerate(loops, 1):
         if len(loop) < 3:
-            raise BadMesh(f"face {number} has only {len(loop)} corners")
+            raise BadMesh(f"face {number} has only {len(loop)} of its corners")
         by_count.setdefault(len(loop), []).append(loop)
     return tuple(_whole(np.array(by_count[count], np.float64)) for count in sorted(by_count))
 

@@ -24,7 +24,8 @@ def check_closed(vertices: Points, triangles: Triangles) -> None:
         _refuse_open(vertices, ahead[first[count == 1]])
     if (count > 2).any():
         ends = vertices[ahead[first[np.argmax(count > 2)]]]
-        what = f"has {(count > 2).sum()} edges with more than two faces, one from {_at(ends[0])} to {_at(ends[1])}"
+        many = "1 edge" if (count > 2).sum() == 1 else f"{(count > 2).sum()} edges"
+        what = f"has {many} where more than two faces meet, from {_at(ends[0])} to {_at(ends[1])}"
         raise BadMesh(what, "take out faces inside the body, and part bodies that touch along an edge")
     turned = np.bincount(edge, weights=along) != 1
     if turned.any():

@@ -15,8 +15,9 @@ CODE = 1023  # steps each way of the curve that triangles are sorted along
 def crossing(vertices: Points, triangles: Triangles) -> Points | None:
     """Return a point, (3,), where an edge of one triangle passes through another, or None.
 
-    Edges that only touch, or that pass through by less than 1e-12 of the whole size, are let be; triangles that
-    share an edge cannot cross but only fold, which encloses nothing.
+    An edge passes that has its ends on both sides of the other triangle's plane, by more than 1e-12 of the whole
+    size, and meets the triangle or its rim. Where surfaces overlap in space some edge does; where they touch one may.
+    Triangles that share an edge cannot cross but only fold, which encloses nothing.
 
     >>> a = np.array([[0, 0, 0], [4, 0, 0], [0, 4, 0.0]])
     >>> spear = np.array([[1, 1, -1], [1, 1, 2], [2, 1, 2.0]])

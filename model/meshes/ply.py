@@ -174,5 +174,5 @@ def _faces(columns: dict[str, Columns]) -> Faces:
     faces = columns.get("face", {})
     name = next((name for name in LOOPS if name in faces), None)
     if name is None:
-        raise BadMesh("has no faces")
+        raise BadMesh("holds no faces")
     return grouped(list(faces[name]))
