@@ -9,6 +9,7 @@ import pyvista as pv
 from numpy.typing import NDArray
 
 from tapeloft.model.moments import Points, Triangles
+from tapeloft.model.solid import Solid
 from tapeloft.viewer.device import drawing_with, off_screen_window
 from tapeloft.viewer.edges import edges_seen, soft_normals
 from tapeloft.viewer.eye import Eye
@@ -52,11 +53,10 @@ def painted(scene: Scene, eye: Eye, scale: float) -> Painting:
 
 def _exposed(plotter: pv.Plotter, scene: Scene, eye: Eye, width: float) -> Painting:
     plotter.background_color = pv.Color("white")
-    for place, strength in LIGHTS:
-        plotter.add_light(pv.Light(position=place, intensity=strength, light_type="camera light"))
-    faces = [_faces(plotter, part, scene) for part in scene.parts]
+    add_lights(plotter)
+    faces = [add_faces(plotter, part, scene) for part in scene.parts]
     lines = [actor for part in scene.parts for actor in _lines(plotter, part, scene, eye, width)]
-    _hold(plotter, eye)
+    hold(plotter, eye)
     pixels = np.array(plotter.screenshot(return_img=True))
     for actor in lines:
         actor.visibility = False
@@ -72,11 +72,18 @@ def _exposed(plotter: pv.Plotter, scene: Scene, eye: Eye, width: float) -> Paint
     return Painting(pixels, marks[..., 0] * 256 + marks[..., 1] - 1)
 
 
-def _faces(plotter: pv.Plotter, part: Part, scene: Scene) -> pv.Actor:
+def add_lights(plotter: pv.Plotter) -> None:
+    """Add the three lights, which stay with the eye."""
+    for place, strength in LIGHTS:
+        plotter.add_light(pv.Light(position=place, intensity=strength, light_type="camera light"))
+
+
+def add_faces(plotter: pv.Plotter, part: Part, scene: Scene) -> pv.Actor:
+    """Add the drawn faces of a part in its tone: of a bay the far walls, of all else the near sides."""
     ambient, diffuse = LIT[part.kind]
     actor = plotter.add_mesh(
         surface(part, scene), color=part.tone, opacity=OPACITY[part.kind], ambient=ambient, diffuse=diffuse,
-        specular=0.0, culling="front" if part.kind == "bay" else "back", reset_camera=False,
+        specular=0.0, culling="front" if part.kind == "bay" else "back", reset_camera=False, render=False,
     )  # fmt: skip
     actor.prop.interpolation = "gouraud"
     if part.kind != "bay":  # a thing that stands on a wall has faces in it: let those win
@@ -91,19 +98,29 @@ def _lines(plotter: pv.Plotter, part: Part, scene: Scene, eye: Eye, width: float
     if part.kind == "bay":
         drawn = ((edges.near, GHOST, 0.7), (edges.far, EDGE, 1.0), (edges.outline, OUTLINE, 1.7))
     elif part.kind == "water":  # its surface only: its sides lie in the walls, which are drawn
-        edge = np.vstack([edges.near, edges.far, edges.outline])
-        drawn = ((edge[(solid.vertices[edge, 2] > solid.bounds[1, 2] - 1e-6).all(axis=1)], part.tone, 1.1),)
+        drawn = ((at_surface(solid, np.vstack([edges.near, edges.far, edges.outline])), part.tone, 1.1),)
     elif part.kind == "box":
         drawn = ((np.vstack([edges.near, edges.outline]), part.tone, 2.2),)
     else:
         drawn = ((edges.near, EDGE, 1.0), (edges.outline, OUTLINE, 1.5))
-    return [_line(plotter, solid.vertices, pairs, ink, weight * width) for pairs, ink, weight in drawn if len(pairs)]
+    return [
+        add_lines(plotter, solid.vertices, pairs, ink, weight * width) for pairs, ink, weight in drawn if len(pairs)
+    ]
 
 
-def _line(plotter: pv.Plotter, vertices: Points, pairs: Triangles, ink: str, width: float) -> pv.Actor:
-    actor = plotter.add_mesh(wires(vertices, pairs), color=ink, line_width=width, lighting=False, reset_camera=False)
+def add_lines(plotter: pv.Plotter, vertices: Points, pairs: Triangles, ink: str, width: float) -> pv.Actor:
+    """Add line segments between pairs (k, 2) of vertices (n, 3) m, so wide in px."""
+    actor = plotter.add_mesh(
+        wires(vertices, pairs), color=ink, line_width=width, lighting=False, reset_camera=False, render=False
+    )
     _nudged(actor, -2.0)
     return actor
+
+
+def at_surface(water: Solid, pairs: Triangles) -> Triangles:
+    """Return those of the edges (k, 2) of a body of water that lie in its surface."""
+    level: Triangles = pairs[(water.vertices[pairs, 2] > water.bounds[1, 2] - 1e-6).all(axis=1)]
+    return level
 
 
 def _nudged(actor: pv.Actor, by: float) -> None:
@@ -113,7 +130,7 @@ def _nudged(actor: pv.Actor, by: float) -> None:
     mapper.SetRelativeCoincidentTopologyLineOffsetParameters(by, by)
 
 
-def _hold(plotter: pv.Plotter, eye: Eye) -> None:
+def hold(plotter: pv.Plotter, eye: Eye) -> None:
     """Set the camera to the eye."""
     away = 10.0 if math.isinf(eye.distance) else eye.distance
     half = eye.size[1] / (2 * eye.scale)
@@ -121,11 +138,9 @@ def _hold(plotter: pv.Plotter, eye: Eye) -> None:
     camera.focal_point = tuple(eye.focal)
     camera.position = tuple(eye.focal + eye.toward * away)
     camera.up = tuple(eye.up)
-    if math.isinf(eye.distance):
-        camera.parallel_projection = True
-        camera.parallel_scale = half
-    else:
-        camera.view_angle = 2 * math.degrees(math.atan(half / away))
+    camera.parallel_projection = math.isinf(eye.distance)
+    camera.parallel_scale = half
+    camera.view_angle = 2 * math.degrees(math.atan(half / away))
     plotter.renderer.ResetCameraClippingRange()
 
 
