@@ -26,6 +26,7 @@ __all__ = ["BadMesh", "read_mesh"]
 READERS = {".stl": stl.read, ".obj": obj.read, ".ply": ply.read}
 MOST_BYTES = 200_000_000
 MOST_TRIANGLES = 500_000  # more than an obstruction in a locker needs, and seconds to cut with
+FARTHEST = 1e9  # in any unit farther than a boat is long
 FLAT = 1e-9  # of its size cubed: a surface that encloses less encloses nothing
 REDUCE = "reduce its triangles in the program that made it"
 PLACE = "name a file by its place relative to the survey"
@@ -79,9 +80,11 @@ def _checked(corners: Points, faces: Faces) -> Shell:
         raise BadMesh(f"has {count} triangles, more than {MOST_TRIANGLES}", REDUCE)
     if any(loops.min() < 0 or loops.max() >= len(corners) for loops in faces):
         raise BadMesh("has a face that names a corner which is not there")
-    wild = np.flatnonzero(~np.isfinite(corners).all(axis=1))
+    wild = np.flatnonzero(~(np.abs(corners) <= FARTHEST).all(axis=1))
     if len(wild):
-        raise BadMesh(f"has a coordinate that is no number (NaN or infinite), at corner {wild[0] + 1}")
+        raise BadMesh(
+            f"has a coordinate that is no number (NaN or infinite) or beyond all size, at corner {wild[0] + 1}"
+        )
     if not np.ptp(corners, axis=0).any():
         raise BadMesh("has no size: all its corners lie in one place")
     triangles = np.concatenate([filled(corners, loops).reshape(-1, 3) for loops in faces])

@@ -299,9 +299,10 @@ HOSTILE: dict[str, tuple[str, bytes, str]] = {
         stl_bytes(TETRAHEDRON * [[math.nan], [1], [1], [1]], OUTWARD),
         "no number \\(NaN or infinite\\)",
     ),
-    "NaN, OBJ": ("a.obj", obj_text(*TANK).replace(b"300", b"nan", 1), "NaN or infinite\\), at corner 2"),
+    "NaN, OBJ": ("a.obj", obj_text(*TANK).replace(b"300", b"nan", 1), "at corner 2"),
     "infinite": ("a.ply", ply_text(*TANK).replace(b"300", b"inf", 1), "NaN or infinite"),
     "too many digits": ("a.obj", obj_text(*TANK).replace(b"300", b"1e999", 1), "NaN or infinite"),
+    "beyond all size": ("a.obj", obj_text(*TANK).replace(b"300", b"1e200", 1), "beyond all size, at corner 2"),
     "a corner that is not there": (
         "a.obj",
         obj_text(*TANK).replace(b"f 2 3 4", b"f 2 3 5"),
