@@ -1,17 +1,16 @@
 """Every shape by the name it has in a survey."""
 
 from collections.abc import Callable
-from dataclasses import MISSING, fields
-from typing import Any, Protocol, TypeVar, get_args, get_type_hints
+from typing import Protocol, TypeVar
 
 from tapeloft.shapes.polyhedron import Bounds, Polyhedron, Round
-from tapeloft.shapes.readings import Choice
 
 
 class Shape(Protocol):
     """A frozen dataclass of readings, constructible without arguments, that gives closed bodies.
 
-    Its defaults make an example; what a survey leaves out is another matter, see `left_out`.
+    Its defaults make an example and are never taken for readings: what a survey leaves out is None, or asked for
+    where the field's type has no None. Only a `Choice` of words falls back on its default.
     """
 
     def bodies(self, space: Bounds, how: Round) -> tuple[Polyhedron, ...]:
@@ -36,19 +35,3 @@ def shape(name: str) -> Callable[[Kind], Kind]:
         return kind
 
     return register
-
-
-def left_out(kind: type[Shape], name: str) -> Any:
-    """Return what the field *name* of a shape is where a survey leaves it out; MISSING where it may not.
-
-    A reading is never guessed: left out it is None, or refused where the type has no None. Only a choice of
-    words falls back on its default.
-
-    >>> left_out(SHAPES["post"], "diameter"), left_out(SHAPES["post"], "section"), SHAPES["post"]().diameter
-    (None, 'round', 0.06)
-    """
-    hint = get_type_hints(kind, include_extras=True)[name]
-    about = get_args(hint)
-    if any(isinstance(marker, Choice) for marker in about[1:]):
-        return next(field.default for field in fields(kind) if field.name == name)  # type: ignore[arg-type]
-    return None if type(None) in get_args(about[0]) else MISSING
