@@ -10,7 +10,7 @@ from tapeloft.shapes.registry import shape
 @shape("box")
 @dataclass(frozen=True)
 class Box:
-    """A box with its faces square to the boat; a side that is left out (None) runs to the walls.
+    """A box with its faces square to the boat; a side left out runs to the walls.
 
     >>> Box((0.1, 0.5), None, (0.0, 0.3)).bodies(Bounds((0, 0, 0), (2, 1, 1)), Round.INSIDE)[0].vertices[0].tolist()
     [0.1, -0.001, 0.0]

@@ -11,7 +11,7 @@ from tapeloft.shapes.registry import shape
 @shape("panel")
 @dataclass(frozen=True)
 class Panel:
-    """A panel that divides: both its faces are taped one way, and a side left out (None) runs to the walls.
+    """A panel that divides: both its faces are taped one way, and a side left out runs to the walls.
 
     >>> space = Bounds((0, 0, 0), (2, 1, 1))
     >>> Panel(x=(0.888, 0.900), z=(0.0, 0.42)).bodies(space, Round.OUTSIDE)[0].vertices[0].tolist()
