@@ -214,9 +214,9 @@ def _tips(x: Numbers, y: Numbers, z: Numbers, plan: Numbers) -> _Tips:
         near_x, far_x = (x[1] - x[ends]) / rise, (x[others] - x[ends]) / reach
         near_y, far_y = (y[1] - y[ends]) / rise, (y[others] - y[ends]) / reach
         unit = np.stack([plan, -plan]) / (rise * reach)
-    run_x, run_y = near_x + far_x, near_y + far_y
-    spread_x = (near_x**2 + far_x**2 + run_x**2) / 12
-    spread_y = (near_y**2 + far_y**2 + run_y**2) / 12
+        run_x, run_y = near_x + far_x, near_y + far_y
+        spread_x = (near_x**2 + far_x**2 + run_x**2) / 12
+        spread_y = (near_y**2 + far_y**2 + run_y**2) / 12
     columns = (z[:2], z[1:], z[ends], unit, x[ends], y[ends], run_x, run_y, spread_x, spread_y)
     return _Tips(*(column.ravel() for column in columns))
 

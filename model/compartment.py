@@ -16,6 +16,7 @@ from tapeloft.model.misfits import Standing, misfits
 from tapeloft.model.sheet import Obstruction
 from tapeloft.model.solid import SLIVER, Solid
 from tapeloft.model.survey import Survey
+from tapeloft.shapes.mesh import Mesh
 from tapeloft.shapes.polyhedron import Bounds, Round
 from tapeloft.shapes.registry import Shape
 
@@ -75,7 +76,7 @@ def build(survey: Survey) -> Compartment:
     inside, outside = (_drawn(survey, space.solid, pieces, net, how) for how in (Round.OUTSIDE, Round.INSIDE))
     bays = _bays(net)
     stand = [Standing(p.name, p.obstruction.shape, p.body, p.solid) for p in pieces]
-    notes = (*space.notes, *misfits(survey, space.solid, stand, len(net.parts())))
+    notes = (*space.notes, *_remarks(survey), *misfits(survey, space.solid, stand, len(net.parts())))
     built = Compartment(survey.name, survey, space.solid, pieces, net, inside, outside, bays, space.parts, notes)
     return _mirrored(built) if survey.mirrored else built
 
@@ -111,6 +112,16 @@ def _about(survey: Survey, number: int, what: str, mend: str) -> Problem:
     return survey.problem(survey.path_to_obstruction(name), what, mend)
 
 
+def _remarks(survey: Survey) -> list[Problem]:
+    """Return what was mended or taken as meant in the mesh files that stand in the space."""
+    return [
+        survey.problem(survey.path_to_obstruction(one.name), remark, "nothing, if that is right")
+        for one in survey.obstructions
+        if isinstance(one.shape, Mesh)
+        for remark in one.shape.file.remarks
+    ]
+
+
 def _drawn(survey: Survey, space: Solid, pieces: tuple[Piece, ...], net: Solid, how: Round) -> Solid:
     """Return the net space with circles drawn as *how* says; *net* itself where nothing is round."""
     bounds = bounds_of(space)
@@ -122,7 +133,7 @@ def _drawn(survey: Survey, space: Solid, pieces: tuple[Piece, ...], net: Solid, 
 def _is_round(shape: Shape, space: Bounds) -> bool:
     """Whether a shape is drawn another way when circles are: round things have different corners then."""
     one, other = (shape.bodies(space, how) for how in (Round.INSIDE, Round.OUTSIDE))
-    return any(not np.array_equal(a.vertices, b.vertices) for a, b in zip(one, other, strict=True))
+    return one != other
 
 
 def _bays(net: Solid) -> tuple[Bay, ...]:
