@@ -9,7 +9,6 @@ from tapeloft.model.moments import Points, Triangles
 from tapeloft.viewer.eye import Eye
 
 CREASE = np.cos(np.radians(25))  # two faces that meet more sharply than this are drawn with an edge between them
-SEAM = np.cos(np.radians(3))  # likewise where two named parts of the surface meet, as at a soft chine
 SLIVER = 1e-10  # m²: the normal of a smaller triangle says nothing
 EDGE_ON = 1e-6  # cosine: a face so nearly edge on is not seen from either side
 
@@ -82,7 +81,7 @@ def _sharp(
     whole = (facing != 0).any(axis=1)
     turn = np.einsum("ij,ij->i", facing[one], facing[other])
     seam = (named[one] != named[other]) & (named[one] > 0) & (named[other] > 0)
-    return np.asarray((turn < np.where(seam, SEAM, CREASE)) & whole[one] & whole[other], np.bool_)
+    return np.asarray(((turn < CREASE) | seam) & whole[one] & whole[other], np.bool_)
 
 
 def _adjoining(triangles: Triangles) -> tuple[Triangles, NDArray[np.int64], NDArray[np.int64]]:

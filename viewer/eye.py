@@ -70,7 +70,7 @@ def eye_for(
     """
     middle = (points.min(axis=0) + points.max(axis=0)) / 2
     length, breadth, _ = np.ptp(points, axis=0)
-    right, up, toward = _axes(view, middle[1] > -1e-6, breadth > length)
+    right, up, toward = _axes(view, middle[1] > -breadth / 10, breadth > length)
     diagonal = float(np.linalg.norm(np.ptp(points, axis=0)))
     distance = math.inf if orthographic else FARTHER * diagonal
     eye = Eye(right, up, toward, middle, 1.0, distance, size)

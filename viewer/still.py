@@ -173,11 +173,11 @@ def _ink_axes(plate: Plate, drawing: Drawing, box: tuple[float, float, float, fl
     """Ink the axes into *box*; in an orthographic drawing their arms are its scale."""
     eye, scale = drawing.eye, drawing.scale
     left, top, right, bottom = box
-    room = (right - left - 110 * scale, bottom - top - 82 * scale)
+    room = (right - left - 110 * scale, bottom - top - 90 * scale)
     length = 0.0 if np.isfinite(eye.distance) else scale_length(eye, drawing.unit in IMPERIAL, room)
     ways = arms(eye, length or room[1] / eye.scale * 0.8)
     reach = np.vstack([ways, np.zeros(2)])
-    middle = np.array([(left + right) / 2, (top + bottom) / 2 - 14 * scale])
+    middle = np.array([(left + right) / 2, (top + bottom) / 2 - 10 * scale])
     start = middle - (reach.min(axis=0) + reach.max(axis=0)) / 2
     draw_axes(plate, (float(start[0]), float(start[1])), ways, bool(length), scale)
     if length:
