@@ -70,6 +70,10 @@ class Misread(ValueError):
         return f"{self.what}; {self.mend}"
 
 
+class TooLong(Misread):
+    """A length that no vessel has: its unit, or that of the whole sheet, is another."""
+
+
 def length(written: object, default_unit: str | None) -> float:
     """Return a length in metres, the float nearest to exactly what was written.
 
@@ -92,7 +96,7 @@ def length(written: object, default_unit: str | None) -> float:
     offsets = _OFFSETS.match(text)
     metres = _offsets(said, offsets) if offsets else _length(said, text, default_unit)
     if metres > LONGEST:
-        raise Misread(f"{said} is longer than any vessel", "look at the unit and the decimal point")
+        raise TooLong(f"{said} is longer than any vessel", "look at the unit and the decimal point")
     return float(sign * metres)
 
 
