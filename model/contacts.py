@@ -5,7 +5,8 @@ bodies are parted by a plane square to a face of one or parallel to an edge of e
 Gottschalk, Lin, Manocha, "OBBTree", SIGGRAPH 1996), so each pair is tried against that short list of directions.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from functools import reduce
 
 import numpy as np
 from numpy.typing import NDArray
@@ -68,8 +69,10 @@ def _neighbours(corners: Points, slack: float) -> Iterator[Triangles]:
         stop = max(start + 1, int(np.searchsorted(done, done[start] + BATCH, side="right")) - 1)
         first = np.repeat(np.arange(start, stop), ahead[start:stop])
         second = first + 1 + np.arange(len(first)) - (done[first] - done[start])
-        meet = (low[first] <= high[second]).all(axis=1) & (low[second] <= high[first]).all(axis=1)
-        yield order[np.column_stack([first[meet], second[meet]])]
+        for axis in {0, 1, 2} - {along}:
+            meet = (low[first, axis] <= high[second, axis]) & (low[second, axis] <= high[first, axis])
+            first, second = first[meet], second[meet]
+        yield order[np.column_stack([first, second])]
         start = stop
 
 
@@ -83,25 +86,40 @@ def _meeting(pairs: Triangles, numbers: Triangles, corners: Points, least: float
     """Return those of *pairs* that have more in common than what they share by number."""
     same = numbers[pairs[:, 0], :, None] == numbers[pairs[:, 1], None, :]
     shared = same.sum(axis=(1, 2))
-    first, second = corners[pairs[:, 0]], corners[pairs[:, 1]]
     meets = shared == 3
     for count, test in enumerate((_overlapping, _hinged, _folded)):
         some = np.flatnonzero(shared == count)
-        meets[some] = test(first[some], second[some], same[some], least)
+        # components first, (3 corners, 3, k), so that every sum below runs along the pairs
+        first, second = (np.ascontiguousarray(np.moveaxis(corners[pairs[some, i]], 0, 2)) for i in (0, 1))
+        meets[some] = test(first, second, same[some], least)
     met: Triangles = pairs[meets]
     return met
 
 
 def _overlapping(first: Points, second: Points, same: Mask, least: float) -> Mask:
     """Return which pairs, with no corner shared, meet."""
-    edges, others = _edges(first), _edges(second)
-    normal, other = np.cross(edges[:, 0], edges[:, 1]), np.cross(others[:, 0], others[:, 1])
-    meets = ~_parted(first, second, np.stack([normal, other], axis=1), least)
-    left = np.flatnonzero(meets)
-    across = np.cross(edges[left, :, None], others[left, None, :]).reshape(-1, 9, 3)
-    beside = [np.cross(n[left, None], e[left]) for n, e in ((normal, edges), (other, others))]
-    meets[left] = ~_parted(first[left], second[left], np.concatenate([across, *beside], axis=1), least)
+    meets = np.ones(first.shape[2], bool)
+    for directions in (_upright, _across, _beside):
+        left = np.flatnonzero(meets)
+        one, two = first[:, :, left], second[:, :, left]
+        meets[left] = ~_parted(one, two, directions(one, two), least)
     return meets
+
+
+def _upright(first: Points, second: Points) -> Iterator[Points]:
+    return (_cross(*_edges(body)[:2]) for body in (first, second))
+
+
+def _across(first: Points, second: Points) -> Iterator[Points]:
+    return (_cross(edge, other) for edge in _edges(first) for other in _edges(second))
+
+
+def _beside(first: Points, second: Points) -> Iterator[Points]:
+    """Yield the directions that part triangles lying in one plane."""
+    for body in (first, second):
+        edges = _edges(body)
+        normal = _cross(*edges[:2])
+        yield from (_cross(normal, edge) for edge in edges)
 
 
 def _hinged(first: Points, second: Points, same: Mask, least: float) -> Mask:
@@ -115,49 +133,61 @@ def _hinged(first: Points, second: Points, same: Mask, least: float) -> Mask:
 
 
 def _pierced(edge: Points, triangle: Points, least: float) -> Mask:
-    """Return which edges, (k, 2, 3), meet their triangle."""
-    edges, along = _edges(triangle), (edge[:, 1] - edge[:, 0])[:, None]
-    normal = np.cross(edges[:, 0], edges[:, 1])[:, None]
-    beside = np.cross(normal, np.concatenate([edges, along], axis=1))
-    return ~_parted(edge, triangle, np.concatenate([normal, np.cross(along, edges), beside], axis=1), least)
+    """Return which edges, (2, 3, k), meet their triangle."""
+    edges, along = _edges(triangle), edge[1] - edge[0]
+    normal = _cross(*edges[:2])
+    square = [normal, *(_cross(along, side) for side in edges), *(_cross(normal, side) for side in (*edges, along))]
+    return ~_parted(edge, triangle, square, least)
 
 
 def _folded(first: Points, second: Points, same: Mask, least: float) -> Mask:
     """Return which pairs, with an edge shared, lie flat on each other."""
     apex, other = np.any(same, 2).argmin(axis=1), np.any(same, 1).argmin(axis=1)
-    hinge = _edge_after(first, apex)
-    along = hinge[:, 1] - hinge[:, 0]
-    along = along / np.linalg.norm(along, axis=1, keepdims=True)
-    rows = np.arange(len(first))
-    arm, arm2 = (_square_to(along, tip - hinge[:, 0]) for tip in (first[rows, apex], second[rows, other]))
-    reach = np.maximum(np.linalg.norm(arm, axis=1), np.linalg.norm(arm2, axis=1))
-    flat = np.linalg.norm(np.cross(arm, arm2), axis=1) <= least * reach
-    folded: Mask = flat & (np.einsum("ij,ij->i", arm, arm2) > 0)
+    start, end = _edge_after(first, apex)
+    along = (end - start) / _length(end - start)
+    pairs = np.arange(first.shape[2])
+    spans = [body[corner, :, pairs].T - start for body, corner in ((first, apex), (second, other))]
+    arm, arm2 = (span - along * _dot(along, span) for span in spans)
+    flat = _length(_cross(arm, arm2)) <= least * np.maximum(_length(arm), _length(arm2))
+    folded: Mask = flat & (_dot(arm, arm2) > 0)
     return folded
 
 
-def _square_to(along: Points, span: Points) -> Points:
-    square: Points = span - along * np.einsum("ij,ij->i", along, span)[:, None]
-    return square
-
-
-def _edges(triangle: Points) -> Points:
-    return np.roll(triangle, -1, axis=1) - triangle
-
-
-def _edge_after(triangle: Points, corner: Numbers) -> Points:
-    """Return the edge opposite a corner, (k, 2, 3)."""
-    rows = np.arange(len(triangle))
-    return np.stack([triangle[rows, (corner + 1) % 3], triangle[rows, (corner + 2) % 3]], axis=1)
-
-
-def _parted(first: Points, second: Points, directions: Points, least: float) -> Mask:
-    """Return which bodies, by their corners (k, a, 3) and (k, b, 3), are parted along one of (k, c, 3) directions.
+def _parted(first: Points, second: Points, directions: Iterable[Points], least: float) -> Mask:
+    """Return which bodies, by their corners (a, 3, k) and (b, 3, k), are parted along one of *directions* (3, k).
 
     Whatever the direction, a gap seen along it is a proof that the two are apart.
     """
-    length = np.linalg.norm(directions, axis=2)
-    one, two = (np.einsum("kci,kai->kca", directions, body) for body in (first, second))
-    gap = np.maximum(one.min(axis=2) - two.max(axis=2), two.min(axis=2) - one.max(axis=2))
-    parted: Mask = (gap > least * length).any(axis=1)
+    parted = np.zeros(first.shape[2], bool)
+    for direction in directions:
+        (low, high), (low2, high2) = (_extent(body, direction) for body in (first, second))
+        parted |= np.maximum(low - high2, low2 - high) > least * _length(direction)
     return parted
+
+
+def _extent(body: Points, direction: Points) -> tuple[Points, Points]:
+    seen = [_dot(direction, corner) for corner in body]
+    return reduce(np.minimum, seen), reduce(np.maximum, seen)
+
+
+def _edges(triangle: Points) -> Points:
+    return np.roll(triangle, -1, axis=0) - triangle
+
+
+def _edge_after(triangle: Points, corner: Numbers) -> Points:
+    """Return the edge opposite a corner, (2, 3, k)."""
+    pairs = np.arange(triangle.shape[2])
+    return np.stack([triangle[(corner + step) % 3, :, pairs].T for step in (1, 2)])
+
+
+def _cross(u: Points, v: Points) -> Points:
+    return np.stack([u[1] * v[2] - u[2] * v[1], u[2] * v[0] - u[0] * v[2], u[0] * v[1] - u[1] * v[0]])
+
+
+def _dot(u: Points, v: Points) -> Points:
+    product: Points = u[0] * v[0] + u[1] * v[1] + u[2] * v[2]
+    return product
+
+
+def _length(vectors: Points) -> Points:
+    return np.sqrt(_dot(vectors, vectors))
