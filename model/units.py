@@ -74,6 +74,10 @@ class TooLong(Misread):
     """A length that no vessel has: its unit, or that of the whole sheet, is another."""
 
 
+class NoUnit(Misread):
+    """A bare number where no unit is stated, neither behind it nor for the whole sheet."""
+
+
 def length(written: object, default_unit: str | None) -> float:
     """Return a length in metres, the float nearest to exactly what was written.
 
@@ -272,7 +276,7 @@ def _one(said: str, parts: list[tuple[Fraction, str]]) -> tuple[Fraction, str]:
 
 def _scale(said: str, unit: str, scales: dict[str, Fraction], example: str) -> Fraction:
     if not unit:
-        raise Misread(f"{said} has no unit, and none is stated for it", f"write the unit after it, as {example}")
+        raise NoUnit(f"{said} has no unit, and none is stated for it", f"write the unit after it, as {example}")
     unit = _SPELLINGS.get(unit, unit)
     if unit not in scales:
         raise Misread(f'"{unit}" in {said} is no unit known here', f"the units are {', '.join(scales)}")
