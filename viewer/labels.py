@@ -51,7 +51,7 @@ class Label:
     @property
     def extent(self) -> tuple[float, float]:
         """Width and height of the line as if it were level, px."""
-        return font(self.face, self.size).getlength(self.text), self.size * 0.92
+        return font(self.face, self.size).getlength(self.text), self.size
 
     def corners(self) -> Points:
         """Return the corners, (4, 2) px, of the rectangle it takes up, air included."""
