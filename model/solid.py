@@ -11,7 +11,7 @@ from functools import cached_property
 from typing import Any
 
 import numpy as np
-from manifold3d import Error, Manifold, Mesh64, OpType, triangulate
+from manifold3d import CrossSection, Error, Manifold, Mesh64, OpType, triangulate
 from numpy.typing import NDArray
 
 from tapeloft.model.errors import GeometryError
@@ -118,6 +118,22 @@ class Solid:
         size = float(np.linalg.norm(normal))  # the kernel takes the offset along a unit normal
         over, under = self._kernel.split_by_plane(tuple(float(n) for n in normal), offset / size * PER_METRE)
         return _checked(over), _checked(under)
+
+    def hull(self) -> "Solid":
+        """Return the least convex solid around it."""
+        return _checked(self._kernel.hull())
+
+    def over_drops(self, level: float, drop: float) -> "Solid":
+        """Return the upright prisms, as high as it is, over each point under which it goes on unbroken.
+
+        Unbroken from the height *level* to more than *drop* below it, m.
+        """
+        x0, y0, z0, x1, y1, z1 = self._kernel.bounding_box()
+        sides, depth = (x1 - x0, y1 - y0), drop * PER_METRE
+        slab = Manifold.cube((*sides, depth)).translate((x0, y0, level * PER_METRE - depth))
+        borne = (slab - self._kernel).project()
+        open_below = CrossSection.square(sides).translate((x0, y0)) - borne
+        return _checked(open_below.extrude(z1 - z0 + depth).translate((0.0, 0.0, z0 - depth)))
 
     def parts(self) -> tuple["Solid", ...]:
         """Return its separate bodies, each with its own cavities, largest first."""

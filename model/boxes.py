@@ -1,0 +1,274 @@
+"""The largest upright box in a closed solid: one that is proved inside, and a limit proved for all.
+
+What is proved, and on what it rests:
+
+- Inside: the box given out is drawn in from what was found by a millionth of the solid's diagonal on each side, and
+  two unlike methods must agree that it is clear: no triangle goes into it (clipping), and the boolean kernel leaves
+  nothing of it outside. A face that stands where it was asked for is checked drawn in by as much.
+- Limit: every box in the solid lies in some branch of the search, and each branch is closed by a Lagrange dual value
+  (`proof.program.dual_bound`). Assumed are float64 arithmetic, with margins outward of 1e-12 of the diagonal on
+  every witness point and half-space, and that the mesh as given is the space: its triangles are walls.
+
+A clearance is kept by growing the box by that much on all sides and asking that the grown box be inside. A ball of
+that radius rolled round the box would cut the corners; the grown box is the slightly stricter and simpler choice.
+"""
+
+import math
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from tapeloft.model.errors import GeometryError
+from tapeloft.model.facets import body
+from tapeloft.model.flats import room_over
+from tapeloft.model.proof.program import Numbers, Wish
+from tapeloft.model.proof.search import Best, Frame, Going, prepared, search, surface
+from tapeloft.model.proof.walls import deepest
+from tapeloft.model.solid import Solid
+from tapeloft.shapes.polyhedron import box as polyhedron
+
+DRAWN = 1e-6  # of the diagonal: how far inside what was found the box given out lies, on each side
+LEAST = 1e-3  # of the diagonal: boxes whose sides are smaller than this in the geometric mean are not looked for
+OUTWARD = 1 + 1e-9  # on a limit when it leaves logarithms
+
+Progress = Callable[[float, float], None]  # told the largest volume so far and the limit so far, m³
+Corner = tuple[float, float, float]
+
+
+@dataclass(frozen=True)
+class BoxFound:
+    """The largest upright box found, compartment axes, and what is proved of all others.
+
+    low, high: its corners, m. limit_m3: no box of the kind asked for is larger. gap: limit / volume − 1. proved:
+    whether the gap came within the tolerance. branches: how many were looked at. clearance_m: kept on all sides,
+    but not below a box that stands. standing: whether it rests on a flat. height_m: where one was asked for.
+    """
+
+    low: Corner
+    high: Corner
+    volume_m3: float
+    limit_m3: float
+    gap: float
+    proved: bool
+    branches: int
+    clearance_m: float
+    standing: bool
+    height_m: float | None
+
+
+@dataclass(frozen=True)
+class _Asked:
+    """The box wanted: its given height or None, the clearance round it, m, and the gap at which to stop looking."""
+
+    height: float | None
+    clearance: float
+    tolerance: float
+
+
+@dataclass(frozen=True, eq=False)
+class _Room:
+    """A space to look in: what the box must be inside of, what the limit holds for, and where it stands, z in m."""
+
+    inside: Solid
+    outside: Solid
+    floor: float | None
+
+
+def largest_box(
+    inside: Solid,
+    outside: Solid,
+    *,
+    tolerance: float = 0.005,
+    height: float | None = None,
+    stands_on: float | Sequence[float] | None = None,
+    clearance: float = 0.0,
+    within_s: float | None = None,
+    progress: Progress | None = None,
+) -> BoxFound | None:
+    """Return the largest box in a solid with its sides along x, y and z; None where there is none.
+
+    inside: the solid that the box must be in, round obstructions drawn around their circles. outside: the solid that
+    the limit holds for, drawn within them; the same object where nothing is round. tolerance: the relative gap at
+    which the search ends. height, clearance: m.
+
+    stands_on: the box's bottom is at that height, or at one of those, z in m, and is borne: the sole lies nowhere
+    farther below it than `flats.RESTS`, so that no corner hangs over a step's edge or a well. `flats.flats` names
+    the heights to try; for a grate give the solid cut off at its top. The clearance is then kept at the sides, from
+    such an edge too, and above.
+
+    The search goes the same way each time. within_s ends it after so many seconds, Ctrl-C at once; the box is then
+    the best so far, its limit holds, and `proved` is false (a volume of 0 where none was met yet). A tolerance below
+    1e-4 may be out of reach: the box given out is drawn in. Raises ValueError for an argument out of its range, and
+    GeometryError should the box fail its second check.
+
+    >>> from tapeloft.shapes.polyhedron import prism
+    >>> attic = body(prism(np.array([[0, 0], [2, 0], [1, 1.0]]), 0, 3, axis=0))
+    >>> found = largest_box(attic, attic)
+    >>> round(found.volume_m3, 3), round(found.limit_m3, 3), found.proved
+    (1.5, 1.5, True)
+    """
+    asked = _Asked(height, clearance, tolerance)
+    _check(asked, within_s)
+    rooms = [room for room in _rooms(inside, outside, stands_on) if not room.outside.is_empty]
+    if not rooms:
+        return None
+    low, high = outside.bounds
+    frame = Frame((low + high) / 2, float(np.linalg.norm(high - low)))
+    best, room, limit = _searched(rooms, frame, asked, _watch(frame, asked, within_s, progress))
+    if best.box is None and not best.stopped:
+        return None
+    return _told(best, room, limit, frame, asked)
+
+
+def _check(asked: _Asked, within_s: float | None) -> None:
+    if not 0 < asked.tolerance < math.inf:
+        raise ValueError(f"the tolerance must be above zero, not {asked.tolerance}")
+    if not 0 <= asked.clearance < math.inf:
+        raise ValueError(f"the clearance must be zero or more, not {asked.clearance}")
+    if asked.height is not None and not 0 < asked.height < math.inf:
+        raise ValueError(f"the height must be above zero, not {asked.height}")
+    if within_s is not None and not within_s >= 0:
+        raise ValueError(f"the time must be zero or more, not {within_s}")
+
+
+def _rooms(inside: Solid, outside: Solid, stands_on: float | Sequence[float] | None) -> list[_Room]:
+    """Return the spaces to look in: the solid, or what is over each height that the box may stand at."""
+    if stands_on is None:
+        return [_Room(inside, outside, None)]
+    rooms = []
+    for level in np.atleast_1d(np.asarray(stands_on, np.float64)).tolist():
+        over = room_over(level, inside, outside)
+        rooms.append(_Room(over, over if outside is inside else room_over(level, outside, inside), level))
+    return rooms
+
+
+def _watch(frame: Frame, asked: _Asked, within_s: float | None, progress: Progress | None) -> Going:
+    """Return what the search asks before each branch: whether to go on. It tells *progress* ten times a second."""
+    end = math.inf if within_s is None else time.perf_counter() + within_s
+    told = time.perf_counter()
+
+    def going(log_volume: float, limit: float) -> bool:
+        nonlocal told
+        now = time.perf_counter()
+        if progress is not None and now - told > 0.1:
+            told = now
+            progress(_cubic_metres(log_volume, frame, asked), _cubic_metres(limit, frame, asked))
+        return now < end
+
+    return going
+
+
+def _cubic_metres(log_volume: float, frame: Frame, asked: _Asked) -> float:
+    """Return the volume, m³, of a box from the log of the product of its free sides in the unit frame."""
+    if asked.height is None:
+        return math.exp(log_volume) * frame.diagonal**3
+    return math.exp(log_volume) * frame.diagonal**2 * asked.height
+
+
+def _searched(
+    rooms: Sequence[_Room], frame: Frame, asked: _Asked, going: Going
+) -> tuple[Best, _Room, float]:  # fmt: skip
+    """Search every room; return the best, the room it is in, and a limit on the log volume in all of them.
+
+    Where the limit is that of a box which only `outside` can hold, `inside` is searched by itself for the best in it.
+    """
+    best = Best((3 if asked.height is None else 2) * math.log(LEAST))
+    whole = [(part, room) for room in rooms for part in room.outside.parts()]
+    limit, held = _searched_bodies(whole, rooms[0], frame, asked, best, going)
+    if limit > best.log_volume + _log_gap(asked) and not best.stopped:
+        narrow = [(part, room) for room in rooms if room.inside is not room.outside for part in room.inside.parts()]
+        _, held = _searched_bodies(narrow, held, frame, asked, best, going)
+    return best, held, limit
+
+
+def _searched_bodies(
+    bodies: Sequence[tuple[Solid, _Room]], held: _Room, frame: Frame, asked: _Asked, best: Best, going: Going
+) -> tuple[float, _Room]:
+    """Search bodies, largest first; return a limit on the log volume in all, and the room the best is in by now."""
+    bodies = sorted(bodies, key=lambda pair: -pair[0].volume)
+    limits = [math.log(part.volume / _cubic_metres(0.0, frame, asked)) for part, _ in bodies]
+    for number, (part, room) in enumerate(bodies):
+        if limits[number] <= best.log_volume + _log_gap(asked) or best.stopped:
+            continue
+        before, best.limit = best.box, limits[number]
+        try:
+            walls = surface(room.inside, frame)
+            search(prepared(part, frame), walls, _wish(frame, asked, room.floor), best, _log_gap(asked), going)
+        except KeyboardInterrupt:
+            best.stopped = True
+        limits[number] = min(limits[number], best.limit)
+        held = held if best.box is before else room
+    return max(limits, default=-math.inf), held
+
+
+def _log_gap(asked: _Asked) -> float:
+    return 0.999 * math.log1p(asked.tolerance)
+
+
+def _wish(frame: Frame, asked: _Asked, floor: float | None) -> Wish:
+    """Return what is asked for in the unit frame, for a box that stands at *floor* or on nothing."""
+    grown = np.full(3, 2 * asked.clearance / frame.diagonal)
+    drawn, level, size, start = np.full(3, 2 * DRAWN), np.full(3, np.nan), np.full(3, np.nan), np.zeros(6)
+    turn, free = np.eye(6), np.full(6, True)
+    if floor is not None:
+        grown[2], drawn[2], free[2], turn[2, 2] = grown[2] / 2, DRAWN, False, 0.0
+        level[2] = start[2] = (floor - frame.middle[2]) / frame.diagonal
+    if asked.height is not None:
+        size[2], free[5], turn[5] = asked.height / frame.diagonal + grown[2], False, turn[2]
+        start[5] = start[2] + size[2]
+    return Wish(np.ascontiguousarray(turn[:, free]), start, grown, drawn, level, size)
+
+
+def _told(best: Best, room: _Room, limit: float, frame: Frame, asked: _Asked) -> BoxFound:
+    """Return the best as it is given out, drawn in and checked."""
+    low, high = np.zeros(3), np.zeros(3)
+    if best.box is not None:
+        low, high = _drawn_in(frame.outward(best.box), room.floor, frame, asked)
+        _check_clear(low, high, room, frame, asked)
+    sides = (high - low).tolist()
+    volume = math.prod(sides)
+    bound = max(_cubic_metres(limit, frame, asked) * OUTWARD, volume)
+    gap = bound / volume - 1 if volume else math.inf
+    return BoxFound(
+        low=(float(low[0]), float(low[1]), float(low[2])),
+        high=(float(high[0]), float(high[1]), float(high[2])),
+        volume_m3=volume,
+        limit_m3=bound,
+        gap=gap,
+        proved=gap <= asked.tolerance,
+        branches=best.nodes,
+        clearance_m=asked.clearance,
+        standing=room.floor is not None,
+        height_m=asked.height,
+    )
+
+
+def _drawn_in(clear: Numbers, floor: float | None, frame: Frame, asked: _Asked) -> tuple[Numbers, Numbers]:
+    """Return the corners, m, of the box to give out for the clear space found; faces asked for are where they were."""
+    inward = asked.clearance + DRAWN * frame.diagonal
+    low, high = clear[:3] + inward, clear[3:] - inward
+    if floor is not None:
+        low[2] = floor
+    elif asked.height is not None:
+        low[2] = clear[2] + asked.clearance
+    if asked.height is not None:
+        high[2] = low[2] + asked.height
+    return low, high
+
+
+def _check_clear(low: Numbers, high: Numbers, room: _Room, frame: Frame, asked: _Asked) -> None:
+    """Raise GeometryError unless the box, with its clearance, is inside by both methods."""
+    below, above = low - asked.clearance, high + asked.clearance
+    if room.floor is not None:
+        below[2] = low[2] + DRAWN * frame.diagonal
+    elif asked.height is not None:
+        below[2] += DRAWN * frame.diagonal
+    if asked.height is not None:
+        above[2] -= DRAWN * frame.diagonal
+    unit = np.concatenate([frame.inward(below), frame.inward(above)])
+    touched = deepest(surface(room.inside, frame), unit, 0.0, np.empty(3))[1] >= 0
+    clear = body(polyhedron((below[0], below[1], below[2]), (above[0], above[1], above[2])))
+    if touched or not (clear - room.inside).is_empty:
+        raise GeometryError("the largest box found is not clear of the walls by a second check; is the space sound?")

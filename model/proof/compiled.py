@@ -1,0 +1,41 @@
+"""Inner loops compiled once a machine, kept beside the code or, where that cannot be, in the user's cache folder."""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar
+from zlib import crc32
+
+import numba
+
+Loop = TypeVar("Loop", bound=Callable[..., Any])
+
+# A compiled loop contains the loops it calls, so a change to any source must reach all: their common mark is part of
+# the name under which each is kept.
+SOURCES = sorted(Path(__file__).parent.glob("*.py"))
+MARK = f"{crc32(b''.join(source.read_bytes() for source in SOURCES) + numba.__version__.encode()):08x}"
+FROM_COMPILED_ONLY: dict[str, Any] = {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}
+
+
+def compiled(loop: Loop) -> Loop:
+    """Return *loop* compiled at its first call, or taken from where an earlier run kept it.
+
+    Division by zero gives infinity or NaN as in numpy, and overruns are not checked.
+    """
+    loop.__qualname__ = f"{loop.__qualname__}_{MARK}"
+    try:
+        made: Loop = numba.njit(loop, cache=True, error_model="numpy")
+    except RuntimeError:  # nowhere to keep it: compile it each time
+        made = numba.njit(loop, error_model="numpy")
+    return made
+
+
+def part(loop: Loop) -> Loop:
+    """Return *loop* as a part of compiled ones, to be called from those alone; kept with them."""
+    made: Loop = numba.njit(loop, error_model="numpy", **FROM_COMPILED_ONLY)
+    return made
+
+
+def is_kept(loop: Callable[..., Any]) -> bool:
+    """Whether a *compiled* loop is where a later run finds it, so that its first call takes no compiling."""
+    folder = getattr(loop, "stats").cache_path  # noqa: B009
+    return folder is not None and any(Path(folder).glob(f"*.{loop.__qualname__}-*.nbi"))
