@@ -63,7 +63,8 @@ def meeting(seen: Shadow, panes: Panes) -> Flags:
 def heights(seen: Shadow, at: Points, triangle: Indices) -> Numbers:
     """Return where along the axis the plane of each triangle, (p,), stands over a point, (p, 2)."""
     plane = seen.level[triangle] + np.einsum("pj,pj->p", seen.slope[triangle], at)
-    return np.clip(plane, seen.least[triangle], seen.most[triangle])
+    clipped: Numbers = np.clip(plane, seen.least[triangle], seen.most[triangle])
+    return clipped
 
 
 def longest_possible(seen: Shadow, panes: Panes) -> Numbers:

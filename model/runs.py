@@ -18,9 +18,9 @@ from tapeloft.model.solid import Solid
 
 Point = tuple[float, float, float]
 
-FEW = 16  # triangles over a pane that is settled corner by corner
+FEW = 24  # triangles over a pane that is settled corner by corner
 HALVINGS = 10  # after which a pane is settled however many lie over it
-PATIENCE = 6_000_000  # pairs of pane and triangle looked at before the search stops proving
+PATIENCE = 1_000_000  # pairs of pane and triangle looked at before the search stops proving
 AT_ONCE = 1000  # triangles over the panes settled together
 ASIDE = np.array([0.137, 0.071])  # where in a pane its trial line goes: not on the lines that surveys favour
 NARROW = 1e-9  # rad. Two edges closer than this in direction leave no room between them
@@ -66,8 +66,8 @@ NONE = _Line(0.0, np.zeros(2), 0.0)
 def clear_runs(solid: Solid) -> tuple[Run, Run, Run]:
     """Return the longest clear lines along x, y and z inside *solid*, exact for the mesh.
 
-    Exact means to a billionth of the solid's size. On a mesh so intricate that millions of triangles over panes
-    would have to be looked at, the search stops, and limit_m says how much longer a line could be. An empty solid
+    Exact means to a billionth of the solid's size. On a mesh so intricate that more than a million triangles over
+    panes would have to be looked at, the search stops, and limit_m says how much longer a line could be. An empty solid
     has lines of no length at the origin.
 
     >>> from tapeloft.model.facets import body
@@ -87,13 +87,13 @@ def _run(solid: Solid, axis: int) -> Run:
     for halving in range(HALVINGS + 1):
         best = _longer(best, _trial(seen, panes))
         bound = longest_possible(seen, panes)
+        looked += len(panes.pane)
+        if looked > PATIENCE:
+            limit = float(bound.max())
+            break
         few = (panes.counts() <= FEW) | (halving == HALVINGS)
         best = _settled(seen, panes, np.where(few, bound, 0.0), best)
         hopeful = ~few & (bound > best.length + seen.near)
-        looked += len(panes.pane)
-        if looked > PATIENCE:
-            limit = float(bound[hopeful].max(initial=0.0))
-            break
         if not hopeful.any():
             break
         panes = panes.chosen(hopeful).halved(seen)
@@ -250,10 +250,9 @@ def _ways(seen: Shadow, at: Points, pane: Indices, edges: _Edges, panes: int) ->
     order = np.lexsort((angle, corner))
     corner, angle = corner[order], angle[order]
     last = np.append(np.diff(corner) != 0, True)
-    first = np.flatnonzero(np.append(True, last[:-1]))
-    after = np.where(
-        last, np.repeat(angle[first] + 2 * np.pi, np.diff(np.append(first, len(angle)))), np.roll(angle, -1)
-    )
+    first = np.append(True, last[:-1])
+    after = np.roll(angle, -1)
+    after[last] = angle[first] + 2 * np.pi
     wide = after - angle > NARROW
     middle = (angle + after)[wide] / 2
     return corner[wide], np.column_stack([np.cos(middle), np.sin(middle)])
