@@ -16,6 +16,9 @@ from tapeloft.model.moments import Points, Triangles, triangle_areas
 Mask = NDArray[np.bool_]
 Numbers = NDArray[np.int64]
 APART = 1e-12  # of the mesh's size: triangles closer than this touch
+FACETS = np.array(
+    [[1, 0, 0], [0, 1, 0], [0, 0, 1], [1, 1, 0], [1, -1, 0], [1, 0, 1], [1, 0, -1], [0, 1, 1], [0, 1, -1]]
+)
 BATCH = 1 << 17  # pairs looked at in one go, so that a large mesh needs no large memory
 
 
@@ -58,19 +61,20 @@ def _joined(vertices: Points, triangles: Triangles, least: float) -> Numbers:
 
 
 def _neighbours(corners: Points, slack: float) -> Iterator[Triangles]:
-    """Yield, in batches, the pairs of triangles whose upright boxes meet."""
-    low, high = corners.min(axis=1) - slack, corners.max(axis=1) + slack
-    along = min(range(3), key=lambda axis: int(_runs(low[:, axis], high[:, axis])[1].sum()))
+    """Yield, in batches, the pairs of triangles whose extents along every one of `FACETS` meet."""
+    seen = corners @ FACETS.T
+    low, high = seen.min(axis=1) - slack, seen.max(axis=1) + slack
+    along = min(range(len(FACETS)), key=lambda axis: int(_runs(low[:, axis], high[:, axis])[1].sum()))
     order, ahead = _runs(low[:, along], high[:, along])
-    low, high = low[order], high[order]
+    lows, highs = np.ascontiguousarray(low[order].T), np.ascontiguousarray(high[order].T)
     done = np.concatenate([[0], np.cumsum(ahead)])
     start = 0
     while start < len(order):
         stop = max(start + 1, int(np.searchsorted(done, done[start] + BATCH, side="right")) - 1)
         first = np.repeat(np.arange(start, stop), ahead[start:stop])
         second = first + 1 + np.arange(len(first)) - (done[first] - done[start])
-        for axis in {0, 1, 2} - {along}:
-            meet = (low[first, axis] <= high[second, axis]) & (low[second, axis] <= high[first, axis])
+        for low, high in zip(lows, highs, strict=True):
+            meet = (low[first] <= high[second]) & (low[second] <= high[first])
             first, second = first[meet], second[meet]
         yield order[np.column_stack([first, second])]
         start = stop
@@ -171,7 +175,8 @@ def _extent(body: Points, direction: Points) -> tuple[Points, Points]:
 
 
 def _edges(triangle: Points) -> Points:
-    return np.roll(triangle, -1, axis=0) - triangle
+    a, b, c = triangle
+    return np.stack([b - a, c - b, a - c])
 
 
 def _edge_after(triangle: Points, corner: Numbers) -> Points:
