@@ -515,9 +515,9 @@ def test_the_window_shows_and_hides(window: Window) -> None:
     for key in "oxb":
         window.key(key)
     assert kinds(window) == ["bay", "box", "obstruction", "obstruction", "obstruction"]
-    assert "sizes-labels" in window.plotter.actors
+    assert "lines" in window.plotter.actors
     window.key("d")
-    assert "sizes-labels" not in window.plotter.actors
+    assert "lines" not in window.plotter.actors
 
 
 def test_the_sliders_fill_and_cut(window: Window, port: Compartment) -> None:

@@ -94,7 +94,7 @@ class Window:
             plotter.iren.add_key_event(key, partial(self.key, key))
         # The library's own keys (3 stereo, e quit …) come as characters: an observer of those takes their place.
         plotter.iren.interactor.GetInteractorStyle().AddObserver("CharEvent", lambda *_: None)
-        plotter.iren.add_observer("EndInteractionEvent", lambda *_: self._write_dimensions())
+        plotter.iren.add_observer("EndInteractionEvent", lambda *_: self._write())
 
     def _slider(
         self, title: str, does: Callable[[float], None], value: float, span: tuple[float, float], y: float, tone: str
@@ -126,12 +126,15 @@ class Window:
 
     def _stand(self) -> None:
         """Take the view that was chosen; a three-quarter one in perspective, the others to scale."""
-        round_about = self.look.view == "three-quarter"
-        room = self.scene.gross.bounds + np.array([[-1], [1]]) * self._off * 1.6
-        corners = np.array([[x, y, z] for x in room[:, 0] for y in room[:, 1] for z in room[:, 2]])
-        eye = eye_for(corners, self.look.view, SIZE, margins=MARGINS, orthographic=not round_about)
+        points, to_scale = self.scene.gross.vertices, self.look.view != "three-quarter"
+        eye = eye_for(points, self.look.view, SIZE, margins=MARGINS, orthographic=to_scale)
+        ends = [
+            end + line.away * self._off * 1.6
+            for line in overall(self.scene.gross.bounds, eye, self.unit)
+            for end in (line.start, line.end)
+        ]
+        eye = eye_for(np.vstack([points, *ends]), self.look.view, SIZE, margins=MARGINS, orthographic=to_scale)
         hold(self.plotter, eye)
-        self._write_dimensions()
 
     # drawing
     def _draw(self) -> None:
@@ -146,8 +149,7 @@ class Window:
         if "cut" in self._sliders:  # the first slider draws before the second is there
             self._sliders["cut"].SetEnabled(self.look.cutting)
         self._words(said(self.scene, self.look, self.unit), (0.012, 0.985), 11, "said")
-        self._write_names()
-        self._write_dimensions()
+        self._write()
         self.plotter.render()
 
     def _added(self, part: Part) -> list[pv.Actor]:
@@ -168,46 +170,38 @@ class Window:
             actors.append(self.plotter.add_silhouette(body, color=EDGE, line_width=1.6))
         return actors
 
-    def _write_names(self) -> None:
-        """Write the names of the largest things shown."""
+    def _write(self) -> None:
+        """Write names and sizes where they stand clear for the eye as it is now; of two that would overlap, one."""
+        for name in ("lines", "marks"):
+            self.plotter.remove_actor(name, render=False)
         things = [part for part in self.drawn if part.kind in ("obstruction", "divider")]
         largest = sorted(things, key=lambda part: -part.solid.volume)[:NAMED]
-        self._labels("names", [(part.name, part.solid.centroid) for part in largest], INK)
+        marks = [(part.name, part.solid.centroid) for part in largest]
+        if self.look.dimensions and not self.look.cutting:  # what is cut is not what was measured
+            marks += self._sizes()
+        if marks:
+            self.plotter.add_point_labels(
+                np.array([place for _, place in marks]), [words for words, _ in marks], name="marks", text_color=INK,
+                font_file=str(font_file("roman")), font_size=17, bold=False, show_points=False, shape=None,
+                background_color="white", background_opacity=0.75, justification_horizontal="center",
+                justification_vertical="center", always_visible=True, reset_camera=False, render=False,
+            )  # fmt: skip
 
-    def _write_dimensions(self) -> None:
-        """Write the sizes, over all and of the box, on the edges that stand clear for the eye as it is now."""
-        self.plotter.remove_actor("lines", render=False)
-        if not self.look.dimensions or self.look.cutting:  # what is cut is not what was measured
-            self._labels("sizes", [], INK)
-            self._labels("box sizes", [], BOX)
-            return
-        eye, bounds = self._eye(), self.scene.gross.bounds
-        off = self._off
-        lines, sizes = [], []
+    def _sizes(self) -> list[tuple[str, Points]]:
+        """Draw the dimension lines; return every size and where it is written."""
+        eye, bounds, lines, marks = self._eye(), self.scene.gross.bounds, [], []
         for size in overall(bounds, eye, self.unit):
             ends = np.array([size.start, size.end])
-            away = ends + size.away * off
-            lines += [away, *np.stack([ends, ends + size.away * off * 1.2], axis=1)]
-            sizes.append((size.figures, away.mean(axis=0) + size.away * off * 0.6))
+            off = size.away * self._off
+            lines += [ends + off, *np.stack([ends, ends + off * 1.2], axis=1)]
+            marks.append((size.figures, ends.mean(axis=0) + off * 1.6))
         if lines:
             self.plotter.add_mesh(
                 wires(np.concatenate(lines), np.arange(2 * len(lines)).reshape(-1, 2)), name="lines", color=INK,
                 line_width=1, lighting=False, reset_camera=False, render=False,
             )  # fmt: skip
-        self._labels("sizes", sizes, INK)
         boxes = [part.solid.bounds for part in self.drawn if part.kind == "box"]
-        self._labels("box sizes", [mark for box in boxes for mark in _sizes(box, eye, self.unit)], BOX)
-
-    def _labels(self, name: str, marks: list[tuple[str, Points]], ink: str) -> None:
-        """Write words at places, (3,) m each, in place of those written under the same name before."""
-        self.plotter.remove_actor(name, render=False)
-        if marks:
-            self.plotter.add_point_labels(
-                np.array([place for _, place in marks]), [words for words, _ in marks], name=name, text_color=ink,
-                font_file=str(font_file("roman")), font_size=17, bold=False, show_points=False, shape=None,
-                background_color="white", background_opacity=0.75, justification_horizontal="center",
-                justification_vertical="center", always_visible=True, reset_camera=False, render=False,
-            )  # fmt: skip
+        return marks + [mark for box in boxes for mark in _box_sizes(box, eye, self.unit)]
 
     def _eye(self) -> Eye:
         """Return the eye where the camera is now, as if it saw without perspective."""
@@ -222,11 +216,11 @@ class Window:
         )
 
 
-def _sizes(box: Points, eye: Eye, unit: str) -> list[tuple[str, Points]]:
-    """Return the three sizes of the largest box, each at the middle of its edge nearest to the eye."""
+def _box_sizes(box: Points, eye: Eye, unit: str) -> list[tuple[str, Points]]:
+    """Return the sizes of the largest box, each at the middle of its edge nearest to the eye, but for one end on."""
     marks = []
-    for axis in range(3):
-        middles = [(start + end) / 2 for start, end, *_ in edges_along(box, axis)]
+    for axis in np.flatnonzero(np.abs(eye.toward) < 0.999):
+        middles = [(start + end) / 2 for start, end, *_ in edges_along(box, int(axis))]
         nearest = max(middles, key=lambda middle: float(middle @ eye.toward))
         marks.append((figures(float(np.ptp(box[:, axis])), unit, down=True), nearest))
     return marks
