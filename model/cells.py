@@ -4,14 +4,13 @@ A bay is the two ends of its N ribs, (2, N, 3) float64, m. Each cell, from rib k
 cut by rows of 3 N corners half-way and at the ends, the mesh is ruled between the rows: three straight lines a rib.
 """
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from tapeloft.model.loft import FLATNESS
 from tapeloft.model.moments import Points, Triangles
+from tapeloft.model.skin import pieces
 from tapeloft.model.solid import triangulated
 from tapeloft.model.sweeps import SAME
 
@@ -52,8 +51,7 @@ def rows_of(bay: Points) -> Points:
     >>> rows_of(np.stack([square, square + [1, 0, 0]])).shape
     (3, 12, 3)
     """
-    cuts = max(1, math.ceil(warp(bay) / 16 / FLATNESS - 1e-9))
-    share = np.linspace(0, 1, 2 * cuts + 1)[:, None, None]
+    share = np.linspace(0, 1, 2 * pieces(bay) + 1)[:, None, None]
     here = (1 - share) * bay[0] + share * bay[1]
     following = np.roll(here, -1, axis=1)
     rows = np.stack([here, here, following], axis=2)

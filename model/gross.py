@@ -7,8 +7,9 @@ from itertools import pairwise
 from tapeloft.model.embedding import faults
 from tapeloft.model.errors import GeometryError, Problem, SurveyError
 from tapeloft.model.fairing import faired
-from tapeloft.model.loft import AFT_END, FIRST_STRIP, FORWARD_END, Band, Surface, joined, lofted
+from tapeloft.model.loft import Band, joined
 from tapeloft.model.sections import Section, sections
+from tapeloft.model.skin import AFT_END, FIRST_STRIP, FORWARD_END, Surface, lofted
 from tapeloft.model.solid import Solid, closed, united
 from tapeloft.model.soundness import unsound
 from tapeloft.model.survey import Survey

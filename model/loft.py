@@ -1,27 +1,17 @@
-"""From sections to a closed surface: corners of one letter joined by straight ribs.
-
-Between two sections each pair of corresponding edges spans a ruled (bilinear) cell. A cell gets a vertex in
-its middle and a fan of triangles: the volume of that is exactly the bilinear patch's, whatever the twist. The
-surface itself leaves the ruled one by at most |a−b+c−d|/16, as much of it as is square to the cell; where that
-passes `FLATNESS`, the band is cut along its ribs until it does not.
-"""
+"""How neighbouring sections are joined: corners of one letter by straight ribs, and what lies between by share."""
 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
 from tapeloft.model.errors import GeometryError
-from tapeloft.model.moments import Points, Triangles
+from tapeloft.model.moments import Points
 from tapeloft.model.sections import Section
-from tapeloft.model.solid import triangulated
 
-FLATNESS = 0.0005  # m that the meshed surface may leave the ruled one
 NEAR = 1e-9  # share of an edge within which two points on it are one
-AFT_END, FORWARD_END, FIRST_STRIP = 0, 1, 2  # face numbers; strips follow in the order of `Surface.strips`
 
 
 @dataclass(frozen=True, eq=False)
@@ -35,16 +25,6 @@ class Band:
     aft: NDArray[np.float64]
     forward: NDArray[np.float64]
     ends: Points
-    strips: tuple[str, ...]
-
-
-@dataclass(frozen=True, eq=False)
-class Surface:
-    """A closed, outward-facing mesh; faces (m,) tell the end or, less `FIRST_STRIP`, the strip of each triangle."""
-
-    vertices: Points
-    triangles: Triangles
-    faces: NDArray[np.int64]
     strips: tuple[str, ...]
 
 
@@ -134,139 +114,3 @@ def point_at(points: Points, where: NDArray[np.float64]) -> Points:
     part = (where - np.floor(where))[:, None]
     here: Points = points[k] * (1 - part) + points[(k + 1) % len(points)] * part
     return np.where(part == 0.0, points[k], here)
-
-
-def lofted(sections: Sequence[Section], bands: Sequence[Band]) -> Surface:
-    """Return the closed surface through *sections*, joined by *bands* (one fewer).
-
-    sections aft to forward, each counter-clockwise seen from forward. Vertices are built by index, never by
-    merging places, so that pointed and edged ends just work. The caller has checked that nothing crosses.
-    """
-    loops, joints = _cut_flat(sections, bands)
-    strips = tuple(dict.fromkeys(name for band in joints for name in band.strips))
-    mesh = _Mesh([], [], [])
-    rows = [_row(mesh, loop, joints, k) for k, loop in enumerate(loops)]
-    for k, band in enumerate(joints):
-        for rib, name in enumerate(band.strips):
-            _fan(mesh, _cell(rows[k], rows[k + 1], band, rib), FIRST_STRIP + strips.index(name))
-    _cap(mesh, rows[0], AFT_END)
-    _cap(mesh, rows[-1], FORWARD_END)
-    vertices = np.array(mesh.vertices)
-    return Surface(vertices, np.array(mesh.triangles, np.int64), np.array(mesh.faces, np.int64), strips)
-
-
-def _cut_flat(sections: Sequence[Section], bands: Sequence[Band]) -> tuple[list[Points], list[Band]]:
-    """Cut each band by loops between its ribs' ends until its cells are flat enough."""
-    loops, joints = [sections[0].points], []
-    for section, band in zip(sections[1:], bands, strict=True):
-        count = max(1, math.ceil(twist(band) / FLATNESS - 1e-9))
-        number = np.arange(len(band.strips), dtype=np.float64)
-        steps = [band.ends[0] + (band.ends[1] - band.ends[0]) * k / count for k in range(1, count)]
-        marks = [band.aft, *[number] * (count - 1), band.forward]
-        rows = [band.ends[0], *steps, band.ends[1]]
-        joints += [
-            Band(a, b, np.stack(ends), band.strips)
-            for (a, b), ends in zip(pairwise(marks), pairwise(rows), strict=True)
-        ]
-        loops += [*steps, section.points]
-    return loops, joints
-
-
-def twist(band: Band) -> float:
-    """Return the farthest that the meshed surface of a band, uncut, may leave the ruled one, m.
-
-    Over a cell the two differ by at most |a−b+c−d|/16, and what of that lies along the surface does not leave it:
-    the part square to the cell counts, and a second-order share of the rest.
-    """
-    a, d = band.ends
-    b, c = np.roll(a, -1, axis=0), np.roll(d, -1, axis=0)
-    off = a - b + c - d
-    across, along = c - a, d - b
-    normal = np.cross(across, along)
-    area = np.linalg.norm(normal, axis=1)
-    size = np.minimum(np.linalg.norm(across, axis=1), np.linalg.norm(along, axis=1))
-    whole = np.linalg.norm(off, axis=1)
-    square = np.where(area > 0, np.abs(np.einsum("ij,ij->i", off, normal)) / np.where(area > 0, area, 1), whole)
-    leaves = np.minimum(square * (1 + whole / np.where(size > 0, size, 1.0)), whole)
-    return float(leaves.max()) / 16
-
-
-@dataclass(frozen=True, eq=False)
-class _Mesh:
-    vertices: list[Points]
-    triangles: list[tuple[int, int, int]]
-    faces: list[int]
-
-
-@dataclass(frozen=True, eq=False)
-class _Row:
-    """The vertices of one loop in order round it: where each lies on the loop, and its number."""
-
-    where: NDArray[np.float64]
-    number: NDArray[np.int64]
-    points: Points
-
-    def run(self, start: float, end: float) -> list[int]:
-        """Return the vertices from *start* to *end* round the loop, both included."""
-        n = len(self.where)
-        first, last = (int(np.abs(self.where - w).argmin()) for w in (start, end))
-        steps = (last - first) % n
-        if steps == 0 and n > 1 and end != start:
-            steps = n
-        return [int(self.number[(first + k) % n]) for k in range(steps + 1)]
-
-
-def _row(mesh: _Mesh, loop: Points, joints: Sequence[Band], k: int) -> _Row:
-    """Lay down the vertices of loop *k*: its corners and wherever a rib from either side meets it."""
-    met = [joints[k - 1].forward] if k else []
-    met += [joints[k].aft] if k < len(joints) else []
-    where = np.unique(np.concatenate([np.arange(len(loop), dtype=np.float64), *met]))
-    where = where[np.concatenate([[True], np.diff(where) > NEAR])]
-    points = point_at(loop, where)
-    number = np.arange(len(where)) + len(mesh.vertices)
-    mesh.vertices.extend(points)
-    return _Row(where, number, points)
-
-
-def _cell(aft: _Row, forward: _Row, band: Band, rib: int) -> tuple[list[int], list[int]]:
-    following = (rib + 1) % len(band.aft)
-    return aft.run(band.aft[rib], band.aft[following]), forward.run(band.forward[rib], band.forward[following])
-
-
-def _fan(mesh: _Mesh, cell: tuple[list[int], list[int]], face: int) -> None:
-    aft, forward = cell
-    loop = [*aft, *forward[::-1]]
-    loop = [v for k, v in enumerate(loop) if v != loop[k - 1]]
-    if len(loop) < 3:
-        return
-    if len(loop) == 3:
-        fan = [(loop[0], loop[1], loop[2])]
-    elif len(loop) == 4 and _is_plane([mesh.vertices[v] for v in loop]):
-        fan = [(loop[0], loop[1], loop[2]), (loop[0], loop[2], loop[3])]
-    else:
-        corners = [mesh.vertices[v] for v in (aft[0], aft[-1], forward[-1], forward[0])]
-        middle = len(mesh.vertices)
-        mesh.vertices.append(np.mean(corners, axis=0))
-        fan = [(a, b, middle) for a, b in zip(loop, [*loop[1:], loop[0]], strict=True)]
-    mesh.triangles.extend(fan)
-    mesh.faces.extend([face] * len(fan))
-
-
-def _is_plane(corners: Sequence[Points]) -> bool:
-    """Whether four corners lie in one plane, to a picometre, and make a convex cell there: either diagonal will do."""
-    loop = np.array(corners)
-    turns = np.cross(loop - np.roll(loop, 1, axis=0), np.roll(loop, -1, axis=0) - loop)
-    normal = turns.sum(axis=0)
-    size = float(np.linalg.norm(normal))
-    off = (loop - loop[0]) @ normal
-    return size > 0 and bool((np.abs(off) <= 1e-12 * size).all() and (turns @ normal > 0).all())
-
-
-def _cap(mesh: _Mesh, row: _Row, face: int) -> None:
-    if len(row.where) < 3:
-        return
-    fill = triangulated([row.points[:, 1:]])
-    for triangle in fill:
-        a, b, c = (int(row.number[v]) for v in triangle)
-        mesh.triangles.append((a, b, c) if face == FORWARD_END else (a, c, b))
-        mesh.faces.append(face)
