@@ -187,11 +187,14 @@ def united(solids: Iterable[Solid]) -> Solid:
 def open_edges(triangles: Triangles) -> Triangles:
     """Return the directed edges, (k, 2), that no neighbouring triangle runs back along."""
     edges = np.asarray(triangles, np.int64)[:, [0, 1, 1, 2, 2, 0]].reshape(-1, 2)
-    ahead, counts = np.unique(edges, axis=0, return_counts=True)
-    back = {(b, a): n for (a, b), n in zip(ahead.tolist(), counts.tolist(), strict=True)}
-    lone = [n != back.get((a, b), 0) for (a, b), n in zip(ahead.tolist(), counts.tolist(), strict=True)]
-    loose: Triangles = ahead[np.array(lone, bool)] if len(ahead) else ahead
-    return loose
+    if not len(edges):
+        return edges
+    many = int(edges.max()) + 1
+    ahead, counts = np.unique(edges[:, 0] * many + edges[:, 1], return_counts=True)
+    start, end = ahead // many, ahead % many
+    back = np.minimum(np.searchsorted(ahead, end * many + start), len(ahead) - 1)
+    met = np.where(ahead[back] == end * many + start, counts[back], 0)
+    return np.column_stack([start, end])[counts != met]
 
 
 def triangulated(loops: Sequence[Points]) -> Triangles:
