@@ -403,6 +403,12 @@ def test_a_file_that_is_there_is_kept_unless_forced(tmp_path: Path) -> None:
     assert os.listdir(tmp_path) == ["still.png"]
 
 
+def test_a_still_that_is_not_called_a_png_is_refused(port: Compartment, tmp_path: Path) -> None:
+    with pytest.raises(FileError, match=r"ends in \.png"):
+        draw_still(port, tmp_path / "still.jpg")
+    assert os.listdir(tmp_path) == []
+
+
 def test_many_things_and_a_long_name_still_make_a_drawing() -> None:
     things = {f"bracket {k}": upright((0.03 * k, 0.4, 0.1), (0.03 * k + 0.02, 0.5, 0.15)) for k in range(60)}
     drawing = composed(plain(things))

@@ -79,6 +79,7 @@ def _loaded(name: str) -> ctypes.CDLL | None:
 
 def _egl_works() -> bool:
     """Whether EGL has a device that starts, asked in the way the drawing library will."""
+    os.environ.setdefault("EGL_LOG_LEVEL", "fatal")  # else Mesa tells the terminal of devices that it may not open
     egl = _loaded("libEGL.so.1")
     if egl is None:
         return False

@@ -145,6 +145,6 @@ def upright(low: Sequence[float], high: Sequence[float]) -> Solid:
 
 def _divides(piece: Piece, compartment: Compartment) -> bool:
     """Whether two bays would be one without the piece."""
-    if len(compartment.bays) < 2 or piece.solid.is_empty:
-        return False
+    if sum(bool(np.isin(piece.body.origins, bay.solid.origins).any()) for bay in compartment.bays) < 2:
+        return False  # it is no wall of two bays: the common case, and soon seen
     return len((compartment.net + piece.solid).parts()) < len(compartment.net.parts())

@@ -9,6 +9,7 @@ from PIL import Image
 from PIL.PngImagePlugin import PngInfo
 
 from tapeloft.model.compartment import Compartment
+from tapeloft.model.errors import FileError, Problem
 from tapeloft.model.units import CUBIC_FOOT, LITRE, format_length
 from tapeloft.model.writing import write_whole
 from tapeloft.viewer.dimensions import edges_along, figures, overall
@@ -63,9 +64,12 @@ def draw_still(
 
     box: the largest box, to stand in it; level: height it is filled to, m, compartment axes; view: one of
     `eye.VIEWS`; size px; unit that lengths are written in; boat: her name for the title block. Raises FileError
-    where the file is there already and *force* is not given, or cannot be written; TapeloftError where nothing can
-    draw; UnknownName for a view that there is not.
+    where the file's name does not end so, where it is there already and *force* is not given, or where it cannot be
+    written; TapeloftError where nothing can draw; UnknownName for a view that there is not.
     """
+    file = Path(path)
+    if file.suffix.lower() != ".png":
+        raise FileError(str(Problem("a still is a PNG picture", "give it a name that ends in .png", file=str(file))))
     drawing = composed(
         scene_of(compartment, box, level), view=view, orthographic=orthographic, size=size, unit=unit
     )  # fmt: skip
@@ -73,7 +77,7 @@ def draw_still(
     about.add_text("Title", compartment.name)
     png = io.BytesIO()
     inked(drawing, boat).save(png, "PNG", optimize=True, pnginfo=about)
-    write_whole(Path(path), png.getvalue(), force=force)
+    write_whole(file, png.getvalue(), force=force)
 
 
 def composed(
