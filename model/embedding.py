@@ -24,12 +24,13 @@ section `cells.INWARD` of the way in.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
 import numpy as np
 
 from tapeloft.model.cells import Ends, moved_in, patch, rows_of, together, warp
 from tapeloft.model.contacts import self_contacts
-from tapeloft.model.moments import Points, Triangles
+from tapeloft.model.moments import Points
 from tapeloft.model.sweeps import SAME, areas, crossing_edges, first_meetings
 
 FLAT = 2e-5  # m that the corners of a leaning station may leave its plane: twice what rounding to the grid makes
@@ -159,28 +160,32 @@ def flatness(loop: Points) -> Plane:
 
 def _ends_moved(bays: Sequence[Points]) -> list[Ends]:
     """Return for each bay whether its aft and its forward section touch themselves and, as ends of all, may."""
-    aft = not _is_simple(bays[0][0])
-    forward = not _is_simple(bays[-1][1])
-    last = len(bays) - 1
-    return [(aft and i == 0, forward and i == last) for i in range(len(bays))]
-
-
-def _is_simple(loop: Points) -> bool:
-    return not any(True for _ in _of_sections([loop]))
+    aft, forward = (any(True for _ in _of_sections([loop])) for loop in (bays[0][0], bays[-1][1]))
+    return [(aft and i == 0, forward and i == len(bays) - 1) for i in range(len(bays))]
 
 
 def _of_sections(stations: Sequence[Points]) -> Iterator[CrossedSection | TouchedSection | NoArea]:
-    for number, loop in enumerate(stations):
-        flat = loop[None, :, 1:]
-        crossed = crossing_edges(flat)
-        touch = first_meetings(flat, flat)
-        yield from (_crossed(number, loop, k, m) for _, k, m in crossed.tolist())
-        if np.isfinite(touch.share[0]) and not len(crossed):
-            k, m = int(touch.point[0]), int(touch.edge[0])
-            yield TouchedSection(number, k, m, _place(loop[k]))
-        area = float(areas(flat)[0])
-        if area <= LEAST_AREA * float(np.abs(flat).max()) ** 2:
-            yield NoArea(number, area)
+    first = 0
+    for _, alike in groupby(stations, key=len):
+        loops = np.stack(list(alike))
+        yield from _of_loops(first, loops)
+        first += len(loops)
+
+
+def _of_loops(first: int, loops: Points) -> Iterator[CrossedSection | TouchedSection | NoArea]:
+    """Look for what is wrong with stations of as many corners each, numbered from *first*, (h, n, 3)."""
+    flat = loops[:, :, 1:]
+    crossed = crossing_edges(flat)
+    touches = first_meetings(flat, flat)
+    yield from (_crossed(first + row, loops[row], k, m) for row, k, m in crossed.tolist())
+    touched = np.isfinite(touches.share)
+    touched[crossed[:, 0]] = False
+    for row in np.flatnonzero(touched).tolist():
+        k, m = int(touches.point[row]), int(touches.edge[row])
+        yield TouchedSection(first + row, k, m, _place(loops[row, k]))
+    area = areas(flat)
+    for row in np.flatnonzero(area <= LEAST_AREA * np.abs(flat).max(axis=(1, 2)) ** 2).tolist():
+        yield NoArea(first + row, float(area[row]))
 
 
 def _crossed(station: int, loop: Points, k: int, m: int) -> CrossedSection:
@@ -251,19 +256,21 @@ def _on_the_way(number: int, bay: Points) -> list[Meeting | Overlap]:
 
 
 def _of_rows(number: int, rows: Points) -> list[Meeting | Overlap]:
-    """Look for what meets in the mesh between two straight stations: at its rows, and on the way between them."""
-    flat = rows[:, :, 1:]
-    found: list[Meeting | Overlap] = []
-    for aft, forward in ((flat, flat), (flat[:-1], flat[1:])):
+    """Look for what meets in the mesh between two straight stations.
+
+    Every other row is a section of the ruled surface, known to be sound. What is left: the rows through the middles of
+    cells, the way from row to row, and whether it sets out well where several corners part from one.
+    """
+    flat, middle = rows[:, :, 1:], (rows[:-1] + rows[1:]) / 2
+    found: dict[tuple[Cell, Cell], Place] = {}
+    for aft, forward, places in ((flat[1::2], flat[1::2], rows[1::2]), (flat[:-1], flat[1:], middle)):
         meetings = first_meetings(aft, forward)
-        hit = np.flatnonzero(np.isfinite(meetings.share))
-        cells = ((int(meetings.point[row]) // 3, int(meetings.edge[row]) // 3, row) for row in hit)
-        found += [Overlap(((number, k), (number, m)), _place(rows[row, 3 * k])) for k, m, row in cells]
-    middle = (rows[:-1] + rows[1:]) / 2
-    for between in (rows, middle):
-        for row, k, m in crossing_edges(between[:, :, 1:]).tolist():
-            found.append(Overlap(((number, k // 3), (number, m // 3)), _place(between[row, k])))
-    return found
+        for row in np.flatnonzero(np.isfinite(meetings.share)):
+            k, m = int(meetings.point[row]), int(meetings.edge[row])
+            found.setdefault(((number, k // 3), (number, m // 3)), _place(places[row, k]))
+    for row, k, m in crossing_edges(middle[:, :, 1:]).tolist():
+        found.setdefault(((number, k // 3), (number, m // 3)), _place(middle[row, k]))
+    return [Overlap(cells, place) for cells, place in found.items()]
 
 
 def _of_triangles(group: range, bays: Sequence[Points], ends: Sequence[Ends]) -> list[Meeting | Overlap]:
@@ -272,25 +279,20 @@ def _of_triangles(group: range, bays: Sequence[Points], ends: Sequence[Ends]) ->
     Neighbouring bays need not share corners. So they are held against each other twice, with a sliver left out first
     on the one side of the station between them, then on the other.
     """
-    leaning = {0: not _is_straight(bays[0][0]), len(bays): not _is_straight(bays[-1][1])}
-    alone = len(group) == 1
+    leaning = (not _is_straight(bays[0][0]), not _is_straight(bays[-1][1]))
     found: dict[tuple[Cell, Cell], Place] = {}
-    for left_out in ((False, False),) if alone else ((True, False), (False, True)):
+    for left_out in ((False, False),) if len(group) == 1 else ((True, False), (False, True)):
         parts = []
         for i in group:
             rows = moved_in(rows_of(bays[i]), (ends[i][0] or left_out[0], ends[i][1] or left_out[1]))
-            parts.append(patch(i, rows, (leaning.get(i, False), i + 1 == len(bays) and leaning[i + 1])))
+            parts.append(patch(i, rows, (leaning[0] and i == 0, leaning[1] and i == len(bays) - 1)))
         mesh = together(parts)
         for one, other in self_contacts(mesh.vertices, mesh.triangles).tolist():
             corners = mesh.vertices[mesh.triangles[[one, other]]]
             low, high = corners.min(axis=1).max(axis=0), corners.max(axis=1).min(axis=0)
-            found.setdefault((_cell(mesh.cells[one]), _cell(mesh.cells[other])), _place((low + high) / 2))
+            (bay, edge), (bay2, edge2) = mesh.cells[[one, other]].tolist()
+            found.setdefault(((bay, edge), (bay2, edge2)), _place((low + high) / 2))
     return [Overlap(cells, place) for cells, place in found.items()]
-
-
-def _cell(pair: Triangles) -> Cell:
-    bay, edge = pair.tolist()
-    return bay, edge
 
 
 def _place(point: Points) -> Place:

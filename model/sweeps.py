@@ -125,46 +125,53 @@ def _numbered(aft: Loops, forward: Loops) -> Numbers:
 
 
 def _times(aft: Loops, forward: Loops, row: Numbers, k: Numbers, m: Numbers) -> Loops:
-    """Return for each corner k and edge m when the corner first comes onto the edge; inf for never."""
+    """Return for each corner k and edge m when the corner first comes onto the edge; inf for never.
+
+    Counted by s = t / (1 − t), in which a quadratic has the coefficients c0, 2·c1, c2 of its Bernstein form. So what
+    is small at either end, because corners come together there, keeps all its digits.
+    """
     following = (m + 1) % aft.shape[1]
-    edge, arm, other = (
-        (aft[row, i] - aft[row, j], forward[row, i] - forward[row, j])
-        for i, j in ((following, m), (k, m), (k, following))
-    )
+    ends = [(loop[row, following], loop[row, m], loop[row, k]) for loop in (aft, forward)]
+    edge, arm, other = (tuple(e[i] - e[j] for e in ends) for i, j in ((0, 1), (2, 1), (2, 0)))
+    noise = np.stack([_reach(u) + _reach(v) + _reach(w) for u, v, w in zip(edge, arm, other, strict=True)])
+    noise *= ROUNDING * _size(aft, forward)[row]
     spanned, between = _product(edge, arm, _cross), _product(arm, other, _dot)
-    lengths = sum(_reach(vector) for pair in (edge, arm, other) for vector in pair)
-    noise = ROUNDING * _size(aft, forward)[row] * lengths
-    on_line = (np.abs(spanned) <= noise).all(axis=0)
+    on_line = (np.abs(spanned) <= [noise[0], noise.mean(axis=0), noise[1]]).all(axis=0)
     c = np.where(on_line, between, spanned)
     *roots, turn = _roots(c)
     # a corner that comes to an edge and leaves again on the same side has a double root, which rounding may hide
-    turn = np.where(on_line | (np.abs(_value(c, turn)) <= noise), turn, np.nan)
-    ends = [np.where(on_line, t, np.nan) for t in (NEAR, 1 - NEAR)]
-    times = np.stack([*roots, turn, *ends])
+    turn = np.where(on_line | (np.abs(_value(c, turn)) <= _wrong(noise, turn)), turn, np.nan)
+    times = np.stack([*roots, turn, *(np.where(on_line, s, np.nan) for s in (NEAR, 1 / NEAR))])
     with np.errstate(invalid="ignore"):
-        met = (times >= NEAR) & (times <= 1 - NEAR) & (_value(between, times) <= noise)
-    first: Loops = np.where(met, times, np.inf).min(axis=0)
-    return first
+        met = (times >= NEAR) & (times <= 1 / NEAR) & (_value(between, times) <= _wrong(noise, times))
+    first = np.where(met, times, np.inf).min(axis=0)
+    share: Loops = np.divide(first, 1 + first, out=first, where=np.isfinite(first))
+    return share
 
 
-def _product(u: tuple[Loops, Loops], v: tuple[Loops, Loops], of: Callable[[Loops, Loops], Loops]) -> Loops:
-    """Return the coefficients (3, …) of a product of two vectors that each go straight from one value to another."""
-    (u0, u1), (v0, v1) = u, v
-    du, dv = u1 - u0, v1 - v0
-    return np.stack([of(u0, v0), of(u0, dv) + of(du, v0), of(du, dv)])
+def _product(u: tuple[Loops, ...], v: tuple[Loops, ...], of: Callable[[Loops, Loops], Loops]) -> Loops:
+    """Return the Bernstein coefficients, (3, …), of a product of vectors that each go straight from one to another."""
+    return np.stack([of(u[0], v[0]), (of(u[0], v[1]) + of(u[1], v[0])) / 2, of(u[1], v[1])])
 
 
 def _roots(c: Loops) -> tuple[Loops, Loops, Loops]:
-    """Return both roots and the turning point of c0 + c1·t + c2·t², nan or inf where there are none."""
-    with np.errstate(divide="ignore", invalid="ignore"):
-        q = -(c[1] + np.copysign(np.sqrt(c[1] ** 2 - 4 * c[0] * c[2]), c[1])) / 2
-        return q / c[2], c[0] / q, -c[1] / (2 * c[2])
+    """Return both roots and the turning point of c0 + 2·c1·s + c2·s², nan or inf where there are none."""
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        q = -c[1] - np.copysign(np.sqrt(c[1] ** 2 - c[0] * c[2]), c[1])
+        return q / c[2], c[0] / q, -c[1] / c[2]
 
 
-def _value(c: Loops, t: Loops) -> Loops:
-    with np.errstate(invalid="ignore"):
-        value: Loops = c[0] + t * (c[1] + t * c[2])
+def _value(c: Loops, s: Loops) -> Loops:
+    with np.errstate(invalid="ignore", over="ignore"):
+        value: Loops = c[0] + s * (2 * c[1] + s * c[2])
     return value
+
+
+def _wrong(noise: Loops, s: Loops) -> Loops:
+    """Return by how much rounding may have moved `_value`."""
+    with np.errstate(invalid="ignore", over="ignore"):
+        wrong: Loops = (noise[0] + s * noise[1]) * (1 + s)
+    return wrong
 
 
 def _cross(u: Loops, v: Loops) -> Loops:
