@@ -79,7 +79,6 @@ class _Surface:
     """The surface, ready to be asked: z from its lowest point, x and y from its middle."""
 
     origin: Points
-    top: float
     middles: Numbers  # (m,) height of each triangle's middle corner, rising
     seen: Numbers  # (m + 1,) running plan area whatever its sign: the scale of rounding
     sums: Numbers  # (9, m + 1) running integrals over the plan area of 1, x, y, x², y², z, xz, yz, z²
@@ -130,12 +129,12 @@ def height_of(solid: Solid, fraction: float = 0.5) -> float:
         raise ValueError(f"a share of the volume lies between 0 and 1, not at {fraction}")
     if solid.is_empty:
         raise GeometryError("the space is empty: no height divides it")
-    surface = _surface(solid.vertices, solid.triangles)
-    bottom = float(surface.origin[2])
-    low, high = 0.0, surface.top
-    whole = float(_below(surface, np.array([high]))[5, 0])
+    bottom, top = solid.bounds[:, 2].tolist()
     if fraction in (0.0, 1.0):
-        return bottom + high * fraction
+        return float(top if fraction else bottom)
+    surface = _surface(solid.vertices, solid.triangles)
+    low, high = 0.0, top - bottom
+    whole = float(_below(surface, np.array([high]))[5, 0])
     level = high * fraction
     while low < level < high:
         area, volume = _below(surface, np.array([level]))[[0, 5], 0].tolist()
@@ -146,7 +145,7 @@ def height_of(solid: Solid, fraction: float = 0.5) -> float:
         level = level - over / area if area > 0 else high
         if not low < level < high:
             level = (low + high) / 2
-    return bottom + level
+    return float(min(bottom + level, top))
 
 
 def _answer(levels: Numbers, sums: Numbers, origin: Points) -> Capacity:
@@ -182,7 +181,7 @@ def _surface(vertices: Points, triangles: Triangles) -> _Surface:
     sums = np.zeros((10, len(plan) + 1))
     for total, mean in zip(sums, (np.sign(plan), *_means(x, y, z)), strict=True):
         np.cumsum(plan * mean, out=total[1:])
-    return _Surface(origin, float(high[2] - low[2]), z[1], sums[0], sums[1:], _tips(x, y, z, plan))
+    return _Surface(origin, z[1], sums[0], sums[1:], _tips(x, y, z, plan))
 
 
 def _means(x: Numbers, y: Numbers, z: Numbers) -> tuple[Numbers, ...]:
