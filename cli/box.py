@@ -1,6 +1,6 @@
 """tapeloft box."""
 
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -8,21 +8,23 @@ from tapeloft.cli.options import AsJson, Given, Name, Options, SurveyFile, Units
 
 if TYPE_CHECKING:
     from tapeloft.model.boxes import BoxFound
-    from tapeloft.model.survey import Survey
+    from tapeloft.model.compartment import Compartment
 
 
 def box(
     survey: SurveyFile,
     compartment: Name = None,
     on: Annotated[
-        str | None, typer.Option(metavar="HEIGHT", help='standing at this height; "sole" for the datum sole')
+        str | None, typer.Option(metavar="HEIGHT", help='standing, on the "sole" or at this height; left out: anywhere')
     ] = None,
     height: Annotated[str | None, typer.Option(metavar="LENGTH", help="the box must be this high")] = None,
     clearance: Annotated[str, typer.Option(metavar="LENGTH", help="keep this clear all round")] = "0 mm",
     within: Annotated[
         float | None, typer.Option(metavar="SECONDS", help="stop then, with what is proved so far")
     ] = None,
-    tolerance: Annotated[float, typer.Option(help="how close the limit must come, as a share")] = 0.005,
+    tolerance: Annotated[
+        float, typer.Option(min=1e-6, max=1, help="how close the limit must come, as a share")
+    ] = 0.005,
     as_json: AsJson = False,
     given: Given = None,
     option: Options = None,
@@ -40,7 +42,7 @@ def box(
     built = [build(one) for one in each(surveys, "building")]
     answers = []
     for one in each(built, "searching"):
-        rules = _rules(one.survey, on, height, clearance)
+        rules = _rules(one, on, height, clearance)
         answers.append((one.name, found_box(one, tolerance=tolerance, within_s=within, **rules)))
     said = tuple(dict.fromkeys(text for one in surveys for text in cautions(one)))
     notes = [note for one in built for note in one.notes]
@@ -53,18 +55,21 @@ def box(
     raise typer.Exit(0 if all(found for _, found in answers) else 1)
 
 
-def _rules(one: "Survey", on: str | None, height: str | None, clearance: str) -> dict[str, float]:
+def _rules(one: "Compartment", on: str | None, height: str | None, clearance: str) -> dict[str, Any]:
     from tapeloft.model.errors import TapeloftError
+    from tapeloft.model.flats import flats
     from tapeloft.model.units import Misread, length
 
-    asked = {"stands_on": "0 mm" if on == "sole" else on, "height": height, "clearance": clearance}
-    rules = {}
-    for name, text in asked.items():
-        if text is not None:
-            try:
-                rules[name] = length(text, one.unit)
-            except Misread as bad:
-                raise TapeloftError(f"--{'on' if name == 'stands_on' else name}: {bad}") from None
+    rules: dict[str, Any] = {}
+    for name, text in {"on": on, "height": height, "clearance": clearance}.items():
+        if text is None:
+            continue
+        try:
+            rules[name] = flats(one.inside) if text == "sole" else length(text, one.survey.unit)
+        except Misread as bad:
+            raise TapeloftError(f"--{name}: {bad}") from None
+    if "on" in rules:
+        rules["stands_on"] = rules.pop("on")
     return rules
 
 

@@ -1,6 +1,10 @@
 """Asking for the largest box, and telling a person who waits why."""
 
+import sys
+import time
 from typing import TYPE_CHECKING, Any
+
+from tapeloft.cli.progress import PATIENCE
 
 if TYPE_CHECKING:
     from tapeloft.model.boxes import BoxFound
@@ -14,4 +18,19 @@ def found_box(built: "Compartment", **rules: Any) -> "BoxFound | None":
 
     if not compiled_before():
         say("the first time ever takes some seconds longer: the inner loops are compiled for this machine and kept")
-    return largest_box(built.inside, built.outside, **rules)
+    return largest_box(built.inside, built.outside, progress=_Told(built.name), **rules)
+
+
+class _Told:
+    """Says on a terminal, once a person has begun to wait, how near the search is."""
+
+    def __init__(self, name: str) -> None:
+        self.name, self.last = name, time.monotonic()
+
+    def __call__(self, volume: float, limit: float) -> None:
+        now = time.monotonic()
+        if sys.stderr.isatty() and now - self.last > PATIENCE:
+            self.last = now
+            print(
+                f"\r{self.name}: {volume * 1000:.1f} l so far, at most {limit * 1000:.1f} l", end="\r", file=sys.stderr
+            )
