@@ -1,6 +1,7 @@
 """A scene in solid tones and drawn edges, as the eye sees it with the near walls taken off."""
 
 import math
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -55,7 +56,13 @@ def _exposed(plotter: pv.Plotter, scene: Scene, eye: Eye, width: float) -> Paint
     plotter.background_color = pv.Color("white")
     add_lights(plotter)
     faces = [add_faces(plotter, part, scene) for part in scene.parts]
-    lines = [actor for part in scene.parts for actor in _lines(plotter, part, scene, eye, width)]
+    strokes: dict[tuple[str, float], list[Points]] = defaultdict(list)
+    for part in scene.parts:
+        for pairs, ink, weight in _strokes(part, scene, eye):
+            strokes[ink, weight].append(part.solid.vertices[pairs])
+    lines = [
+        add_lines(plotter, np.concatenate(segments), ink, weight * width) for (ink, weight), segments in strokes.items()
+    ]
     hold(plotter, eye)
     pixels = np.array(plotter.screenshot(return_img=True))
     for actor in lines:
@@ -91,7 +98,8 @@ def add_faces(plotter: pv.Plotter, part: Part, scene: Scene) -> pv.Actor:
     return actor
 
 
-def _lines(plotter: pv.Plotter, part: Part, scene: Scene, eye: Eye, width: float) -> list[pv.Actor]:
+def _strokes(part: Part, scene: Scene, eye: Eye) -> list[tuple[Triangles, str, float]]:
+    """Return the edges of a part that are drawn, (k, 2) vertices, each with its ink and weight in px; none empty."""
     solid = part.solid
     edges = edges_seen(solid.vertices, solid.triangles, scene.surface_of(solid), eye)
     drawn: Sequence[tuple[Triangles, str, float]]
@@ -103,16 +111,16 @@ def _lines(plotter: pv.Plotter, part: Part, scene: Scene, eye: Eye, width: float
         drawn = ((np.vstack([edges.near, edges.outline]), part.tone, 2.2),)
     else:
         drawn = ((edges.near, EDGE, 1.0), (edges.outline, OUTLINE, 1.5))
-    return [
-        add_lines(plotter, solid.vertices, pairs, ink, weight * width) for pairs, ink, weight in drawn if len(pairs)
-    ]
+    return [stroke for stroke in drawn if len(stroke[0])]
 
 
-def add_lines(plotter: pv.Plotter, vertices: Points, pairs: Triangles, ink: str, width: float) -> pv.Actor:
-    """Add line segments between pairs (k, 2) of vertices (n, 3) m, so wide in px."""
+def add_lines(plotter: pv.Plotter, segments: Points, ink: str, width: float, name: str | None = None) -> pv.Actor:
+    """Add line segments, (k, 2, 3) m, so wide in px, in place of any added before under the same name."""
+    ends = np.insert(np.arange(2 * len(segments)).reshape(-1, 2), 0, 2, axis=1)
     actor = plotter.add_mesh(
-        wires(vertices, pairs), color=ink, line_width=width, lighting=False, reset_camera=False, render=False
-    )
+        pv.PolyData(segments.reshape(-1, 3), lines=ends.ravel()), color=ink, line_width=width, lighting=False,
+        name=name, reset_camera=False, render=False,
+    )  # fmt: skip
     _nudged(actor, -2.0)
     return actor
 
@@ -132,7 +140,7 @@ def _nudged(actor: pv.Actor, by: float) -> None:
 
 def hold(plotter: pv.Plotter, eye: Eye) -> None:
     """Set the camera to the eye."""
-    away = 10.0 if math.isinf(eye.distance) else eye.distance
+    away = 3 * plotter.renderer.length if math.isinf(eye.distance) else eye.distance
     half = eye.size[1] / (2 * eye.scale)
     camera = plotter.camera
     camera.focal_point = tuple(eye.focal)
@@ -153,8 +161,3 @@ def surface(part: Part, scene: Scene) -> pv.PolyData:
     mesh.point_data["Normals"] = soft_normals(solid.vertices, triangles, named).reshape(-1, 3)
     mesh.point_data.active_normals_name = "Normals"
     return mesh
-
-
-def wires(vertices: Points, pairs: Triangles) -> pv.PolyData:
-    """Return line segments as the drawing library takes them."""
-    return pv.PolyData(np.array(vertices), lines=np.column_stack([np.full(len(pairs), 2), pairs]).ravel())

@@ -94,7 +94,7 @@ def scene_of(compartment: Compartment, box: Found | None = None, level: float | 
     box: the largest box, to stand in it; level: height in m, compartment axes, to which it is filled.
     A piece that keeps two bays apart is a divider, drawn as glass so that one sees into both.
     """
-    glass = [piece for piece in compartment.pieces if _divides(piece, compartment)]
+    glass = _dividers(compartment)
     seen_through = frozenset(int(origin) for piece in glass for origin in np.unique(piece.body.origins))
     bays = [
         Part("bay", bay.name, bay.solid, WALLS[i % len(WALLS)], seen_through) for i, bay in enumerate(compartment.bays)
@@ -143,8 +143,14 @@ def upright(low: Sequence[float], high: Sequence[float]) -> Solid:
     return closed(corners, np.array([t for a, b, c, d in sides for t in ((a, b, c), (a, c, d))]))
 
 
-def _divides(piece: Piece, compartment: Compartment) -> bool:
-    """Whether two bays would be one without the piece."""
-    if sum(bool(np.isin(piece.body.origins, bay.solid.origins).any()) for bay in compartment.bays) < 2:
-        return False  # it is no wall of two bays: the common case, and soon seen
-    return len((compartment.net + piece.solid).parts()) < len(compartment.net.parts())
+def _dividers(compartment: Compartment) -> list[Piece]:
+    """Return the pieces without which two bays would be one."""
+    walls = [
+        piece
+        for piece in compartment.pieces
+        if sum(bool(np.isin(piece.body.origins, bay.solid.origins).any()) for bay in compartment.bays) > 1
+    ]
+    if not walls:
+        return []
+    bodies = len(compartment.net.parts())
+    return [piece for piece in walls if len((compartment.net + piece.solid).parts()) < bodies]

@@ -19,7 +19,7 @@ from tapeloft.viewer.edges import creases
 from tapeloft.viewer.eye import Eye, eye_for
 from tapeloft.viewer.labels import font_file
 from tapeloft.viewer.look import KEYS, VIEW_KEYS, Look, chosen, keyed, said
-from tapeloft.viewer.paint import EDGE, add_faces, add_lights, add_lines, at_surface, hold, wires
+from tapeloft.viewer.paint import EDGE, add_faces, add_lights, add_lines, at_surface, hold
 from tapeloft.viewer.plate import INK
 from tapeloft.viewer.scene import BOX, WATER, Found, Part, Scene, scene_of
 
@@ -162,10 +162,10 @@ class Window:
         pairs = creases(solid.vertices, solid.triangles, self.scene.surface_of(solid))
         pairs = at_surface(solid, pairs) if part.kind == "water" else pairs
         ink, width = {"box": (BOX, 3.0), "water": (WATER, 1.5)}.get(part.kind, (EDGE, 1.2))
-        actors.append(add_lines(self.plotter, solid.vertices, pairs, ink, width))
+        actors.append(add_lines(self.plotter, solid.vertices[pairs], ink, width))
         if (
             part.kind == "obstruction"
-        ):  # a round thing has no edge along its side: its outline, which moves with the eye
+        ):  # a round thing has no edge along its side, but an outline that moves with the eye
             body = pv.PolyData(solid.vertices, np.insert(solid.triangles, 0, 3, axis=1).ravel())
             actors.append(self.plotter.add_silhouette(body, color=EDGE, line_width=1.6))
         return actors
@@ -196,10 +196,7 @@ class Window:
             lines += [ends + off, *np.stack([ends, ends + off * 1.2], axis=1)]
             marks.append((size.figures, ends.mean(axis=0) + off * 1.6))
         if lines:
-            self.plotter.add_mesh(
-                wires(np.concatenate(lines), np.arange(2 * len(lines)).reshape(-1, 2)), name="lines", color=INK,
-                line_width=1, lighting=False, reset_camera=False, render=False,
-            )  # fmt: skip
+            add_lines(self.plotter, np.array(lines), INK, 1.0, "lines")
         boxes = [part.solid.bounds for part in self.drawn if part.kind == "box"]
         return marks + [mark for box in boxes for mark in _box_sizes(box, eye, self.unit)]
 
