@@ -72,12 +72,15 @@ def evaluated(formula: str, parameters: Mapping[str, float], default_unit: str |
 
 
 def resolved(
-    parameters: Mapping[str, object], default_unit: str | None, overrides: Mapping[str, object] | None = None
+    parameters: Mapping[str, object],
+    default_unit: str | None,
+    overrides: Mapping[str, object] | None = None,
+    units: Mapping[str, str | None] | None = None,
 ) -> dict[str, float]:
     """Return every parameter in metres; each is a length as written, or a formula that may name any other.
 
-    overrides replace parameters, written in the same notation. Raises BadFormula with all that are at fault; one
-    that only leans on a faulty one is not counted.
+    overrides replace parameters, written in the same notation. units: the default unit of those that stand on another
+    sheet. Raises BadFormula with all that are at fault; one that only leans on a faulty one is not counted.
 
     >>> resolved({"riser": "=step / 2", "step": 160}, "mm", {"step": "180 mm"})
     {'riser': 0.09, 'step': 0.18}
@@ -99,7 +102,7 @@ def resolved(
             continue
         try:
             _refuse_unknown(needs[name], written)
-            values[name] = _value(written[name], values, default_unit)
+            values[name] = _value(written[name], values, (units or {}).get(name, default_unit))
         except (BadFormula, Misread) as bad:
             faults.append(BadFormula(bad.what, bad.mend, name))
     if faults:
