@@ -31,10 +31,9 @@ import numpy as np
 from tapeloft.model.cells import Ends, moved_in, patch, rows_of, together, warp
 from tapeloft.model.contacts import self_contacts
 from tapeloft.model.moments import Points
-from tapeloft.model.sweeps import SAME, areas, crossing_edges, first_meetings
+from tapeloft.model.sweeps import SAME, are_empty, areas, crossing_edges, first_meetings
 
 FLAT = 2e-5  # m that the corners of a leaning station may leave its plane: twice what rounding to the grid makes
-LEAST_AREA = 1e-13  # of the square of the size: a section smaller than this has none
 
 Place = tuple[float, float, float]
 Cell = tuple[int, int]  # bay, edge
@@ -183,9 +182,7 @@ def _of_loops(first: int, loops: Points) -> Iterator[CrossedSection | TouchedSec
     for row in np.flatnonzero(touched).tolist():
         k, m = int(touches.point[row]), int(touches.edge[row])
         yield TouchedSection(first + row, k, m, _place(loops[row, k]))
-    area = areas(flat)
-    for row in np.flatnonzero(area <= LEAST_AREA * np.abs(flat).max(axis=(1, 2)) ** 2).tolist():
-        yield NoArea(first + row, float(area[row]))
+    yield from (NoArea(first + row, float(areas(flat)[row])) for row in np.flatnonzero(are_empty(flat)).tolist())
 
 
 def _crossed(station: int, loop: Points, k: int, m: int) -> CrossedSection:
@@ -279,7 +276,7 @@ def _of_triangles(group: range, bays: Sequence[Points], ends: Sequence[Ends]) ->
     Neighbouring bays need not share corners. So they are held against each other twice, with a sliver left out first
     on the one side of the station between them, then on the other.
     """
-    leaning = (not _is_straight(bays[0][0]), not _is_straight(bays[-1][1]))
+    leaning = [not _is_straight(loop) and not are_empty(loop[None, :, 1:])[0] for loop in (bays[0][0], bays[-1][1])]
     found: dict[tuple[Cell, Cell], Place] = {}
     for left_out in ((False, False),) if len(group) == 1 else ((True, False), (False, True)):
         parts = []

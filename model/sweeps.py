@@ -22,6 +22,7 @@ Mask = NDArray[np.bool_]
 
 SAME = 1e-9  # m: corners that follow each other closer than this are one
 NEAR = 1e-9  # the share of the way at either end that is left to the checks of the loops there
+LEAST_AREA = 1e-13  # of the square of the size: a loop of no more than that encloses nothing
 ROUNDING = 64 * np.finfo(np.float64).eps  # of size times length: what the signs of f and g may be wrong by
 BATCH = 1 << 22  # pairs of corner and edge looked at in one go, so that many corners need no large memory
 
@@ -93,6 +94,16 @@ def areas(loops: Loops) -> Loops:
     centred = loops - loops.mean(axis=1, keepdims=True)
     area: Loops = _cross(centred, np.roll(centred, -1, axis=1)).sum(axis=1) / 2
     return area
+
+
+def are_empty(loops: Loops) -> Mask:
+    """Return which loops, (h,), enclose nothing or run clockwise.
+
+    >>> are_empty(np.array([[[0, 0], [2, 0], [2, 1], [0, 1.0]], [[0, 0], [2, 0], [2, 0], [0, 0.0]]])).tolist()
+    [False, True]
+    """
+    empty: Mask = areas(loops) <= LEAST_AREA * _size(loops, loops) ** 2
+    return empty
 
 
 def _pairs_in_reach(aft: Loops, forward: Loops) -> tuple[Numbers, Numbers, Numbers]:
