@@ -166,7 +166,7 @@ def figure_down(metres: float, unit: str) -> str:
     """Return a length as `figure` does, rounded down: a thing made to the figure must still fit.
 
     >>> figure_down(1.2349, "mm"), figure_down(1.2340000000001, "mm"), figure_down(0.9, "in")
-    ('1234', '1234', '35 7/16')
+    ('1234', '1234', '35 3/8')
     """
     step = STEPS[unit]
     return figure(math.floor(metres / step + 1e-6) * step, unit)
