@@ -1,7 +1,8 @@
-"""The program: every command by its name, and what happens when one refuses."""
+"""The program: every command by its name, and what happens when one refuses, or is stopped."""
 
-import os
+import signal
 import sys
+from types import FrameType
 
 import typer
 
@@ -29,18 +30,22 @@ for command in (new, check, volume, capacity, box, export, show, shapes, demo):
 
 def main() -> None:
     """Run the program; a refusal is one message on standard error and status 2."""
+    signal.signal(signal.SIGINT, _stopped)
+    for stream in (sys.stdout, sys.stderr):
+        stream.reconfigure(errors="replace")  # type: ignore[union-attr]  # a terminal that has no ×, no ³
     try:
         app(prog_name="tapeloft")
-    except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        raise SystemExit(0) from None
-    except KeyboardInterrupt:
-        print("stopped", file=sys.stderr)
-        raise SystemExit(130) from None
     except Exception as bad:
+        from tapeloft.cli.printing import say
         from tapeloft.model.errors import TapeloftError
 
         if not isinstance(bad, TapeloftError):
             raise
-        print(bad, file=sys.stderr)
+        say(str(bad))
         raise SystemExit(2) from None
+
+
+def _stopped(number: int, frame: FrameType | None) -> None:
+    """End where Ctrl-C was pressed; files half written are taken away on the way out."""
+    print("\nstopped", file=sys.stderr)
+    raise SystemExit(130)

@@ -15,7 +15,7 @@ def capacity(
     survey: SurveyFile,
     compartment: OneName = None,
     heights: Annotated[
-        str, typer.Option(metavar="LIST", help='heights to tell, "100,200,4 in"; left out: ten steps from the bottom')
+        str, typer.Option(metavar="LIST", help='heights to tell, "100, 200, 4 in", or "12,5; 20"; left out: in steps')
     ] = "",
     steps: Annotated[int, typer.Option(min=1, max=10_000, help="how many steps from bottom to top")] = 10,
     bay: Annotated[str | None, typer.Option(help="one bay alone, by its name; left out: the whole net space")] = None,
@@ -26,16 +26,15 @@ def capacity(
     units: UnitsOption = "mm",
 ) -> None:
     """What it holds up to each height: litres, plan area, centroid, free surface, mass if flooded."""
-    from tapeloft.cli.asking import asked_survey
+    from tapeloft.cli.asking import asked_survey, built
     from tapeloft.cli.printing import Table, print_json, print_tables, say_notes
     from tapeloft.model.capacity import capacity as capacity_of
     from tapeloft.model.cautions import cautions
-    from tapeloft.model.compartment import build
     from tapeloft.model.units import FRESH_WATER, SEA_WATER, figure
 
     one = asked_survey(survey, compartment, given, option)
-    built = build(one)
-    solid = _space(built, bay)
+    (whole,) = built([one])
+    solid = _space(whole, bay)
     found = capacity_of(solid, _levels(heights, steps, solid, one.unit))
     density = SEA_WATER if liquid == "sea" else FRESH_WATER
     mass = found.flooded_kg(density)
@@ -43,12 +42,12 @@ def capacity(
     if as_json:
         print_json(
             "capacity",
-            compartment=built.name,
+            compartment=whole.name,
             bay=bay,
             density_kg_m3=density,
             capacity=found,
             flooded_kg=mass,
-            notes=[str(n) for n in built.notes],
+            notes=whole.notes,
             cautions=said,
         )
         return
@@ -84,16 +83,16 @@ def capacity(
         "i long m⁴",
         f"{liquid} kg",
     )
-    print_tables([Table(f"{built.name}{f', {bay}' if bay else ''}", head, rows)])
-    say_notes(built.notes, said)
+    print_tables([Table(f"{whole.name}{f', {bay}' if bay else ''}", head, rows)])
+    say_notes(whole.notes, said)
 
 
-def _space(built: "Compartment", bay: str | None) -> "Solid":
+def _space(whole: "Compartment", bay: str | None) -> "Solid":
     from tapeloft.model.errors import UnknownName
 
     if bay is None:
-        return built.net
-    found = {one.name: one.solid for one in built.bays}
+        return whole.net
+    found = {one.name: one.solid for one in whole.bays}
     if bay not in found:
         raise UnknownName("bay", bay, list(found))
     return found[bay]
@@ -107,7 +106,7 @@ def _levels(heights: str, steps: int, solid: "Solid", unit: str) -> list[float]:
         low, high = solid.bounds[:, 2].tolist()
         return [low + (high - low) * k / steps for k in range(1, steps + 1)]
     levels = []
-    for text in heights.split(","):
+    for text in heights.split(";" if ";" in heights else ","):
         try:
             levels.append(length(text.strip(), unit))
         except Misread as bad:

@@ -19,28 +19,28 @@ def demo(
     force: Force = False,
 ) -> None:
     """Write the demo boat, build every compartment, print the table, write meshes and pictures."""
+    from tapeloft.cli.asking import built
     from tapeloft.cli.printing import print_json, print_tables, say, say_notes
     from tapeloft.cli.progress import each
     from tapeloft.cli.volume import summary
     from tapeloft.model.areas import areas
+    from tapeloft.model.boat import read_survey
     from tapeloft.model.cautions import cautions
-    from tapeloft.model.compartment import build
     from tapeloft.model.export import export
     from tapeloft.model.naming import file_stem
-    from tapeloft.model.survey import read_survey
     from tapeloft.model.volume import volume
 
     written = _sheets(folder, force)
     boat = read_survey(folder)
-    built = [build(one) for one in each(boat.compartments, "building")]
-    answers = [(volume(one), areas(one)) for one in each(built, "measuring")]
-    for one in each(built, "writing meshes"):
+    spaces = built(boat.compartments)
+    answers = [(volume(one), areas(one)) for one in each(spaces, "measuring")]
+    for one in each(spaces, "writing meshes"):
         done = export(one, folder / f"{file_stem(one.name)}.3mf", "all", force=force)
         written += [file.path for file in done.files]
         done = export(one, folder / f"{file_stem(one.name)}.stl", "net", force=force)
         written += [file.path for file in done.files]
     if stills:
-        written += [_drawn(one, folder, units, force) for one in each(built, "drawing")]
+        written += [_drawn(one, folder, units, force) for one in each(spaces, "drawing")]
     said = tuple(dict.fromkeys(text for one in boat.compartments for text in cautions(one)))
     if as_json:
         both = [{"volume": v, "areas": a} for v, a in answers]
@@ -48,7 +48,7 @@ def demo(
         return
     say(f"{boat.craft.name}, {boat.craft.type} (invented)")
     print_tables([summary([v for v, _ in answers], [a for _, a in answers], units)])
-    say_notes([note for one in built for note in one.notes], said)
+    say_notes([note for one in spaces for note in one.notes], said)
     say(f"wrote {len(written)} files in {folder}: open one, change a reading, then `tapeloft volume {folder}`")
 
 

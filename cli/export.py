@@ -23,10 +23,9 @@ def export(
     force: Force = False,
 ) -> None:
     """Write meshes for the yard. STL, OBJ, PLY and 3MF are in millimetres, GLB in metres."""
-    from tapeloft.cli.asking import asked_survey
+    from tapeloft.cli.asking import asked_survey, built
     from tapeloft.cli.printing import Table, print_json, print_tables, say_notes
     from tapeloft.model.cautions import cautions
-    from tapeloft.model.compartment import build
     from tapeloft.model.errors import TapeloftError
     from tapeloft.model.export import export as write
 
@@ -35,16 +34,16 @@ def export(
         raise TapeloftError(
             f"{one.name}: x_zero_in_boat is missing under [datum], so its place in the boat is not known"
         )
-    built = build(one)
-    done = write(built, to, what, each=each, placed=one.placement if boat_axes else None, force=force)
+    (whole,) = built([one])
+    done = write(whole, to, what, each=each, placed=one.placement if boat_axes else None, force=force)
     said = cautions(one)
     if as_json:
-        print_json("export", exported=done, notes=[str(n) for n in built.notes], cautions=said)
+        print_json("export", exported=done, notes=whole.notes, cautions=said)
         return
     rows = [
         (file.path, part.name, file.unit, str(part.triangles), f"{part.volume_m3 * 1000:.2f}")
         for file in done.files
         for part in file.parts
     ]
-    print_tables([Table(built.name, ("file", "part", "unit", "triangles", "litres"), rows)])
-    say_notes(built.notes, said)
+    print_tables([Table(whole.name, ("file", "part", "unit", "triangles", "litres"), rows)])
+    say_notes(whole.notes, said)

@@ -7,7 +7,7 @@ import sys
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields, is_dataclass
 from datetime import date
-from typing import Any
+from typing import Any, TextIO
 
 
 @dataclass(frozen=True)
@@ -21,7 +21,9 @@ class Table:
 
 def print_json(command: str, **answer: Any) -> None:
     """Print an answer as one JSON object: {"command": …, …}; what is not finite is null."""
-    print(json.dumps({"command": command, **{k: plain(v) for k, v in answer.items()}}, indent=2, ensure_ascii=False))
+    told = {"command": command, **{k: plain(v) for k, v in answer.items()}}
+    ascii_only = (sys.stdout.encoding or "").lower().replace("-", "") != "utf8"
+    put(json.dumps(told, indent=2, ensure_ascii=ascii_only), sys.stdout)
 
 
 def plain(value: Any) -> Any:
@@ -45,7 +47,7 @@ def print_tables(tables: Iterable[Table]) -> None:
         if sys.stdout.isatty() and not os.environ.get("NO_COLOR"):
             _print_ruled(table)
         else:
-            print(as_text(table), end="\n\n")
+            put(as_text(table) + "\n", sys.stdout)
 
 
 def as_text(table: Table) -> str:
@@ -83,7 +85,15 @@ def _print_ruled(table: Table) -> None:
 
 def say(text: str) -> None:
     """Print a line for the person, not the answer: standard error."""
-    print(text, file=sys.stderr)
+    put(text, sys.stderr)
+
+
+def put(text: str, stream: TextIO) -> None:
+    """Write *text* and a line's end; a reader who has gone away (`| head`) is no error: the rest goes nowhere."""
+    try:
+        print(text, file=stream, flush=True)
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
 
 
 def say_notes(notes: Iterable[object], cautions: Iterable[str]) -> None:

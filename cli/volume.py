@@ -19,24 +19,22 @@ def volume(
     units: UnitsOption = "mm",
 ) -> None:
     """How big it is: gross, what stands in it, net, bays, centroid, area to coat, clear sizes."""
-    from tapeloft.cli.asking import asked_surveys
+    from tapeloft.cli.asking import asked_surveys, built, told_once
     from tapeloft.cli.printing import print_json, print_tables, say_notes
     from tapeloft.cli.progress import each
     from tapeloft.model.areas import areas
     from tapeloft.model.cautions import cautions
-    from tapeloft.model.compartment import build
     from tapeloft.model.volume import volume as volume_of
 
     surveys = asked_surveys(survey, compartment, given, option)
-    built = [build(one) for one in each(surveys, "building")]
-    answers = [(volume_of(one), areas(one)) for one in each(built, "measuring")]
+    spaces = built(surveys)
+    answers = [(volume_of(one), areas(one)) for one in each(spaces, "measuring")]
     said = tuple(dict.fromkeys(text for one in surveys for text in cautions(one)))
-    notes = [note for one in built for note in one.notes]
+    notes = told_once(note for one in spaces for note in one.notes)
     if as_json:
-        both = [
-            {"volume": v, "areas": a, "options": b.survey.options} for (v, a), b in zip(answers, built, strict=True)
-        ]
-        print_json("volume", compartments=both, notes=[str(n) for n in notes], cautions=said)
+        each_one = zip(answers, spaces, strict=True)
+        both = [{"volume": v, "areas": a, "options": one.survey.options} for (v, a), one in each_one]
+        print_json("volume", compartments=both, notes=notes, cautions=said)
         return
     if len(answers) > 1:
         print_tables([summary([v for v, _ in answers], [a for _, a in answers], units)])

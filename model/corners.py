@@ -4,179 +4,176 @@ Three ways to write a section: lettered corners, a row of a table of offsets, ba
 lean or run askew (raked bulkheads) or close to a point.
 """
 
+import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 from typing import Annotated
 
+from tapeloft.model import offsets
 from tapeloft.model.errors import nearest
-from tapeloft.model.reading import Path_, Reader
-from tapeloft.model.readings_table import readings_of
+from tapeloft.model.factors import fitting
+from tapeloft.model.places import Place
+from tapeloft.model.reader import Reader
+from tapeloft.model.reading import read
 from tapeloft.model.sheet import Offsets, Sheet, StationSheet
+from tapeloft.model.station import Corner, Point, Station, leaning
+from tapeloft.model.units import format_length
 from tapeloft.shapes.readings import Breadth, Height
 from tapeloft.shapes.readings import Station as Along
 
-Point = tuple[float, float, float]
-Corners = tuple[str | float, ...]
-
-
-@dataclass(frozen=True)
-class Corner:
-    """A corner of a section: its letter ("" where it has none) and where it is, m, compartment axes."""
-
-    name: str
-    at: Point
-
-
-@dataclass(frozen=True)
-class Station:
-    """One section: its distance x from zero, m, and its corners in order round it.
-
-    pointed: all corners meet in one point. step: the space changes size here, in the plane of the station before.
-    """
-
-    name: str
-    x: float
-    corners: tuple[Corner, ...]
-    pointed: bool = False
-    step: bool = False
+Written = Mapping[str, Mapping[str, tuple[str | float, ...]]]
+"""Corners as written, by station and mark."""
+LEAST_SLOPE = 0.001  # m over which a bulkhead's lean can be read
 
 
 def stations(
-    reader: Reader, sheet: Sheet, changes: Sequence[Mapping[str, Mapping[str, Corners]]]
+    reader: Reader, sheet: Sheet, rows: Mapping[str, StationSheet], changes: Sequence[tuple[Place, Written]] = ()
 ) -> tuple[Station, ...]:
-    """Return the sections of *sheet*, aft to forward, with the corners that *changes* read otherwise."""
-    sheets, offsets = readings_of(reader, sheet), sheet.offsets or Offsets()
-    order = sheet.marks.order or _first_order(sheets)
-    read: list[Station] = []
-    for name, one in sheets.items():
-        changed = {mark: value for change in changes for mark, value in change.get(name, {}).items()}
-        corners = _corners(reader, sheet, replace(one, corners={**one.corners, **changed}), name, order, offsets)
-        read.append(Station(name, one.at, corners, one.point is not None, one.step))
-    for change in changes:
-        for name in set(change) - set(sheets):
-            reader.refuse(("station",), f'no station "{name}" to change{nearest(name, list(sheets))}', "name a station")
-    _in_order(reader, read)
-    return tuple(read[:: 1 if reader.ahead > 0 else -1])
+    """Return the sections of *sheet*, aft to forward, with the corners that *changes* read otherwise.
+
+    rows: the sheet's stations, with those of its table. changes: where each stands in the file, and what it says.
+    What cannot be read is refused, and told of once.
+    """
+    order = mark_order(sheet, rows)
+    found: list[Station] = []
+    for name, one in rows.items():
+        places: dict[str, Place] = {mark: ("station", name, mark) for mark in one.corners}
+        written = dict(one.corners)
+        for path, change in changes:
+            places |= {mark: (*path, "station", name, mark) for mark in change.get(name, {})}
+            written |= change.get(name, {})
+        corners = _corners(reader, sheet, replace(one, corners=written), name, order, places)
+        found.append(Station(name, one.at, corners, one.point is not None, one.step))
+    _check_marks(reader, sheet, order)
+    _in_order(reader, found)
+    return tuple(found) if reader.how.ahead > 0 else _turned(found)
 
 
-def _first_order(sheets: Mapping[str, StationSheet]) -> tuple[str, ...]:
-    """Return the order of the marks as first written: the station with the most of them leads."""
-    return max((tuple(one.corners) for one in sheets.values()), key=len, default=())
+def _turned(found: Sequence[Station]) -> tuple[Station, ...]:
+    """Return stations that were measured from forward aft to forward: where it steps, the other one says so."""
+    turned = found[::-1]
+    steps = [False, *(one.step for one in turned)]
+    return tuple(replace(one, step=step) for one, step in zip(turned, steps, strict=False))
+
+
+def mark_order(sheet: Sheet, rows: Mapping[str, StationSheet]) -> tuple[str, ...]:
+    """Return the marks in order round the section: as the sheet says, or as the station with the most of them does."""
+    return sheet.marks.order or max((tuple(one.corners) for one in rows.values()), key=len, default=())
+
+
+def _check_marks(reader: Reader, sheet: Sheet, order: Sequence[str]) -> None:
+    """Refuse a mark that is ordered twice or cannot be called out, and a word about a mark that is not there."""
+    for number, mark in enumerate(sheet.marks.order):
+        if mark in sheet.marks.order[:number]:
+            reader.refuse(("marks", "order"), f"mark {mark} is named twice", "take one out, or correct its letter")
+        if not mark.strip() or not mark.isprintable():
+            reader.refuse(("marks", "order"), "a mark is blank", "give each corner a letter")
+    known = {*order, *(mark[:-1] for mark in order if mark[-1:] in ("p", "s"))}
+    for mark in sheet.marks.about.keys() - known:
+        hint = nearest(mark, ["side", "order", *sorted(known)])
+        reader.refuse(("marks", mark), f'"{mark}" is no mark of this sheet{hint}', "correct it, or take it out")
 
 
 def _corners(
-    reader: Reader, sheet: Sheet, one: StationSheet, name: str, order: tuple[str, ...], offsets: Offsets
+    reader: Reader,
+    sheet: Sheet,
+    one: StationSheet,
+    name: str,
+    order: Sequence[str],
+    places: Mapping[str, Place],
 ) -> tuple[Corner, ...]:
-    path: Path_ = ("station", name)
+    path: Place = ("station", name)
     ways = [bool(one.corners), bool(one.points), bool(one.half_breadths), one.point is not None]
     if sum(ways) != 1:
         what = "no corners are given" if not any(ways) else "the section is written in two ways at once"
         reader.refuse(path, what, "give lettered corners, or points, or half_breadths, or one point")
         return ()
+    for key, slope in (("rake", one.rake), ("skew", one.skew)):
+        if slope and abs(slope[1]) < LEAST_SLOPE:
+            what = f"a {key} over no {'height' if key == 'rake' else 'breadth'} cannot be told"
+            reader.refuse((*path, key), what, f"write {key} = [how far forward, over how much]")
     if one.half_breadths:
-        return _from_offsets(reader, sheet, one, path, offsets)
+        return offsets.section(reader, one, path, sheet.offsets or Offsets())
     if one.corners:
-        return _lettered(reader, one, path, order)
+        return _lettered(reader, one, path, order, places)
     bare = [one.point] if one.point is not None else list(one.points)
     key = "point" if one.point is not None else "points"
-    spots = [_spot(reader, one, list(p), (*path, key), 0.0) for p in bare]
+    spots = [_spot(reader, one, p, (*path, key) if one.point else (*path, key, k)) for k, p in enumerate(bare)]
     if key == "points" and len(spots) < 3:
-        reader.refuse((*path, key), f"{len(spots)} points make no section", "give three or more, in order round it")
+        told = f"{len(spots)} point{'' if len(spots) == 1 else 's'} make no section"
+        reader.refuse((*path, key), told, "give three or more, in order round it")
     return tuple(Corner("", p) for p in spots if p)
 
 
-def _lettered(reader: Reader, one: StationSheet, path: Path_, order: tuple[str, ...]) -> tuple[Corner, ...]:
+def _lettered(
+    reader: Reader, one: StationSheet, path: Place, order: Sequence[str], places: Mapping[str, Place]
+) -> tuple[Corner, ...]:
     corners: list[Corner] = []
     for mark in one.corners:
         if mark not in order:
-            known = [*order, *(f for f in StationSheet.__dataclass_fields__ if f != "corners")]
-            reader.refuse(
-                (*path, mark), f"unknown key or mark {mark!r}{nearest(mark, known)}", "name it in [marks] order"
-            )
-    own = one.order or order
-    for mark in own:
+            fields = [f for f in StationSheet.__dataclass_fields__ if f != "corners"]
+            hint = nearest(mark, [*order, *fields] if len(mark) > 2 else list(order))
+            reader.refuse(places[mark], f'unknown key or mark "{mark}"{hint}', "name it under [marks] order")
+    for mark in one.order or order:
         if mark in one.corners:
-            spot = _spot(reader, one, list(one.corners[mark]), (*path, mark), _side(mark, order))
+            spot = _spot(reader, one, one.corners[mark], places[mark], _side(mark, order))
             corners += [Corner(mark, spot)] if spot else []
-    if one.order and not _same_way_round([m for m in one.order if m in order], [m for m in order if m in one.order]):
-        reader.refuse((*path, "order"), "the marks are named in another order here", f"keep to {', '.join(order)}")
+    if one.order:
+        _check_order(reader, one, path, order)
     if len(one.corners) < 3:
-        reader.refuse(path, f"{len(one.corners)} corners make no section", "read three or more, or close it to a point")
+        told = f"{len(one.corners)} corner{'' if len(one.corners) == 1 else 's'} make no section"
+        reader.refuse(path, told, "read three or more, or close it to one point = [half-breadth, height]")
     return tuple(corners)
 
 
-def _same_way_round(a: list[str], b: list[str]) -> bool:
-    return len(a) == len(b) and (not a or any(a[k:] + a[:k] == b for k in range(len(a))))
+def _check_order(reader: Reader, one: StationSheet, path: Place, order: Sequence[str]) -> None:
+    here, there = [m for m in one.order if m in order], [m for m in order if m in one.order]
+    stray = [m for m in one.order if m not in order]
+    left = [m for m in one.corners if m in order and m not in one.order]
+    if stray or left:
+        what = f"{', '.join(stray or left)} {'has no reading' if stray else 'is left out of the order'} here"
+        reader.refuse((*path, "order"), what, "name each corner of the station once, in order round it")
+    elif len(here) != len(there) or not any(here[k:] + here[:k] == there for k in range(len(here))):
+        what = "the marks are named in another order here"
+        reader.refuse((*path, "order"), what, f"keep to {', '.join(there)}, as the sheet has them")
 
 
 def _side(mark: str, order: Sequence[str]) -> float:
     """Return the side that a mark's own letter names: Cp is to port, Cs to starboard; 0 where it names none."""
-    other = mark[:-1] + {"p": "s", "s": "p"}.get(mark[-1:], "")
-    return (
-        {"p": 1.0, "s": -1.0}[mark[-1]] if len(mark) > 1 and mark[-1] in "ps" and mark[:-1] and other in order else 0.0
-    )
+    if len(mark) < 2 or mark[-1] not in "ps":
+        return 0.0
+    other = mark[:-1] + {"p": "s", "s": "p"}[mark[-1]]
+    return {"p": 1.0, "s": -1.0}[mark[-1]] if other in order else 0.0
 
 
-def _spot(reader: Reader, one: StationSheet, raw: Sequence[object], path: Path_, side: float) -> Point | None:
+def _spot(reader: Reader, one: StationSheet, raw: Sequence[object], path: Place, side: float = 0.0) -> Point | None:
     """Return the point that a corner reads: half-breadth, height, and its own station distance where it has one."""
-    if len(raw) not in (2, 3):
-        reader.refuse(path, f"{len(raw)} readings for one corner", "write [half-breadth, height]")
-        return None
-    sided = replace(reader, side=side or reader.side)
+    sided = replace(reader, how=replace(reader.how, side=side or reader.how.side))
     kinds = (Annotated[float, Breadth()], Annotated[float, Height()], Annotated[float, Along()])
-    got = [sided.read(kind, value, (*path, k)) for k, (kind, value) in enumerate(zip(kinds, raw, strict=False))]
+    got = [read(sided, kind, value, (*path, k)) for k, (kind, value) in enumerate(zip(kinds, raw, strict=False))]
     if None in got:
         return None
     y, z = got[:2]
-    return (got[2] if len(got) == 3 else one.at + _lean(one, y, z), y, z)
+    return (got[2] if len(got) == 3 else one.at + leaning(one, y, z), y, z)
 
 
-def _lean(one: StationSheet, y: float, z: float) -> float:
-    """Return how far forward of its station a point lies, where the bulkhead is raked or askew."""
-    forward = 0.0
-    for slope, reach in ((one.rake, z), (one.skew, y)):
-        forward += slope[0] / slope[1] * reach if slope else 0.0
-    return forward
-
-
-def _from_offsets(reader: Reader, sheet: Sheet, one: StationSheet, path: Path_, offsets: Offsets) -> tuple[Corner, ...]:
-    """Return the section that a row of offsets makes: up the outer side, down the inner face or the other side."""
-    heights = one.heights or offsets.heights
-    for key, row in (("half_breadths", one.half_breadths), ("inner", one.inner)):
-        if row and len(row) != len(heights):
-            reader.refuse((*path, key), f"{len(row)} offsets for {len(heights)} heights", "one offset a height")
-            return ()
-    if len(heights) < 2 or any(b <= a for a, b in pairwise(heights)):
-        reader.refuse((*path, "heights"), "the heights do not rise", "give two or more, from the lowest up")
-        return ()
-    face = offsets.inner_face
-    base = face if offsets.readings == "from_face" else 0.0
-    sign = reader.side or 1.0
-    outer = [base + sign * b for b in one.half_breadths]
-    if not reader.side:
-        inner = [-y for y in outer]
-    elif one.inner:
-        inner = [base + sign * b for b in one.inner]
-    else:
-        inner = [face] * len(heights)
-    up = [(f"o{k}", y, z) for k, (y, z) in enumerate(zip(outer, heights, strict=True))]
-    down = [(f"i{k}", y, z) for k, (y, z) in enumerate(zip(inner, heights, strict=True))]
-    if reader.side and not one.inner:
-        down = [down[0], down[-1]]
-    return tuple(Corner(name, (one.at + _lean(one, y, z), y, z)) for name, y, z in [*up, *down[::-1]])
-
-
-def _in_order(reader: Reader, read: Sequence[Station]) -> None:
+def _in_order(reader: Reader, found: Sequence[Station]) -> None:
     """Refuse stations that run back, or stand in one place without saying that the space steps there."""
-    if len(read) < 2:
-        reader.refuse(("station",), f"{len(read)} stations make no space", "measure at two stations or more")
-    for before, after in pairwise(read):
-        ahead = (after.x - before.x) * reader.ahead
-        path: Path_ = ("station", after.name, "at")
+    if len(found) < 2:
+        told = "there is no station" if not found else "one station makes no space"
+        reader.refuse(("station",), told, "measure at two stations or more: [station.0], [station.1] …")
+    unit = reader.how.unit or "mm"
+    for number, (before, after) in enumerate(pairwise(found), start=1):
+        ahead = (after.x - before.x) * reader.how.ahead
+        path: Place = ("station", after.name, "at")
         if ahead < 0:
-            what = f"station {after.name} lies before station {before.name}"
-            reader.refuse(path, what, "write the stations in order along the tape, or read this distance again")
+            what = (
+                f"station {after.name} lies at {format_length(after.x * reader.how.ahead, unit)}, "
+                f"before station {before.name} at {format_length(before.x * reader.how.ahead, unit)}"
+            )
+            mend = "write the stations in order along the tape, or read this distance again"
+            reader.refuse(path, what, mend + _slip(found, number, reader.how.ahead, unit))
         elif ahead == 0 and not after.step:
             same = [c.at for c in before.corners] == [c.at for c in after.corners]
             what = f"stations {before.name} and {after.name} are at the same distance"
@@ -184,3 +181,15 @@ def _in_order(reader: Reader, read: Sequence[Station]) -> None:
             reader.refuse(path, what + (" and read the same" if same else ""), mend)
         elif after.step and ahead > 0:
             reader.refuse(path, "a step has the distance of the station before it", "give both the same distance")
+
+
+def _slip(found: Sequence[Station], number: int, ahead: float, unit: str) -> str:
+    """Return a hint at a distance out of order which a usual slip would put in its place."""
+    along = [station.x * ahead for station in found]
+    for k in (number, number - 1):
+        low = along[k - 1] if k else -math.inf
+        high = along[k + 1] if k + 1 < len(along) else 3 * along[k - 1] - 2 * along[0]
+        meant = fitting(low, along[k], high) if k else None
+        if meant is not None:
+            return f"; {format_length(meant, unit)} at station {found[k].name} would fit"
+    return ""

@@ -6,8 +6,9 @@ from pathlib import Path
 from typing import Any
 
 from tapeloft.model.errors import FileError, SurveyError
-from tapeloft.model.paper import Place
-from tapeloft.model.reading import Reader
+from tapeloft.model.places import Place
+from tapeloft.model.reader import Reader
+from tapeloft.model.reading import read
 from tapeloft.model.sheet import Sheet, StationSheet
 from tapeloft.model.source import Source
 from tapeloft.model.table import read_table
@@ -36,6 +37,7 @@ def readings_of(reader: Reader, sheet: Sheet) -> dict[str, StationSheet]:
         table = read_table(Path(reader.source.file).parent / sheet.readings, NEEDED, OTHERS)
     except SurveyError as bad:
         reader.problems += [replace(p, compartment=reader.compartment) for p in bad.problems]
+        reader.faulty.append(("readings",))
         return sheet.station
     except FileError as bad:
         reader.refuse(("readings",), str(bad), "correct the file's name")
@@ -44,36 +46,45 @@ def readings_of(reader: Reader, sheet: Sheet) -> dict[str, StationSheet]:
     reader.source = Source(reader.source.paper, table.file, rows.lines)
     for row, line in zip(table.rows, table.lines, strict=True):
         _add(reader, rows, row, line)
-    tabled = {name: _station(reader, name, raw) for name, raw in rows.stations.items()}
+    tabled = {name: read(reader, StationSheet, raw, ("station", name)) for name, raw in rows.stations.items()}
     for name in tabled.keys() & sheet.station.keys():
         reader.refuse(("station", name), "is both in the table and in the survey", "take one out")
     return {**{name: one for name, one in tabled.items() if one}, **sheet.station}
 
 
-def _station(reader: Reader, name: str, raw: Mapping[str, Any]) -> StationSheet | None:
-    one: StationSheet | None = reader.read(StationSheet, raw, ("station", name))
-    return one
-
-
 def _add(reader: Reader, rows: _Rows, row: Mapping[str, str], line: int) -> None:
     """Add a row of the table to its station."""
-    name, mark, at = row["station"].strip(), row.get("mark", "").strip(), row.get("at", "").strip()
+    name, mark, at = row["station"], row.get("mark", ""), row.get("at", "")
     path: Place = ("station", name)
     rows.lines.setdefault(path, line)
+    if not name:
+        reader.problems.append(replace(reader.problem(path, *_NO_STATION), line=line))
+        reader.faulty.append(path)
+        return
     station = rows.stations.setdefault(name, {})
     if at:
         rows.lines.setdefault((*path, "at"), line)
         station.setdefault("at", at)
     if mark:
-        rows.lines[(*path, mark)] = line
         if mark in station:
-            reader.refuse((*path, mark), f"mark {mark} is read twice at station {name}", "take one out")
+            reader.refuse((*path, mark), *_twice(mark, line, rows.lines[(*path, mark)]))
+        rows.lines[(*path, mark)] = line
         own = [at] if at and at != station.get("at") else []
         station[mark] = [row["half_breadth"], row["height"], *own]
         return
     columns = {"half_breadths": row["half_breadth"], "heights": row["height"], "inner": row.get("inner", "")}
     for key, cell in columns.items():
-        if cell.strip():
+        if cell:
             rows.lines.setdefault((*path, key), line)
             rows.lines[(*path, key, len(station.setdefault(key, [])))] = line
             station[key].append(cell)
+
+
+_NO_STATION = ("the row does not say which station it belongs to", "write the station's number in every row")
+
+
+def _twice(mark: str, line: int, first: int) -> tuple[str, str]:
+    return (
+        f"mark {mark} is read twice at this station, on lines {first} and {line}",
+        "take one out, or correct its mark",
+    )

@@ -6,10 +6,11 @@ import types
 from dataclasses import MISSING, dataclass, fields, is_dataclass
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
-from tapeloft.model.reading import AsWritten, type_hints
+from tapeloft.model.reader import AsWritten, Named
+from tapeloft.model.reading import type_hints
 from tapeloft.model.sheet import BoatSheet, Sheet
 from tapeloft.shapes.polyhedron import Polyhedron
-from tapeloft.shapes.readings import Choice, FilePath, Mass, Reading, Word
+from tapeloft.shapes.readings import Angle, Choice, FilePath, Mass, Reading, Word
 from tapeloft.shapes.registry import SHAPES, Shape
 
 Schema = dict[str, Any]
@@ -44,8 +45,9 @@ def survey_schema() -> Schema:
     ['name', 'wall']
     """
     defs: dict[str, Schema] = {}
-    either = [_described(kind, defs) for kind in (Sheet, BoatSheet)]
-    return {"$schema": DIALECT, "title": "tapeloft survey", "anyOf": either, "$defs": defs}
+    sheet, boat = (_described(kind, defs) for kind in (Sheet, BoatSheet))
+    is_boat = {"properties": {"format": {"const": "tapeloft-boat"}}, "required": ["format"]}
+    return {"$schema": DIALECT, "title": "tapeloft survey", "if": is_boat, "then": boat, "else": sheet, "$defs": defs}
 
 
 def shape_fields(kind: type[Any]) -> tuple[Told, ...]:
@@ -104,7 +106,8 @@ def _described(hint: Any, defs: dict[str, Schema], marker: Reading | None = None
 
 def _list(args: tuple[Any, ...], defs: dict[str, Schema], marker: Reading | None) -> Schema:
     if args[-1] is Ellipsis:
-        return {"type": "array", "items": _described(args[0], defs, marker)}
+        several: Schema = {"type": "array", "items": _described(args[0], defs, marker)}
+        return several | ({"minItems": marker.least, "maxItems": marker.most} if isinstance(marker, AsWritten) else {})
     each = [_described(a, defs, marker) for a in args]
     return {"type": "array", "prefixItems": each, "items": False, "minItems": len(each)}
 
@@ -113,7 +116,9 @@ def _scalar(hint: Any, marker: Reading | None) -> Schema:
     if isinstance(marker, AsWritten):
         return {"type": ["number", "string"]}
     if hint is float and marker is not None and not isinstance(marker, Word | FilePath):
-        return {"type": "string"} if isinstance(marker, Mass) else {"type": ["number", "string"]}
+        return {"type": {Mass: "string", Angle: "number"}.get(type(marker), ["number", "string"])}
+    if isinstance(marker, Named):
+        return {"type": "string", "pattern": r"\S"}
     return dict(PLAIN[hint])
 
 

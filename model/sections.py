@@ -3,23 +3,19 @@
 A section is wound counter-clockwise seen from forward. What had to be mended is told; what cannot be is refused.
 """
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 
-from tapeloft.model.corners import Station
 from tapeloft.model.errors import Problem, SurveyError
 from tapeloft.model.moments import Points
+from tapeloft.model.oddities import oddities
 from tapeloft.model.solid import on_grid
+from tapeloft.model.station import Station
 from tapeloft.model.survey import Survey
 
 SMALLEST, LARGEST = 0.03, 40.0  # m: a space outside these was written in another unit
-UNEVEN = 3.0  # longest over shortest distance between stations that is worth a word
-ODD = 8.0  # a corner this many times farther off its neighbours' line than most are is worth a word
-ODD_LEAST = 0.015  # m: and no nearer than this
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,8 +41,7 @@ def sections(survey: Survey) -> tuple[tuple[Section, ...], tuple[Problem, ...]]:
     problems = [*_size_problems(survey, wound), *_area_problems(survey, wound)]
     if problems:
         raise SurveyError(problems)
-    notes += [*_spacing_notes(survey), *_guessed_notes(survey, wound), *_odd_notes(survey, wound)]
-    return wound, tuple(notes)
+    return wound, (*notes, *oddities(survey))
 
 
 def signed_area(points: Points) -> float:
@@ -67,8 +62,12 @@ def _turned(section: Section) -> Section:
 def _winding_notes(survey: Survey, flat: Sequence[Section], areas: Sequence[float]) -> list[Problem]:
     """Say which sections were written clockwise; on a sheet for the starboard side all of them rightly are."""
     real = [a for a in areas if a]
-    if all(a > 0 for a in real) or (all(a < 0 for a in real) and any(s.names[0] for s in flat)):
+    lettered = any(any(s.names) for s in flat)
+    if all(a > 0 for a in real) or (lettered and survey.side < 0 and all(a < 0 for a in real)):
         return []
+    if lettered and all(a < 0 for a in real):
+        what = "the marks run clockwise, seen from forward; every section was taken the other way round"
+        return [survey.problem(("marks", "order"), what, "nothing, if the corners are right")]
     mend = "nothing, if the corners are right; else list them the same way round at every station"
     return [
         survey.problem(("station", s.station), "the section runs clockwise; it was taken the other way round", mend)
@@ -100,40 +99,3 @@ def _area_problems(survey: Survey, flat: Sequence[Section]) -> list[Problem]:
     if signed_area(flat[0].points) == signed_area(flat[-1].points) == 0.0 and len(flat) == 2:
         problems.append(survey.problem(("station",), "both stations have no area", "measure a section between them"))
     return problems
-
-
-def _spacing_notes(survey: Survey) -> list[Problem]:
-    gaps = [b.x - a.x for a, b in pairwise(survey.stations) if b.x > a.x]
-    if not gaps or max(gaps) <= UNEVEN * min(gaps):
-        return []
-    what = f"the distance between stations goes from {min(gaps) * 1000:.0f} to {max(gaps) * 1000:.0f} mm"
-    return [survey.problem(("station",), what, "a station more in the longest gap would tell more")]
-
-
-def _guessed_notes(survey: Survey, flat: Sequence[Section]) -> list[Problem]:
-    nameless = [s.station for s in flat if not s.pointed and not any(s.names)]
-    if not nameless:
-        return []
-    what = f"corners have no letters at station {', '.join(nameless)}: which meets which was guessed"
-    return [survey.problem(("station", nameless[0]), what, "chalk a letter on each corner and use it at every station")]
-
-
-def _odd_notes(survey: Survey, flat: Sequence[Section]) -> list[Problem]:
-    """Point at corners that leave the line of their neighbours far more than most corners do."""
-    misses: list[tuple[float, str, str]] = []
-    for before, here, after in zip(flat, flat[1:], flat[2:], strict=False):
-        for mark in filter(None, here.names):
-            if mark in before.names and mark in after.names:
-                a, b, c = (s.points[s.names.index(mark)] for s in (before, here, after))
-                share = (b[0] - a[0]) / (c[0] - a[0]) if c[0] > a[0] else 0.5
-                misses.append((math.dist(b[1:], (a + share * (c - a))[1:]), here.station, mark))
-    usual = float(np.median([m for m, _, _ in misses])) if len(misses) >= 5 else math.inf
-    return [
-        survey.problem(
-            ("station", station, mark),
-            f"lies {miss * 1000:.0f} mm off the line of its neighbours, where most lie within {usual * 1000:.0f} mm",
-            "measure again, or say nothing if the structure has a knuckle there",
-        )
-        for miss, station, mark in misses
-        if miss > max(ODD * usual, ODD_LEAST)
-    ]

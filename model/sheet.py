@@ -8,14 +8,16 @@ import datetime
 from dataclasses import dataclass, field
 from typing import Annotated, Literal
 
-from tapeloft.model.reading import REST, AsWritten
-from tapeloft.shapes.readings import Breadth, FilePath, Height, Length, Mass, Station
+from tapeloft.model.reader import REST, AsWritten, Named
+from tapeloft.shapes.readings import Angle, AtX, AtY, AtZ, Breadth, FilePath, Height, Length, Mass, Several, Station
 from tapeloft.shapes.registry import Shape
 
 Unit = Literal["mm", "cm", "m", "in", "ft", "ft-in-8"]
 Use = Literal["dry", "wet", "gas", "chain", "general"]
 Side = Literal["port", "starboard", "both"]
-Corner = Annotated[tuple[str | float, ...], AsWritten("half-breadth, height, and its own distance where it has one")]
+Corner = Annotated[
+    tuple[str | float, ...], AsWritten("half-breadth, height, and its own distance where it has one", least=2, most=3)
+]
 Parameter = Annotated[str | float, AsWritten('a length, or a sum of named lengths, "=step * 2 + 12"')]
 
 
@@ -45,7 +47,7 @@ class Tape:
 class Space:
     """The compartment: what it is, what it is for, and how it was measured."""
 
-    compartment: str
+    compartment: Annotated[str, Named("what it is called on board")]
     use: Use = "general"
     finish: str = ""
     date: datetime.date | None = None
@@ -98,7 +100,7 @@ class Offsets:
     """A table of offsets: half-breadths at heights, from the centreline or from a face."""
 
     heights: Annotated[tuple[float, ...], Height("heights of the rows")] = ()
-    inner_face: Annotated[float, Breadth("half-breadth of the face measured from; left out: the centreline")] = 0.0
+    inner_face: Annotated[float | None, Breadth("half-breadth of the inner face; left out: the centreline")] = None
     readings: Literal["half_breadth", "from_face"] = "half_breadth"
 
 
@@ -127,7 +129,7 @@ class StationSheet:
 class Obstruction:
     """Something that stands in the space: its shape, and whether it can be taken out."""
 
-    name: str
+    name: Annotated[str, Named("what it is called")]
     removable: bool = False
     structural: bool = False
     material: str = ""
@@ -139,7 +141,7 @@ class Obstruction:
 class Opening:
     """A lid or a door: its clear opening, its coaming, and how it swings."""
 
-    name: str
+    name: Annotated[str, Named("what it is called")]
     wall: Literal["top", "bottom", "port", "starboard", "forward", "aft"]
     x: Annotated[float | None, Station("centre, fore and aft")] = None
     y: Annotated[float | None, Breadth("centre, athwartships")] = None
@@ -151,7 +153,7 @@ class Opening:
     corner_radius: Annotated[float, Length("radius of the corners")] = 0.0
     depth: Annotated[float, Length("depth of the coaming")] = 0.0
     hinge: Literal["forward", "aft", "port", "starboard", "inboard", "outboard", "lifts off", ""] = ""
-    opens_to: float | None = None
+    opens_to: Annotated[float | None, Angle("how far it opens, in degrees")] = None
     note: str = ""
 
 
@@ -159,7 +161,7 @@ class Opening:
 class Drain:
     """A drain or limber hole."""
 
-    name: str
+    name: Annotated[str, Named("what it is called")]
     diameter: Annotated[float, Length("bore", least=1e-3)]
     x: Annotated[float | None, Station("centre, fore and aft")] = None
     y: Annotated[float | None, Breadth("centre, athwartships")] = None
@@ -176,14 +178,20 @@ class Grate:
 
 
 @dataclass(frozen=True)
-class Changes:
-    """A named set of changes: what is left out, what is put in, which lengths and readings differ."""
+class SharedChanges:
+    """A named set of changes that compartments share: what is left out where it stands, which lengths differ."""
 
     leave_out: tuple[str, ...] = ()
     set: dict[str, Parameter] = field(default_factory=dict)
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Changes(SharedChanges):
+    """A named set of changes: what is left out, what is put in, which lengths and readings differ."""
+
     obstruction: tuple[Obstruction, ...] = ()
     station: dict[str, dict[str, Corner]] = field(default_factory=dict)
-    note: str = ""
 
 
 @dataclass(frozen=True)
@@ -226,7 +234,7 @@ class Trim:
     displacement: Annotated[float | None, Mass("displacement")] = None
     load_limit: Annotated[float | None, Mass("maximum load, from the builder's plate")] = None
     waterline: Annotated[float | None, Height("datum waterline above the baseline")] = None
-    centre_of_gravity: tuple[float, float, float] | None = None
+    centre_of_gravity: Annotated[tuple[AtX, AtY, AtZ] | None, Several("centre of gravity from the boat's zero")] = None
     notes: str = ""
 
 
@@ -242,4 +250,4 @@ class BoatSheet:
     baseline: str = ""
     trim: Trim = field(default_factory=Trim)
     parameter: dict[str, Parameter] = field(default_factory=dict)
-    option: dict[str, Changes] = field(default_factory=dict)
+    option: dict[str, SharedChanges] = field(default_factory=dict)

@@ -4,7 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from tapeloft.model.paper import Paper, Place
+from tapeloft.model.paper import Paper
+from tapeloft.model.places import Place
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,168 @@
+"""One compartment's file, transcribed to surveys: named lengths resolved, options applied, the twin beside it."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any
+
+from tapeloft.model.applied import survey_of, twin_of
+from tapeloft.model.errors import Problem
+from tapeloft.model.measures import Convention
+from tapeloft.model.paper import Paper
+from tapeloft.model.parameters import Lent, parameters, scalars
+from tapeloft.model.places import Place
+from tapeloft.model.reader import Reader
+from tapeloft.model.reading import read
+from tapeloft.model.sheet import Craft, SharedChanges, Sheet, Twin
+from tapeloft.model.source import Source
+from tapeloft.model.survey import Survey
+from tapeloft.model.units import UNITS, NoUnit, TooLong
+
+SIDES = {"port": 1.0, "starboard": -1.0}
+SHAPING = ("format", "version", "unit", "station", "marks", "offsets", "readings", "parameter")
+"""Tables of a sheet without which its surface cannot be made, so that nothing more can be said of it."""
+FLOOD = 3  # readings at fault for the same want of a unit that are one problem: the unit itself
+
+
+@dataclass(frozen=True)
+class Shared:
+    """What boat.toml lends each compartment."""
+
+    parameters: Lent = field(default_factory=Lent)
+    options: Mapping[str, SharedChanges] = field(default_factory=dict)
+    unit: str | None = None
+
+
+@dataclass(frozen=True)
+class Transcript:
+    """What a compartment's file gives: its survey, with its twin's, and every problem with what was typed.
+
+    Where there are problems the surveys hold only what could be read: good to look for more problems in, never to
+    answer from.
+    """
+
+    surveys: tuple[Survey, ...]
+    craft: Craft
+    problems: tuple[Problem, ...]
+
+
+def transcribed(
+    paper: Paper, shared: Shared, given: Mapping[str, str] | None = None, options: Sequence[str] = ()
+) -> Transcript:
+    """Return the surveys in the file *paper*: given lengths and options applied, as far as it knows them."""
+    reader = Reader(Source(paper), compartment=name_of(paper))
+    _convention(reader, shared, given or {}, options)
+    sheet: Sheet | None = read(reader, Sheet, paper.data)
+    if sheet is None:
+        sheet = _without_faults(reader, paper)
+    surveys = _surveys(reader, sheet, shared, given or {}, options) if sheet else ()
+    if any(path[0] in SHAPING or path[1:2] == ("x_positive",) for path in reader.faulty if path):
+        surveys = ()
+    return Transcript(surveys, sheet.boat if sheet else Craft(), tuple(_summed_up(reader)))
+
+
+def name_of(paper: Paper) -> str:
+    """Return what the compartment of a file is called; the file's own name where it does not say."""
+    name = _peek(paper, "survey", "compartment")
+    return name if isinstance(name, str) and name.strip() else Path(paper.file).stem
+
+
+def unit_of(paper: Paper) -> str | None:
+    """Return the unit that a file states, None where it states none that is known."""
+    unit = paper.data.get("unit")
+    return unit if unit in UNITS else None
+
+
+def _peek(paper: Paper, table: str, key: str) -> object:
+    found = paper.data.get(table)
+    return found.get(key) if isinstance(found, Mapping) else None
+
+
+def _convention(reader: Reader, shared: Shared, given: Mapping[str, str], options: Sequence[str]) -> None:
+    """Settle how what stands on the sheet is meant, before it is read."""
+    paper = reader.source.paper
+    side = _peek(paper, "marks", "side")
+    reader.how = Convention(
+        unit_of(paper) or shared.unit,
+        side=SIDES.get(side, 0.0) if isinstance(side, str) else 0.0,
+        ahead=-1.0 if _peek(paper, "datum", "x_positive") == "aft" else 1.0,
+    )
+    own, settings = scalars(paper.data.get("parameter")), _settings(paper, shared, options)
+    reader.how = replace(reader.how, parameters=parameters(reader, shared.parameters, own, settings, given))
+
+
+def _settings(paper: Paper, shared: Shared, options: Sequence[str]) -> list[tuple[Place, Mapping[str, str | float]]]:
+    """Return the lengths that options set, with where each set stands; a shared one sets only what is known here."""
+    known = {*shared.parameters.lengths, *scalars(paper.data.get("parameter"))}
+    settings: list[tuple[Place, Mapping[str, str | float]]] = []
+    for name in options:
+        if name in shared.options:
+            lent = shared.options[name].set
+            settings.append(((), {key: value for key, value in lent.items() if key in known}))
+        chosen = _peek(paper, "option", name)
+        if isinstance(chosen, Mapping):
+            settings.append((("option", name, "set"), scalars(chosen.get("set"))))
+    return settings
+
+
+def _surveys(
+    reader: Reader, sheet: Sheet, shared: Shared, given: Mapping[str, str], options: Sequence[str]
+) -> tuple[Survey, ...]:
+    """Return the survey that a sheet makes, and its twin's, which may have named lengths of its own."""
+    lent = [shared.options[name] for name in options if name in shared.options]
+    survey = survey_of(reader, sheet, lent, options)
+    if not sheet.twin:
+        return (survey,)
+    if sheet.twin.set:
+        own = scalars(reader.source.data.get("parameter"))
+        settings = [*_settings(reader.source.paper, shared, options), (("twin", "set"), sheet.twin.set)]
+        named = parameters(reader, shared.parameters, own, settings, given)
+        reader.how = replace(reader.how, parameters=named)
+        sheet = read(reader, Sheet, reader.source.data) or sheet
+    return survey, twin_of(reader, sheet, sheet.twin or Twin(), survey, lent, options)
+
+
+def _without_faults(reader: Reader, paper: Paper) -> Sheet | None:
+    """Return the sheet without the parts that could not be read, None where too little is left of it."""
+    data = _pruned(paper.data, reader.faulty)
+    sheet: Sheet | None = read(replace(reader, problems=[], faulty=[], of_unit={}), Sheet, data)
+    return sheet
+
+
+def _pruned(data: Mapping[str, Any], faulty: Sequence[Place]) -> dict[str, Any]:
+    """Return the tables of a file without what is faulty: a whole obstruction, a single key of another table.
+
+    >>> _pruned({"drain": [{"x": 0}, {"x": 1}], "check": {"0A-0B": 1, "bad": 2}}, [("drain", 0, "x"), ("check", "bad")])
+    {'drain': [{'x': 1}], 'check': {'0A-0B': 1}}
+    """
+    out = {path[:2] for path in faulty if len(path) > 1} | {path[:1] for path in faulty}
+    whole = {path[0] for path in faulty if len(path) == 1}
+    kept: dict[str, Any] = {}
+    for key, value in data.items():
+        if key in whole:
+            continue
+        if isinstance(value, Mapping):
+            kept[key] = {k: v for k, v in value.items() if (key, k) not in out}
+        elif isinstance(value, list):
+            kept[key] = [v for k, v in enumerate(value) if (key, k) not in out]
+        else:
+            kept[key] = value
+    return kept
+
+
+def _summed_up(reader: Reader) -> list[Problem]:
+    """Return the reader's problems; many that the unit of the whole sheet is to blame for are one."""
+    unit = reader.how.unit
+    told = {
+        TooLong: (f"readings are longer than any vessel, if they are in {unit}", "is the unit another?"),
+        NoUnit: ("readings have no unit, and the sheet states none", 'state it once at the top: unit = "mm"'),
+    }
+    problems = list(reader.problems)
+    for kind, several in reader.of_unit.items():
+        each = list(dict.fromkeys(several))
+        if len(each) >= FLOOD:
+            what, mend = told[kind]
+            problems = [p for p in problems if p not in each]
+            if not any(p.measure == "unit" for p in problems):
+                problems.insert(0, reader.problem(("unit",), f"{len(each)} {what}", mend))
+    return problems
