@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from tapeloft.model.contacts import self_contacts
 from tapeloft.model.moments import Points, Triangles
 from tapeloft.model.skin import pieces
 from tapeloft.model.solid import triangulated
@@ -17,6 +18,8 @@ from tapeloft.model.sweeps import SAME
 INWARD = 1e-4  # how far in, as a share of the way to the next row, a row that touches itself is looked at
 BULKHEAD = -1  # the number, in place of a cell's, of the surface that closes an end
 
+Place = tuple[float, float, float]
+Cell = tuple[int, int]  # bay, and rib it begins at
 Ends = tuple[bool, bool]  # whether something is done at the aft end of a bay, and at the forward one
 
 
@@ -80,14 +83,19 @@ def patch(number: int, rows: Points, capped: Ends) -> Patch:
     )
 
 
-def together(patches: Sequence[Patch]) -> Patch:
-    """Return *patches* as one, with no corner shared between them."""
+def overlaps(patches: Sequence[Patch]) -> dict[tuple[Cell, Cell], Place]:
+    """Return the pairs of cells that meet, other than by corners shared within a patch, and about where."""
     before = np.cumsum([0, *(len(part.vertices) for part in patches[:-1])])
-    return Patch(
-        np.concatenate([part.vertices for part in patches]),
-        np.concatenate([part.triangles + first for part, first in zip(patches, before, strict=True)]),
-        np.concatenate([part.cells for part in patches]),
-    )
+    vertices = np.concatenate([part.vertices for part in patches])
+    triangles = np.concatenate([part.triangles + first for part, first in zip(patches, before, strict=True)])
+    cells = np.concatenate([part.cells for part in patches])
+    found: dict[tuple[Cell, Cell], Place] = {}
+    for pair in self_contacts(vertices, triangles):
+        corners = vertices[triangles[pair]]
+        x, y, z = ((corners.min(axis=1).max(axis=0) + corners.max(axis=1).min(axis=0)) / 2).tolist()
+        (bay, cell), (bay2, cell2) = cells[pair].tolist()
+        found.setdefault(((bay, cell), (bay2, cell2)), (x, y, z))
+    return found
 
 
 def _cap(row: Points) -> Triangles:

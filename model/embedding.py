@@ -17,9 +17,9 @@ simply wrong. So this is asked before anything is meshed, of the ribs alone.
 4. Where a station leans, sections at equal shares are not plane and 2 proves nothing (projected sections can all be
    simple while the surface runs through itself). There the triangles of the mesh are held against each other.
 
-Margins: nothing under a nanometre is told from touching, and touching is refused. The first and the last station
-may close to a point or an edge, or touch themselves; what is looked at is then the
-section `cells.INWARD` of the way in.
+Margins: nothing under a nanometre is told from touching, and touching is refused. What runs through within `FLAT` of a
+leaning station, or on both sides of it within `cells.INWARD` of the way, is not seen. The first and the last station
+may close to a point or an edge, or touch themselves; the section `INWARD` of the way in is then looked at instead.
 """
 
 from collections.abc import Iterator, Sequence
@@ -28,15 +28,11 @@ from itertools import groupby
 
 import numpy as np
 
-from tapeloft.model.cells import Ends, moved_in, patch, rows_of, together, warp
-from tapeloft.model.contacts import self_contacts
+from tapeloft.model.cells import Cell, Ends, Place, moved_in, overlaps, patch, rows_of, warp
 from tapeloft.model.moments import Points
 from tapeloft.model.sweeps import SAME, are_empty, areas, crossing_edges, first_meetings
 
 FLAT = 2e-5  # m that the corners of a leaning station may leave its plane: twice what rounding to the grid makes
-
-Place = tuple[float, float, float]
-Cell = tuple[int, int]  # bay, edge
 
 
 @dataclass(frozen=True)
@@ -128,9 +124,10 @@ def faults(bays: Sequence[Points]) -> tuple[Fault, ...]:
     stations = [*(bay[0] for bay in moved), moved[-1][1]]
     found: list[Fault] = [*_of_sections(stations), *_of_ribs(bays)]
     bad = {bay for fault in found for bay in _beside(fault)}
-    for start, stop in _groups(bays):
-        if bad.isdisjoint(range(start, stop)):
-            found += _between(range(start, stop), bays, ends)
+    groups = [group for group in _groups(bays) if bad.isdisjoint(group)]
+    straight = [group for group in groups if len(group) == 1 and all(map(_is_straight, bays[group[0]]))]
+    found += _of_straight([group[0] for group in straight], bays, ends)
+    found += (fault for group in groups if group not in straight for fault in _of_triangles(group, bays, ends))
     return tuple(found)
 
 
@@ -212,10 +209,10 @@ def _beside(fault: Fault) -> tuple[int, ...]:
             return ()
 
 
-def _groups(bays: Sequence[Points]) -> Iterator[tuple[int, int]]:
-    """Yield the ranges of bays between the stations that part the space."""
+def _groups(bays: Sequence[Points]) -> list[range]:
+    """Return the bays between each two stations that part the space."""
     parting = [i for i in range(1, len(bays)) if _parts(bays, i)]
-    yield from zip([0, *parting], [*parting, len(bays)], strict=True)
+    return [range(start, stop) for start, stop in zip([0, *parting], [*parting, len(bays)], strict=True)]
 
 
 def _parts(bays: Sequence[Points], station: int) -> bool:
@@ -232,45 +229,54 @@ def _is_straight(loop: Points) -> bool:
     return bool(np.ptp(loop[:, 0]) <= SAME)
 
 
-def _between(group: range, bays: Sequence[Points], ends: Sequence[Ends]) -> list[Meeting | Overlap]:
-    first = group[0]
-    if len(group) > 1 or not (_is_straight(bays[first][0]) and _is_straight(bays[first][1])):
-        return _of_triangles(group, bays, ends)
-    found = _on_the_way(first, moved_in(bays[first], ends[first]))
-    return found if found or warp(bays[first]) <= SAME else _of_rows(first, moved_in(rows_of(bays[first]), ends[first]))
+def _of_straight(numbers: Sequence[int], bays: Sequence[Points], ends: Sequence[Ends]) -> Iterator[Meeting | Overlap]:
+    """Look for what meets between two straight stations: in the ruled surface, and if nothing does, in its mesh."""
+    for _, alike in groupby(numbers, key=lambda i: bays[i].shape[1]):
+        some = list(alike)
+        found = list(_on_the_way(some, np.stack([moved_in(bays[i], ends[i]) for i in some])))
+        yield from found
+        met = {fault.bay if isinstance(fault, Meeting) else fault.cells[0][0] for fault in found}
+        warped = [i for i in some if i not in met and warp(bays[i]) > SAME]
+        if warped:
+            yield from _of_rows(warped, [moved_in(rows_of(bays[i]), ends[i]) for i in warped])
 
 
-def _on_the_way(number: int, bay: Points) -> list[Meeting | Overlap]:
-    """Look for what meets between two straight stations."""
-    aft, forward = bay[:, None, :, 1:]
+def _on_the_way(numbers: Sequence[int], bays: Points) -> Iterator[Meeting | Overlap]:
+    """Look for what meets in the ruled surface of bays of as many ribs each, (h, 2, N, 3)."""
+    aft, forward = np.moveaxis(bays[..., 1:], 1, 0)
     meetings = first_meetings(aft, forward)
-    share, k, m = float(meetings.share[0]), int(meetings.point[0]), int(meetings.edge[0])
-    if share < np.inf:
-        return [Meeting(number, share, k, m, _place((1 - share) * bay[0, k] + share * bay[1, k]))]
-    middle = bay.mean(axis=0)
-    crossed = crossing_edges(middle[None, :, 1:]).tolist()
-    return [Overlap(((number, k), (number, m)), _crossed(0, middle, k, m).place) for _, k, m in crossed]
+    for row in np.flatnonzero(np.isfinite(meetings.share)).tolist():
+        share, k, m = float(meetings.share[row]), int(meetings.point[row]), int(meetings.edge[row])
+        place = (1 - share) * bays[row, 0, k] + share * bays[row, 1, k]
+        yield Meeting(numbers[row], share, k, m, _place(place))
+    middle = bays.mean(axis=1)
+    for row, k, m in crossing_edges(middle[..., 1:]).tolist():
+        if not np.isfinite(meetings.share[row]):
+            yield Overlap(((numbers[row], k), (numbers[row], m)), _crossed(0, middle[row], k, m).place)
 
 
-def _of_rows(number: int, rows: Points) -> list[Meeting | Overlap]:
-    """Look for what meets in the mesh between two straight stations.
+def _of_rows(numbers: Sequence[int], rows: Sequence[Points]) -> Iterator[Overlap]:
+    """Look for what meets in the mesh of bays between two straight stations.
 
     Every other row is a section of the ruled surface, known to be sound. What is left: the rows through the middles of
     cells, the way from row to row, and whether it sets out well where several corners part from one.
     """
-    flat, middle = rows[:, :, 1:], (rows[:-1] + rows[1:]) / 2
+    aft, forward = (np.concatenate([r[i : len(r) - 1 + i] for r in rows]) for i in (0, 1))
+    bay = np.repeat(numbers, [len(r) - 1 for r in rows])
+    middle, halves = (aft + forward) / 2, forward[::2]
     found: dict[tuple[Cell, Cell], Place] = {}
-    for aft, forward, places in ((flat[1::2], flat[1::2], rows[1::2]), (flat[:-1], flat[1:], middle)):
-        meetings = first_meetings(aft, forward)
-        for row in np.flatnonzero(np.isfinite(meetings.share)):
+    for first, last, step in ((halves, halves, 2), (aft, forward, 1)):
+        meetings = first_meetings(first[..., 1:], last[..., 1:])
+        for row in np.flatnonzero(np.isfinite(meetings.share)).tolist():
             k, m = int(meetings.point[row]), int(meetings.edge[row])
-            found.setdefault(((number, k // 3), (number, m // 3)), _place(places[row, k]))
-    for row, k, m in crossing_edges(middle[:, :, 1:]).tolist():
-        found.setdefault(((number, k // 3), (number, m // 3)), _place(middle[row, k]))
-    return [Overlap(cells, place) for cells, place in found.items()]
+            number = int(bay[row * step])
+            found.setdefault(((number, k // 3), (number, m // 3)), _place(last[row, k]))
+    for row, k, m in crossing_edges(middle[..., 1:]).tolist():
+        found.setdefault(((int(bay[row]), k // 3), (int(bay[row]), m // 3)), _place(middle[row, k]))
+    yield from (Overlap(cells, place) for cells, place in found.items())
 
 
-def _of_triangles(group: range, bays: Sequence[Points], ends: Sequence[Ends]) -> list[Meeting | Overlap]:
+def _of_triangles(group: range, bays: Sequence[Points], ends: Sequence[Ends]) -> Iterator[Overlap]:
     """Look for what meets in the mesh of bays that lean.
 
     Neighbouring bays need not share corners. So they are held against each other twice, with a sliver left out first
@@ -283,13 +289,8 @@ def _of_triangles(group: range, bays: Sequence[Points], ends: Sequence[Ends]) ->
         for i in group:
             rows = moved_in(rows_of(bays[i]), (ends[i][0] or left_out[0], ends[i][1] or left_out[1]))
             parts.append(patch(i, rows, (leaning[0] and i == 0, leaning[1] and i == len(bays) - 1)))
-        mesh = together(parts)
-        for one, other in self_contacts(mesh.vertices, mesh.triangles).tolist():
-            corners = mesh.vertices[mesh.triangles[[one, other]]]
-            low, high = corners.min(axis=1).max(axis=0), corners.max(axis=1).min(axis=0)
-            (bay, edge), (bay2, edge2) = mesh.cells[[one, other]].tolist()
-            found.setdefault(((bay, edge), (bay2, edge2)), _place((low + high) / 2))
-    return [Overlap(cells, place) for cells, place in found.items()]
+        found |= overlaps(parts)
+    yield from (Overlap(cells, place) for cells, place in found.items())
 
 
 def _place(point: Points) -> Place:
