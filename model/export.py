@@ -4,10 +4,13 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
+
 from tapeloft.model.compartment import Compartment
 from tapeloft.model.errors import FileError, GeometryError, Problem, UnknownName
 from tapeloft.model.formats.registry import FORMATS, Format, NamedSolid
 from tapeloft.model.naming import distinct, file_stem, printable
+from tapeloft.model.readback import may_differ, read_back
 from tapeloft.model.writing import write_set
 
 
@@ -22,12 +25,16 @@ class MeshPart:
 
 @dataclass(frozen=True)
 class MeshFile:
-    """One mesh file as it was written: `unit` is that of its coordinates."""
+    """One mesh file as it was written: `unit` is that of its coordinates.
+
+    read_back_m3: the volume that another library found in it before it was written; it agreed.
+    """
 
     path: str
     format: str
     unit: str
     size_bytes: int
+    read_back_m3: float
     parts: tuple[MeshPart, ...]
 
 
@@ -97,8 +104,8 @@ def export(
     else:
         sets = {path: parts}
     data = {file: encoded(held, kind.ending) for file, held in sets.items()}
+    files = tuple(_told(file, kind, held, data[file]) for file, held in sets.items())
     write_set(data, force=force)
-    files = tuple(_told(file, kind, held, len(data[file])) for file, held in sets.items())
     return Exported(compartment.name, "compartment" if placed is None else "boat", files)
 
 
@@ -160,9 +167,17 @@ def _placed(parts: list[NamedSolid], at: Sequence[float] | None) -> list[NamedSo
     return [NamedSolid(part.name, part.solid.moved(at)) for part in parts]
 
 
-def _told(path: Path, kind: Format, parts: Sequence[NamedSolid], size: int) -> MeshFile:
+def _told(path: Path, kind: Format, parts: Sequence[NamedSolid], data: bytes) -> MeshFile:
+    """Return what is to be told of a file, once it has been read back and agrees."""
     names = distinct(printable(part.name) for part in parts)
     told = tuple(
         MeshPart(name, len(part.solid.triangles), part.solid.volume) for name, part in zip(names, parts, strict=True)
     )
-    return MeshFile(str(path), kind.ending, kind.unit, size, told)
+    found, allowed = read_back(data, kind), 1e-12
+    for part in parts:
+        allowed += may_differ(kind, part.solid.area, float(np.abs(part.solid.bounds).max()))
+    if abs(found - sum(part.volume_m3 for part in told)) > allowed:
+        raise GeometryError(
+            f"{path.name} reads back as {found * 1000:.3f} l, which is not what was put in: not written"
+        )
+    return MeshFile(str(path), kind.ending, kind.unit, len(data), found, told)

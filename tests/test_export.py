@@ -502,10 +502,29 @@ def test_the_ending_may_be_in_capitals() -> None:
 
 def test_an_ending_belongs_to_one_format() -> None:
     with pytest.raises(ValueError, match="two formats"):
-        register(Format("stl", "", "mm", False, lambda parts: b""))
+        register(Format("stl", "", "mm", False, True, lambda parts: b""))
 
 
 def test_writing_meshes_needs_no_mesh_library() -> None:
     code = "import sys, tapeloft.model.formats; print(sorted({'trimesh', 'pyvista', 'scipy'} & set(sys.modules)))"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
+
+
+def test_a_file_that_reads_back_otherwise_is_not_written(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    kind = FORMATS["stl"]
+
+    def short(parts: object) -> bytes:
+        whole = kind.encode(parts)  # type: ignore[arg-type]
+        count = int.from_bytes(whole[80:84], "little") - 1
+        return whole[:80] + count.to_bytes(4, "little") + whole[84 : 84 + 50 * count]
+
+    monkeypatch.setitem(FORMATS, "stl", Format("stl", "", "mm", False, True, short))
+    with pytest.raises(GeometryError, match=r"locker\.stl reads back as .* nothing is written"):
+        export(LOCKER, tmp_path / "locker.stl")
+    assert list(written(tmp_path)) == []
+
+
+def test_what_was_read_back_is_told(tmp_path: Path) -> None:
+    (told,) = export(LOCKER, tmp_path / "locker.stl").files
+    assert told.read_back_m3 == pytest.approx(NET.volume, rel=1e-5)

@@ -60,4 +60,4 @@ def _chunk(kind: bytes, data: bytes) -> bytes:
     return struct.pack("<I4s", len(data), kind) + data
 
 
-register(Format("glb", "GLB (glTF 2.0): each part a named node, y up", "m", True, _encoded))
+register(Format("glb", "GLB (glTF 2.0): each part a named node, y up", "m", True, True, _encoded))

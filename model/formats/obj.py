@@ -22,4 +22,4 @@ def _encoded(parts: Sequence[NamedSolid]) -> bytes:
     return "\n".join([*lines, ""]).encode()
 
 
-register(Format("obj", "OBJ: each part a named group", "mm", True, _encoded))
+register(Format("obj", "OBJ: each part a named group", "mm", True, False, _encoded))

@@ -40,4 +40,4 @@ def _encoded(parts: Sequence[NamedSolid]) -> bytes:
     return "\n".join(header).encode() + np.concatenate(vertices).astype("<f8").tobytes() + faces.tobytes()
 
 
-register(Format("ply", "PLY, binary: the parts one after another, named in the header", "mm", True, _encoded))
+register(Format("ply", "PLY, binary: the parts one after another, named in the header", "mm", True, False, _encoded))

@@ -23,6 +23,7 @@ class NamedSolid:
 class Format:
     """A kind of mesh file: its `ending` without the point, its length `unit`, whether it is `named`.
 
+    `single`: whether coordinates are rounded to float32.
     `encode` turns parts, none of them empty, their names printable and distinct, into the bytes of a file;
     the same parts give the same bytes. A format that is not `named` is given one part only.
     """
@@ -31,6 +32,7 @@ class Format:
     about: str
     unit: str
     named: bool
+    single: bool
     encode: Callable[[Sequence[NamedSolid]], bytes]
 
 

@@ -32,4 +32,4 @@ def _encoded(parts: Sequence[NamedSolid]) -> bytes:
     return header + struct.pack("<I", len(facets)) + facets.tobytes()
 
 
-register(Format("stl", "STL, binary: one body, no names", "mm", False, _encoded))
+register(Format("stl", "STL, binary: one body, no names", "mm", False, True, _encoded))

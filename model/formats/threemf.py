@@ -58,4 +58,4 @@ def _object(number: int, part: NamedSolid) -> str:
     )
 
 
-register(Format("3mf", "3MF: each part a named object", "mm", True, _encoded))
+register(Format("3mf", "3MF: each part a named object", "mm", True, False, _encoded))
