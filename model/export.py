@@ -177,7 +177,5 @@ def _told(path: Path, kind: Format, parts: Sequence[NamedSolid], data: bytes) ->
     for part in parts:
         allowed += may_differ(kind, part.solid.area, float(np.abs(part.solid.bounds).max()))
     if abs(found - sum(part.volume_m3 for part in told)) > allowed:
-        raise GeometryError(
-            f"{path.name} reads back as {found * 1000:.3f} l, which is not what was put in: not written"
-        )
+        raise GeometryError(f"{path.name} reads back as {found * 1000:.3f} l, not what was put in: nothing is written")
     return MeshFile(str(path), kind.ending, kind.unit, len(data), found, told)

@@ -27,12 +27,12 @@ import pyvista
 import trimesh
 
 import tapeloft.shapes
+from tapeloft.model.boat import read_survey
 from tapeloft.model.compartment import Bay, Compartment, Piece, build
 from tapeloft.model.errors import FileError, GeometryError, UnknownName
 from tapeloft.model.export import CHOICES, encoded, export, format_of
 from tapeloft.model.formats.registry import FORMATS, Format, NamedSolid, register
 from tapeloft.model.solid import Solid, closed
-from tapeloft.model.boat import read_survey
 
 FLOAT32 = 2.0**-24  # half a unit in the last place, relative (IEEE 754 binary32)
 
