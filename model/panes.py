@@ -53,10 +53,9 @@ def one_pane(seen: Shadow) -> Panes:
 def meeting(seen: Shadow, panes: Panes) -> Flags:
     """Return which edges of the triangles over a pane meet the pane, (p, 3)."""
     close = np.abs(panes.inside) <= panes.reach + WIDER * seen.near
-    ends = seen.corners[panes.triangle] - panes.centre[panes.pane][:, None]
-    other = np.roll(ends, -1, axis=1)
-    far = np.abs(ends + other) / 2 - np.abs(ends - other) / 2 > panes.half + WIDER * seen.near
-    met: Flags = close & ~far.any(axis=2)
+    middle, half = (box[panes.triangle] for box in seen.edge_boxes)
+    near = np.abs(middle - panes.centre[panes.pane][:, None]) - half <= panes.half + WIDER * seen.near
+    met: Flags = close & near[..., 0] & near[..., 1]
     return met
 
 
@@ -128,13 +127,14 @@ def _sheets(seen: Shadow, panes: Panes) -> tuple[Indices, Flags]:
 
 def _over(seen: Shadow, centre: Points, half: Points, pane: Indices, triangle: Indices) -> Panes:
     """Keep the pairs that meet, parted by no side of the pane and no edge, and the panes that have any."""
-    box_low, box_high = seen.corners.min(axis=1), seen.corners.max(axis=1)
-    off = np.abs(centre[pane] - ((box_low + box_high) / 2)[triangle]) - ((box_high - box_low) / 2)[triangle]
-    close = np.flatnonzero((off <= half + seen.near).all(axis=1))
+    middle, around = (box[triangle] for box in seen.boxes)
+    near = np.abs(centre[pane] - middle) - around <= half + seen.near
+    close = np.flatnonzero(near[:, 0] & near[:, 1])
     pane, triangle = pane[close], triangle[close]
     inside = np.einsum("pij,pj->pi", seen.inward[triangle], centre[pane]) - seen.offset[triangle]
     reach = np.abs(seen.inward[triangle]) @ half
-    meet = np.flatnonzero((inside + reach >= -seen.near).all(axis=1))
+    over = inside + reach >= -seen.near
+    meet = np.flatnonzero(over[:, 0] & over[:, 1] & over[:, 2])
     meet = meet[np.lexsort((triangle[meet], pane[meet]))]
     pane, triangle = pane[meet], triangle[meet]
     used = np.bincount(pane, minlength=len(centre)) > 0

@@ -26,6 +26,8 @@ class Shadow:
     half: Points  # (2,) half the sides of the rectangle around it
     near: float  # m
     corners: Points  # (n, 3, 2)
+    boxes: tuple[Points, Points]  # middle and half sides of the rectangle around each triangle, (n, 2)
+    edge_boxes: tuple[Points, Points]  # and around each edge, (n, 3, 2)
     inward: Points  # (n, 3, 2) unit normals of the edges; inside where inward · p ≥ offset
     offset: Numbers  # (n, 3)
     slope: Points  # (n, 2) and
@@ -64,8 +66,10 @@ def shadow(solid: Solid, axis: int) -> Shadow:
     slope = _slopes(flat, along)
     level = along[:, 0] - np.einsum("nj,nj->n", slope, flat[:, 0])
     bent = np.abs(slope[mates] - slope[:, None]).max(axis=2) > COPLANAR
+    low, high = flat.min(axis=1), flat.max(axis=1)
+    boxes, edge_boxes = ((low + high) / 2, (high - low) / 2), (flat + edge / 2, np.abs(edge) / 2)
     return Shadow(
-        axis, middle, half, near, flat, inward, offset, slope, level,
+        axis, middle, half, near, flat, boxes, edge_boxes, inward, offset, slope, level,
         along.min(axis=1), along.max(axis=1), leaves, mates, bent | (mates < 0),
     )  # fmt: skip
 

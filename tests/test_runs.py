@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, given, note, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy.spatial import ConvexHull
@@ -100,20 +100,18 @@ def grid(solid: Solid, axis: int, n: int = 60) -> float:
     return float(chords(solid, axis, at).max())
 
 
-def near_it(solid: Solid, run: Run) -> float:
-    """The longest ray cast within a tenth of a millimetre of where a run was found, level with it."""
+def beside(solid: Solid, run: Run) -> float:
+    """The longest of rays cast all round where a run was found: as near as makes no matter to the limit itself."""
     at = np.array([run.start_m])[:, [(run.axis + 1) % 3, (run.axis + 2) % 3]]
-    return max(float(chords(solid, run.axis, around(at, step, 720)).max()) for step in (1e-7, 1e-6, 1e-5, 1e-4))
+    return max(float(chords(solid, run.axis, around(at, step, 7200)).max()) for step in (1e-7, 1e-5))
 
 
 def held_to_rays(solid: Solid) -> None:
     for run in clear_runs(solid):
         assert run.length_m <= run.limit_m <= run.length_m + EXACT
         assert run.length_m >= grid(solid, run.axis) - EXACT
-        found = brute(solid, run.axis)
-        assert run.length_m >= found - EXACT
-        assert run.length_m <= found + 1e-4  # rays are cast beside the corner, where the line is a little shorter
-        assert run.length_m <= near_it(solid, run) + 1e-3
+        assert run.length_m >= brute(solid, run.axis) - EXACT
+        assert run.length_m <= beside(solid, run) + 1e-4
         assert run.end_m[run.axis] - run.start_m[run.axis] == pytest.approx(run.length_m, abs=1e-12)
         assert np.delete(run.start_m, run.axis).tolist() == np.delete(run.end_m, run.axis).tolist()
 
@@ -239,8 +237,13 @@ def test_lockers_against_the_hull(cuts: list[Solid]) -> None:
 @st.composite
 def rough(draw: st.DrawFn) -> Solid:
     """A convex solid or a box with blocks, prisms and other solids cut from it and added, on a coarse grid or not."""
-    rng = np.random.default_rng(draw(st.integers(0, 2**32 - 1)))
-    step = draw(st.sampled_from([0.1, 0.05, 1e-5]))
+    seed, step, more = (
+        draw(st.integers(0, 2**32 - 1)),
+        draw(st.sampled_from([0.1, 0.05, 1e-5])),
+        draw(st.integers(0, 3)),
+    )
+    note(f"{seed=} {step=} {more=}")
+    rng = np.random.default_rng(seed)
 
     def snapped(values: Points) -> Points:
         return np.round(values / step) * step
@@ -257,7 +260,7 @@ def rough(draw: st.DrawFn) -> Solid:
         return hull(np.vstack([snapped(rng.random((9, 3))), [[0.3, 0.3, 0.3], [0.3, 0.4, 0.35], [0.35, 0.3, 0.45]]]))
 
     solid = piece()
-    for _ in range(draw(st.integers(0, 3))):
+    for _ in range(more):
         solid = solid - piece() if rng.random() < 0.7 else solid + piece()
     assume(not solid.is_empty and len(solid.triangles) <= 160)
     return solid
