@@ -15,7 +15,7 @@ that radius rolled round the box would cut the corners; the grown box is the sli
 
 import math
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -23,14 +23,19 @@ import numpy as np
 from tapeloft.model.errors import GeometryError
 from tapeloft.model.facets import body
 from tapeloft.model.flats import room_over
+from tapeloft.model.proof.branches import branched
+from tapeloft.model.proof.climb import climbed
+from tapeloft.model.proof.compiled import is_kept
+from tapeloft.model.proof.interior import relaxed
 from tapeloft.model.proof.program import Numbers, Wish
 from tapeloft.model.proof.search import Best, Frame, Going, prepared, search, surface
-from tapeloft.model.proof.walls import deepest
+from tapeloft.model.proof.walls import Walls, deepest, pits
 from tapeloft.model.solid import Solid
 from tapeloft.shapes.polyhedron import box as polyhedron
 
 DRAWN = 1e-6  # of the diagonal: how far inside what was found the box given out lies, on each side
-LEAST = 1e-3  # of the diagonal: boxes whose sides are smaller than this in the geometric mean are not looked for
+LEAST = 1e-2  # of the diagonal: boxes whose free sides are smaller than this in the geometric mean are not looked for
+NOTHING = 1e-15  # m³: what the kernel may leave of a box that is inside, faces back to back
 OUTWARD = 1 + 1e-9  # on a limit when it leaves logarithms
 
 Progress = Callable[[float, float], None]  # told the largest volume so far and the limit so far, m³
@@ -72,7 +77,9 @@ class _Room:
     """A space to look in: what the box must be inside of, what the limit holds for, and where it stands, z in m."""
 
     inside: Solid
-    outside: Solid
+    walls: Walls  # of `inside`
+    bodies: tuple[Solid, ...]  # of the solid that the limit holds for
+    narrow: tuple[Solid, ...]  # of `inside`, where that is another
     floor: float | None
 
 
@@ -111,15 +118,20 @@ def largest_box(
     """
     asked = _Asked(height, clearance, tolerance)
     _check(asked, within_s)
-    rooms = [room for room in _rooms(inside, outside, stands_on) if not room.outside.is_empty]
-    if not rooms:
-        return None
     low, high = outside.bounds
     frame = Frame((low + high) / 2, float(np.linalg.norm(high - low)))
+    rooms = [room for room in _rooms(inside, outside, stands_on, frame) if room is not None]
+    if not rooms:
+        return None
     best, room, limit = _searched(rooms, frame, asked, _watch(frame, asked, within_s, progress))
     if best.box is None and not best.stopped:
         return None
     return _told(best, room, limit, frame, asked)
+
+
+def compiled_before() -> bool:
+    """Whether the inner loops are already compiled for this machine; if not, the first search does so."""
+    return all(is_kept(loop) for loop in (pits, relaxed, climbed, branched, deepest))
 
 
 def _check(asked: _Asked, within_s: float | None) -> None:
@@ -133,15 +145,24 @@ def _check(asked: _Asked, within_s: float | None) -> None:
         raise ValueError(f"the time must be zero or more, not {within_s}")
 
 
-def _rooms(inside: Solid, outside: Solid, stands_on: float | Sequence[float] | None) -> list[_Room]:
-    """Return the spaces to look in: the solid, or what is over each height that the box may stand at."""
+def _rooms(
+    inside: Solid, outside: Solid, stands_on: float | Sequence[float] | None, frame: Frame
+) -> Iterator[_Room | None]:
+    """Yield the spaces to look in: the solid, or what is over each height that the box may stand at; None for none."""
     if stands_on is None:
-        return [_Room(inside, outside, None)]
-    rooms = []
+        yield _room(inside, outside, None, frame)
+        return
     for level in np.atleast_1d(np.asarray(stands_on, np.float64)).tolist():
         over = room_over(level, inside, outside)
-        rooms.append(_Room(over, over if outside is inside else room_over(level, outside, inside), level))
-    return rooms
+        yield _room(over, over if outside is inside else room_over(level, outside, inside), level, frame)
+
+
+def _room(inside: Solid, outside: Solid, floor: float | None, frame: Frame) -> _Room | None:
+    bodies = outside.parts()
+    within = bodies if inside is outside else inside.parts()
+    if not within:
+        return None
+    return _Room(inside, surface(within, frame), bodies, () if inside is outside else within, floor)
 
 
 def _watch(frame: Frame, asked: _Asked, within_s: float | None, progress: Progress | None) -> Going:
@@ -167,18 +188,16 @@ def _cubic_metres(log_volume: float, frame: Frame, asked: _Asked) -> float:
     return math.exp(log_volume) * frame.diagonal**2 * asked.height
 
 
-def _searched(
-    rooms: Sequence[_Room], frame: Frame, asked: _Asked, going: Going
-) -> tuple[Best, _Room, float]:  # fmt: skip
+def _searched(rooms: Sequence[_Room], frame: Frame, asked: _Asked, going: Going) -> tuple[Best, _Room, float]:
     """Search every room; return the best, the room it is in, and a limit on the log volume in all of them.
 
     Where the limit is that of a box which only `outside` can hold, `inside` is searched by itself for the best in it.
     """
     best = Best((3 if asked.height is None else 2) * math.log(LEAST))
-    whole = [(part, room) for room in rooms for part in room.outside.parts()]
+    whole = [(part, room) for room in rooms for part in room.bodies]
     limit, held = _searched_bodies(whole, rooms[0], frame, asked, best, going)
     if limit > best.log_volume + _log_gap(asked) and not best.stopped:
-        narrow = [(part, room) for room in rooms if room.inside is not room.outside for part in room.inside.parts()]
+        narrow = [(part, room) for room in rooms for part in room.narrow]
         _, held = _searched_bodies(narrow, held, frame, asked, best, going)
     return best, held, limit
 
@@ -194,8 +213,7 @@ def _searched_bodies(
             continue
         before, best.limit = best.box, limits[number]
         try:
-            walls = surface(room.inside, frame)
-            search(prepared(part, frame), walls, _wish(frame, asked, room.floor), best, _log_gap(asked), going)
+            search(prepared(part, frame), room.walls, _wish(frame, asked, room.floor), best, _log_gap(asked), going)
         except KeyboardInterrupt:
             best.stopped = True
         limits[number] = min(limits[number], best.limit)
@@ -268,7 +286,7 @@ def _check_clear(low: Numbers, high: Numbers, room: _Room, frame: Frame, asked: 
     if asked.height is not None:
         above[2] -= DRAWN * frame.diagonal
     unit = np.concatenate([frame.inward(below), frame.inward(above)])
-    touched = deepest(surface(room.inside, frame), unit, 0.0, np.empty(3))[1] >= 0
+    touched = deepest(room.walls, unit, 0.0, np.empty(3))[1] >= 0
     clear = body(polyhedron((below[0], below[1], below[2]), (above[0], above[1], above[2])))
-    if touched or not (clear - room.inside).is_empty:
+    if touched or (clear - room.inside).volume > NOTHING:
         raise GeometryError("the largest box found is not clear of the walls by a second check; is the space sound?")

@@ -18,6 +18,7 @@ from tapeloft.model.errors import GeometryError
 from tapeloft.model.moments import Points, Triangles, triangle_areas, volume_and_centroid
 
 PER_METRE = 1e5  # corners are rounded to whole hundredths of a millimetre
+FLAKE = 1e-12  # m³: a shell that encloses less is two faces back to back, left by the kernel
 SLIVER = 1e-6  # m³: a part of a solid smaller than this millilitre is no bay
 
 
@@ -137,7 +138,7 @@ class Solid:
 
     def parts(self) -> tuple["Solid", ...]:
         """Return its separate bodies, each with its own cavities, largest first."""
-        shells = [_checked(shell) for shell in self._kernel.decompose()]
+        shells = [shell for shell in map(_checked, self._kernel.decompose()) if abs(shell.volume) > FLAKE]
         outer = sorted((s for s in shells if s.volume > 0), key=lambda s: -s.volume)
         holes = [s for s in shells if s.volume <= 0]
         return tuple(_with_cavities(body, [h for h in holes if _holder(h, outer) is body]) for body in outer)

@@ -102,9 +102,12 @@ def _axis_best(up: float, down: float, low: float, high: float, i: int, wish: Wi
 @part
 def _fixed_best(up: float, down: float, low: float, high: float, level: float, size: float) -> float:
     """Return the most that up · l − down · (l + size) can be."""
-    floor = float(level)
     if math.isnan(level):
+        if high - low < size:
+            return NEVER
         floor = high - size if up > down else low
-    if floor < low or floor + size > high or high - size < low:
+    elif level < low or level + size > high:
         return NEVER
-    return float(up * floor - down * (floor + size))
+    else:
+        floor = level
+    return up * floor - down * (floor + size)

@@ -2,7 +2,7 @@
 
 import heapq
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import count
 
@@ -61,9 +61,9 @@ class Body:
     reach: Numbers  # (6,)
 
 
-def surface(solid: Solid, frame: Frame) -> Walls:
-    """Return the triangles of a solid in the unit frame."""
-    return walls(frame.inward(solid.vertices)[solid.triangles])
+def surface(bodies: Sequence[Solid], frame: Frame) -> Walls:
+    """Return the triangles of solids in the unit frame."""
+    return walls(np.concatenate([frame.inward(body.vertices)[body.triangles] for body in bodies]))
 
 
 def halfspaces(body: Solid, frame: Frame) -> Halfspaces:
@@ -87,7 +87,7 @@ def halfspaces(body: Solid, frame: Frame) -> Halfspaces:
 
 def prepared(body: Solid, frame: Frame) -> Body:
     """Return a solid of one body, made ready to search."""
-    outside, corners = surface(body, frame), frame.inward(body.vertices)
+    outside, corners = surface([body], frame), frame.inward(body.vertices)
     reach = np.concatenate([corners.min(axis=0) - MARGIN, corners.max(axis=0) + MARGIN])
     return Body(outside, pits(outside, reach, PITS), halfspaces(body, frame), reach)
 
