@@ -10,6 +10,7 @@ from tapeloft.model.fairing import faired
 from tapeloft.model.loft import Band, joined
 from tapeloft.model.sections import Section, sections
 from tapeloft.model.skin import AFT_END, FIRST_STRIP, FORWARD_END, Surface, lofted
+from tapeloft.model.slips import slips
 from tapeloft.model.solid import Solid, closed, united
 from tapeloft.model.soundness import unsound
 from tapeloft.model.survey import Survey
@@ -29,7 +30,17 @@ class Gross:
 
 
 def gross(survey: Survey) -> Gross:
-    """Return the gross space of *survey*, in its own axes, m. Raises SurveyError with all that forbids it."""
+    """Return the gross space of *survey*, in its own axes, m.
+
+    Raises SurveyError with all that forbids it, and with the readings that look like the cause.
+    """
+    try:
+        return _closed(survey)
+    except SurveyError as bad:
+        raise SurveyError([*bad.problems, *slips(survey)]) from None
+
+
+def _closed(survey: Survey) -> Gross:
     through, notes = sections(survey)
     solids: list[Solid] = []
     parts: dict[tuple[int, int], str] = {}
