@@ -72,7 +72,7 @@ def _built(one: "Survey") -> "tuple[list[Problem], list[Problem]]":
     try:
         return [], list(build(one).notes)
     except SurveyError as bad:
-        return list(bad.problems), oddities(one)
+        return list(bad.problems), [note for note in oddities(one) if note not in bad.problems]
 
 
 def _verdict(compartments: int, problems: int, notes: int) -> str:

@@ -5,7 +5,7 @@ from dataclasses import replace
 from itertools import pairwise
 from typing import Annotated
 
-from tapeloft.model.corners import Written, mark_order, stations
+from tapeloft.model.corners import Written, stations
 from tapeloft.model.errors import nearest
 from tapeloft.model.places import Place
 from tapeloft.model.reader import Reader
@@ -38,8 +38,6 @@ def twin_of(
     bare = replace(sheet, check={}) if twin.check else sheet
     other = _survey(reader, bare, rows, lent, [*_chosen(sheet, options), (("twin",), twin)])
     checks = _checks(reader, twin.check, other.stations, ("twin", "check"))
-    if twin.name == sister.name:
-        reader.refuse(("twin", "name"), "the twin has her sister's name", "give her one of her own")
     return replace(other, name=twin.name or f"{sister.name}, twin", checks=checks or other.checks, mirrored=True)
 
 
@@ -96,7 +94,7 @@ def _look_over(reader: Reader, sheet: Sheet, rows: Mapping[str, StationSheet]) -
                 what = f'nothing called "{name}" stands in it, to leave out{nearest(name, known)}'
                 reader.refuse((*path, "leave_out", number), what, "name an obstruction")
         _look_over_lengths(reader, (*path, "set"), change)
-        _look_over_stations(reader, sheet, rows, (*path, "station"), change.station)
+        _look_over_stations(reader, rows, (*path, "station"), change.station)
         if change.station:
             stations(reader, sheet, rows, [(path, change.station)])
 
@@ -111,19 +109,13 @@ def _look_over_lengths(reader: Reader, path: Place, change: Changes) -> None:
         read(reader, Annotated[float, Height()], value, (*path, name))
 
 
-def _look_over_stations(
-    reader: Reader, sheet: Sheet, rows: Mapping[str, StationSheet], path: Place, change: Written
-) -> None:
-    order = mark_order(sheet, rows)
-    for name, corners in change.items():
+def _look_over_stations(reader: Reader, rows: Mapping[str, StationSheet], path: Place, change: Written) -> None:
+    for name in change:
         if name not in rows:
             what = f'there is no station "{name}" to change{nearest(name, list(rows))}'
             reader.refuse((*path, name), what, "name a station")
         elif not rows[name].corners:
             reader.refuse((*path, name), "this station has no lettered corners to change", "write its section anew")
-        for mark in corners:
-            if order and mark not in order:
-                reader.refuse((*path, name, mark), f'there is no mark "{mark}" to change', f"name one of {order}")
 
 
 def _check_names(reader: Reader, sheet: Sheet, changes: Sequence[Placed]) -> None:

@@ -12,6 +12,7 @@ from tapeloft.model.errors import FileError, Problem, SurveyError, TapeloftError
 from tapeloft.model.measures import Convention, shown
 from tapeloft.model.paper import Paper, read_paper
 from tapeloft.model.parameters import Lent, parameters, scalars
+from tapeloft.model.places import Place
 from tapeloft.model.reader import Reader
 from tapeloft.model.reading import read
 from tapeloft.model.sheet import BoatSheet, Craft, Trim
@@ -229,11 +230,15 @@ def _keys(table: object) -> Iterable[str]:
     return table.keys() if isinstance(table, Mapping) else ()
 
 
+def _naming(survey: Survey) -> Place:
+    return ("twin", "name") if survey.mirrored else ("survey", "compartment")
+
+
 def _doubled(surveys: Sequence[Survey]) -> list[Problem]:
     """Say which compartments bear one name: no answer could tell them apart."""
     names = [survey.name.lower() for survey in surveys]
     return [
-        survey.problem(("survey", "compartment"), f'two compartments are called "{survey.name}"', "rename one")
+        survey.problem(_naming(survey), f'two compartments are called "{survey.name}"', "rename one")
         for number, survey in enumerate(surveys)
         if survey.name.lower() in names[:number]
     ]

@@ -3,14 +3,14 @@
 from collections.abc import Iterable
 
 FACTORS = {
-    10.0: "a figure too few, or centimetres for millimetres",
-    25.4: "inches for millimetres",
-    100.0: "two figures too few, or metres for centimetres",
-    1000.0: "metres for millimetres",
-    1 / 10.0: "a figure too many, or millimetres for centimetres",
-    1 / 25.4: "millimetres for inches",
-    1 / 100.0: "two figures too many, or centimetres for metres",
-    1 / 1000.0: "millimetres for metres",
+    10.0: "a figure too few, or centimetres among millimetres",
+    25.4: "inches among millimetres",
+    100.0: "two figures too few, or metres among centimetres",
+    1000.0: "metres among millimetres",
+    1 / 10.0: "a figure too many, or millimetres among centimetres",
+    1 / 25.4: "millimetres among inches",
+    1 / 100.0: "two figures too many, or centimetres among metres",
+    1 / 1000.0: "millimetres among metres",
 }
 """What a reading must be multiplied by to be right, and what slip that is."""
 
@@ -19,7 +19,7 @@ def candidates(reading: float) -> Iterable[tuple[float, str]]:
     """Yield what a reading would be, were it off by one of the usual slips, and the slip's name.
 
     >>> next(iter(candidates(54.6)))
-    (546.0, 'a figure too few, or centimetres for millimetres')
+    (546.0, 'a figure too few, or centimetres among millimetres')
     """
     return ((reading * factor, slip) for factor, slip in FACTORS.items())
 

@@ -20,6 +20,10 @@ _BEFORE = re.compile(r"(port|starboard|p|s)(?![a-z])\s*(.+)", re.DOTALL)
 _AFTER = re.compile(r"(.+?)(?<![a-z])\s*(port|starboard|p|s)", re.DOTALL)
 
 
+class NoSide(Misread):
+    """A half-breadth that is on neither side, on a sheet that states none."""
+
+
 @dataclass(frozen=True)
 class Convention:
     """How what is written on a sheet is meant: the unit of bare numbers, the named lengths in m, the ways that rise.
@@ -58,8 +62,8 @@ class Convention:
     def _wall(self, word: str, marker: Reading | None) -> float:
         far = FAR.get(type(marker), {}) if self.walls and marker else {}
         if word not in far:
-            words = " or ".join(f'"{end}"' for end in far)
-            raise Misread(f'"{word}" is no reading here', f"write {words}, or the reading" if far else "tape it")
+            words = "".join(f'"{end}" or ' for end in far)
+            raise Misread(f'"{word}" is no reading here', f"write {words}the reading itself")
         return far[word]
 
     def _half_breadth(self, raw: object) -> float:
@@ -69,7 +73,7 @@ class Convention:
             mend = 'half-breadths have none on paper: name the side, "p 40" or "s 40"'
             raise Misread(f"{shown(raw)} has a sign", mend)
         if value and not (side or self.side):
-            raise Misread(f"{shown(raw)} does not say which side it is on", f'write "p {raw}" or "s {raw}"')
+            raise NoSide(f"{shown(raw)} does not say which side it is on", f'write "p {raw}" or "s {raw}"')
         return value * (side or self.side or 1.0)
 
     def _length(self, raw: object) -> float:

@@ -12,6 +12,7 @@ from tapeloft.model.solid import Solid
 from tapeloft.model.survey import Survey
 from tapeloft.shapes.panel import Panel
 from tapeloft.shapes.polyhedron import box
+from tapeloft.shapes.post import Post
 
 CLOSE = 0.025  # m: a gap no wider than this was probably not meant
 TOUCH = 5e-5  # m: nearer than this is touching
@@ -31,6 +32,7 @@ class Standing:
 def misfits(survey: Survey, space: Solid, standing: Sequence[Standing], bays: int) -> tuple[Problem, ...]:
     """Return what is odd about how obstructions stand in *space*, which they divide into so many *bays*."""
     notes = [_floating(survey, space, standing, k) for k in range(len(standing))]
+    notes += [_hanging(survey, space, standing, k) for k, s in enumerate(standing) if _is_upright_post(s.shape)]
     notes += [_short(survey, space, standing, k, bays) for k, s in enumerate(standing) if isinstance(s.shape, Panel)]
     return tuple(note for note in notes if note)
 
@@ -41,18 +43,47 @@ def _floating(survey: Survey, space: Solid, standing: Sequence[Standing], k: int
     if low > one.body.bounds[0, 2] + TOUCH:
         return None
     feet = one.within.vertices[one.within.vertices[:, 2] < low + TOUCH]
-    below = [space, *(s.body for j, s in enumerate(standing) if j != k)]
-    gap = min(_drop(feet, solid) for solid in below)
+    gap = min(_drop(feet, solid, -1.0) for solid in _others(space, standing, k))
     held = one.within.volume < one.body.volume - 1e-9
     if gap <= TOUCH or (gap > CLOSE and held):
         return None
-    what = f"floats {gap * 1000:.0f} mm above what is below it" if gap >= 1e-3 else f"floats {gap * 1000:.2f} mm above"
+    what = f"floats {_small(gap)} mm above what is below it"
     mend = 'does it stand on the sole? then start its z at "bottom"; else nothing'
     return survey.problem(survey.path_to_obstruction(one.name), what, mend)
 
 
-def _drop(feet: Points, solid: Solid) -> float:
-    """Return how far the nearest of the *feet* (n, 3) could drop before it met the surface of *solid*; inf if never."""
+def _hanging(survey: Survey, space: Solid, standing: Sequence[Standing], k: int) -> Problem | None:
+    """Say where a post that nearly reaches what is above it stops short."""
+    one = standing[k]
+    high = one.within.bounds[1, 2]
+    if high < one.body.bounds[1, 2] - TOUCH:
+        return None
+    heads = one.within.vertices[one.within.vertices[:, 2] > high - TOUCH]
+    gap = min(_drop(heads, solid, 1.0) for solid in _others(space, standing, k))
+    if not TOUCH < gap <= CLOSE:
+        return None
+    what = f"falls {_small(gap)} mm short of what is above it"
+    mend = 'does it carry the deck? then end its z at "top"; else nothing'
+    return survey.problem(survey.path_to_obstruction(one.name), what, mend)
+
+
+def _is_upright_post(shape: object) -> bool:
+    return isinstance(shape, Post) and shape.axis == "z"
+
+
+def _others(space: Solid, standing: Sequence[Standing], k: int) -> list[Solid]:
+    return [space, *(s.body for j, s in enumerate(standing) if j != k)]
+
+
+def _small(gap: float) -> str:
+    return f"{gap * 1000:.0f}" if gap >= 1e-3 else f"{gap * 1000:.2f}"
+
+
+def _drop(feet: Points, solid: Solid, way: float) -> float:
+    """Return how far the nearest of the *feet* (n, 3) could go before it met the surface of *solid*; inf if never.
+
+    way: -1 down, +1 up.
+    """
     low, high = solid.bounds
     near = feet[((feet[:, :2] >= low[:2] - TOUCH) & (feet[:, :2] <= high[:2] + TOUCH)).all(axis=1)]
     if not len(near):
@@ -66,7 +97,7 @@ def _drop(feet: Points, solid: Solid) -> float:
     s = (w[..., 0] * v[:, 1] - w[..., 1] * v[:, 0]) / twice
     t = (u[:, 0] * w[..., 1] - u[:, 1] * w[..., 0]) / twice
     under = (s >= -1e-6) & (t >= -1e-6) & (s + t <= 1 + 1e-6)
-    drop = near[:, None, 2] - (a[None, :, 2] + s * rise[:, 0] + t * rise[:, 1])
+    drop = way * (a[None, :, 2] + s * rise[:, 0] + t * rise[:, 1] - near[:, None, 2])
     drop = np.where(under & (drop > -TOUCH), drop, np.inf)
     return float(max(drop.min(), 0.0))
 

@@ -47,6 +47,8 @@ def _corner(one: StationSheet, name: str, y: float, z: float) -> Corner:
 
 def _sound(reader: Reader, one: StationSheet, path: Place, offsets: Offsets, heights: tuple[float, ...]) -> bool:
     """Whether a row can be used; what forbids it is refused."""
+    if any(path[:1] == ("offsets",) for path in reader.faulty):
+        return False
     before = len(reader.faulty)
     table: Place = (*path, "heights") if one.heights else ("offsets", "heights")
     if len(heights) < 2:

@@ -33,7 +33,7 @@ class Named(Reading):
 class Reader:
     """Where the values come from, how they are meant, and the problems met in reading them.
 
-    faulty: the paths of those problems; of_unit: those that the unit of the whole sheet may be to blame for.
+    faulty: the paths of those problems; of_all: those that one want of the whole sheet may be to blame for, by kind.
     """
 
     source: Source
@@ -41,7 +41,7 @@ class Reader:
     compartment: str = ""
     problems: list[Problem] = field(default_factory=list)
     faulty: list[Place] = field(default_factory=list)
-    of_unit: dict[type[Misread], list[Problem]] = field(default_factory=dict)
+    of_all: dict[type[Misread], list[Problem]] = field(default_factory=dict)
 
     def problem(self, path: Place, what: str, mend: str) -> Problem:
         """Return a problem with the value at *path*."""
@@ -75,8 +75,8 @@ def spot(path: Place, data: object) -> tuple[str, str]:
             station = str(step)
         elif before == "option" and number == 1:
             words[-1] += f" {shown(step)}"
-        elif isinstance(step, str) and step != "station":
-            words.append(step)
+        elif isinstance(step, str):
+            words += [step] if step != "station" else []
         elif isinstance(here, Mapping) and words:
             words[-1] += f" {shown(here['name'])}" if "name" in here else f" number {int(step) + 1}"
     return station, ", ".join(words)

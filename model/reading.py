@@ -15,7 +15,7 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin, get_typ
 
 from tapeloft.model.errors import nearest
 from tapeloft.model.formula import BadFormula
-from tapeloft.model.measures import scalar, shown
+from tapeloft.model.measures import NoSide, scalar, shown
 from tapeloft.model.places import Place
 from tapeloft.model.reader import AsWritten, Named, Reader
 from tapeloft.model.units import Misread, NoUnit, TooLong
@@ -127,9 +127,14 @@ def _marked(
     values: dict[str, Any], key: str, reader: Reader, of: Any, raw: object, path: Place, names: Collection[str]
 ) -> bool:
     """Read a key that no field names, which should be a mark, unless it is a field's name misspelt."""
-    if len(key) > 2 and get_close_matches(key, names, n=1, cutoff=MISSPELT):
+    stray = (get_origin(_bare(of)) is tuple) != isinstance(raw, list)
+    if len(key) > 2 and (stray or get_close_matches(key, names, n=1, cutoff=MISSPELT)):
         return _unknown(reader, key, path, names)
     return _into(values, key, reader, of, raw, (*path, key))
+
+
+def _bare(hint: Any) -> Any:
+    return get_args(hint)[0] if get_origin(hint) is Annotated else hint
 
 
 def _unknown(reader: Reader, key: str, path: Place, names: Collection[str]) -> bool:
@@ -161,7 +166,7 @@ def _branch(args: tuple[Any, ...], raw: object) -> Any:
     """Choose the member of a union that *raw* is meant as: a list for a list, a table for a table, else the first."""
     real = [a for a in args if a is not types.NoneType]
     for arg in real:
-        bare = get_args(arg)[0] if get_origin(arg) is Annotated else arg
+        bare = _bare(arg)
         if isinstance(raw, list) == (get_origin(bare) is tuple) and isinstance(raw, Mapping) == (
             is_dataclass(bare) or get_origin(bare) is dict
         ):
@@ -188,7 +193,8 @@ def _listed(reader: Reader, args: tuple[Any, ...], raw: object, path: Place, mar
     if not least <= len(raw) <= most:
         told = f"{len(raw)} value{'' if len(raw) == 1 else 's'}"
         need = str(least) if least == most else f"{least} or {most}"
-        reader.refuse(path, f"{told} where {need} are needed", f"write [ {', '.join(['…'] * least)} ]")
+        about = marker.about if isinstance(marker, AsWritten) else ", ".join(["…"] * least)
+        reader.refuse(path, f"{told} where {need} are needed", f"write [{about}]")
         raise _Unread
     values: dict[str, Any] = {}
     pairs = enumerate(zip(each, raw, strict=True))
@@ -270,8 +276,8 @@ def _tried(reader: Reader, measuring: Callable[[], Any], path: Place, marker: Re
         return measuring()
     except (Misread, BadFormula) as bad:
         reader.refuse(path, bad.what, bad.mend)
-        if isinstance(bad, TooLong | NoUnit) and not isinstance(marker, Mass):
-            reader.of_unit.setdefault(type(bad), []).append(reader.problem(path, bad.what, bad.mend))
+        if isinstance(bad, TooLong | NoUnit | NoSide) and not isinstance(marker, Mass):
+            reader.of_all.setdefault(type(bad), []).append(reader.problem(path, bad.what, bad.mend))
         raise _Unread from None
 
 

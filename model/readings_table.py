@@ -44,8 +44,14 @@ def readings_of(reader: Reader, sheet: Sheet) -> dict[str, StationSheet]:
         return sheet.station
     rows = _Rows()
     reader.source = Source(reader.source.paper, table.file, rows.lines)
+    lettered = any(row.get("mark") for row in table.rows)
     for row, line in zip(table.rows, table.lines, strict=True):
-        _add(reader, rows, row, line)
+        if lettered and not row["mark"]:
+            _blame(reader, rows, row["station"], line, *_NO_MARK)
+        elif not row["station"]:
+            _blame(reader, rows, "", line, *_NO_STATION)
+        else:
+            _add(reader, rows, row, line)
     tabled = {name: read(reader, StationSheet, raw, ("station", name)) for name, raw in rows.stations.items()}
     for name in tabled.keys() & sheet.station.keys():
         reader.refuse(("station", name), "is both in the table and in the survey", "take one out")
@@ -54,13 +60,9 @@ def readings_of(reader: Reader, sheet: Sheet) -> dict[str, StationSheet]:
 
 def _add(reader: Reader, rows: _Rows, row: Mapping[str, str], line: int) -> None:
     """Add a row of the table to its station."""
-    name, mark, at = row["station"], row.get("mark", ""), row.get("at", "")
+    name, mark, at = row["station"], row["mark"], row["at"]
     path: Place = ("station", name)
     rows.lines.setdefault(path, line)
-    if not name:
-        reader.problems.append(replace(reader.problem(path, *_NO_STATION), line=line))
-        reader.faulty.append(path)
-        return
     station = rows.stations.setdefault(name, {})
     if at:
         rows.lines.setdefault((*path, "at"), line)
@@ -72,7 +74,9 @@ def _add(reader: Reader, rows: _Rows, row: Mapping[str, str], line: int) -> None
         own = [at] if at and at != station.get("at") else []
         station[mark] = [row["half_breadth"], row["height"], *own]
         return
-    columns = {"half_breadths": row["half_breadth"], "heights": row["height"], "inner": row.get("inner", "")}
+    if at and at != station["at"]:
+        reader.refuse((*path, "at"), f"the distance is {station['at']} in one row and {at} in another", "correct one")
+    columns = {"half_breadths": row["half_breadth"], "heights": row["height"], "inner": row["inner"]}
     for key, cell in columns.items():
         if cell:
             rows.lines.setdefault((*path, key), line)
@@ -80,6 +84,15 @@ def _add(reader: Reader, rows: _Rows, row: Mapping[str, str], line: int) -> None
             station[key].append(cell)
 
 
+def _blame(reader: Reader, rows: _Rows, name: str, line: int, what: str, mend: str) -> None:
+    """Refuse a row of the table."""
+    path: Place = ("station", name)
+    rows.lines.setdefault(path, line)
+    reader.problems.append(replace(reader.problem(path, what, mend), line=line))
+    reader.faulty.append(path)
+
+
+_NO_MARK = ("the row has no mark, and others of this table have", "write the corner's letter in it")
 _NO_STATION = ("the row does not say which station it belongs to", "write the station's number in every row")
 
 

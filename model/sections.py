@@ -14,6 +14,7 @@ from tapeloft.model.oddities import oddities
 from tapeloft.model.solid import on_grid
 from tapeloft.model.station import Station
 from tapeloft.model.survey import Survey
+from tapeloft.model.winding import misread, signed_area
 
 SMALLEST, LARGEST = 0.03, 40.0  # m: a space outside these was written in another unit
 
@@ -38,16 +39,11 @@ def sections(survey: Survey) -> tuple[tuple[Section, ...], tuple[Problem, ...]]:
     areas = [signed_area(section.points) for section in flat]
     notes = list(_winding_notes(survey, flat, areas))
     wound = tuple(_turned(s) if a < 0 else s for s, a in zip(flat, areas, strict=True))
-    problems = [*_size_problems(survey, wound), *_area_problems(survey, wound)]
+    problems = _size_problems(survey, wound)
+    problems = problems or [*misread(survey, [section.points for section in flat]), *_area_problems(survey, wound)]
     if problems:
         raise SurveyError(problems)
     return wound, (*notes, *oddities(survey))
-
-
-def signed_area(points: Points) -> float:
-    """Return the area of a loop (n, 3) seen from forward, m²; negative if it runs clockwise."""
-    y, z = points[:, 1] - points[0, 1], points[:, 2] - points[0, 2]
-    return float(y @ np.roll(z, -1) - z @ np.roll(y, -1)) / 2
 
 
 def _section(station: Station) -> Section:

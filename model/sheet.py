@@ -16,7 +16,7 @@ Unit = Literal["mm", "cm", "m", "in", "ft", "ft-in-8"]
 Use = Literal["dry", "wet", "gas", "chain", "general"]
 Side = Literal["port", "starboard", "both"]
 Corner = Annotated[
-    tuple[str | float, ...], AsWritten("half-breadth, height, and its own distance where it has one", least=2, most=3)
+    tuple[str | float, ...], AsWritten("half-breadth, height, and its own distance if it has one", least=2, most=3)
 ]
 Parameter = Annotated[str | float, AsWritten('a length, or a sum of named lengths, "=step * 2 + 12"')]
 

@@ -5,6 +5,7 @@ the stations around it. Distances are held against an even spacing, check tapes 
 """
 
 import math
+import statistics
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -17,6 +18,7 @@ from tapeloft.model.survey import Survey
 from tapeloft.model.units import format_length
 
 NEAR = 0.25  # of what its neighbours say: as close as a reading must come once the slip is undone
+BESIDE = 0.5  # of the reading at the next station, likewise: a line drawn on past the last two may lead anywhere
 GAIN = 0.2  # and this share of how far it was off before
 LEAST = 0.03  # m that a reading must be off at all
 LEAST_SHARE = 0.05  # and this share of the largest size of the space
@@ -54,14 +56,14 @@ def slips(survey: Survey) -> list[Problem]:
     ]
     for (station, slip), count in sides.items():
         if count >= SEVERAL:
-            what = f"{count} readings look like {slip}, held against the stations beside it"
+            what = f"{count} readings look wrong, held against the stations beside it: {slip}?"
             told.append(survey.problem(("station", station), what, "was the whole station read in another unit?"))
     return [*told, *_distances(survey), *_tapes(survey)]
 
 
 def _said(survey: Survey, reading: float, slip: _Slip) -> tuple[str, str]:
-    read, meant = (format_length(value, survey.unit) for value in (reading, slip.meant))
-    return f"{read} looks like {slip.slip}: its neighbours say about {meant}", "read it again"
+    read, meant = format_length(reading, survey.unit), format_length(round(slip.meant, 3), survey.unit)
+    return f"{read} looks wrong, for its neighbours say about {meant}: {slip.slip}?", "read it again"
 
 
 def _series(survey: Survey) -> Iterator[_Series]:
@@ -77,10 +79,13 @@ def _series(survey: Survey) -> Iterator[_Series]:
 
 
 def _size(survey: Survey) -> float:
-    """Return the largest size of the space along any axis, m, as its middling readings have it."""
-    spots = [corner.at for station in survey.stations for corner in station.corners]
-    middling = [sorted(abs(spot[axis]) for spot in spots)[len(spots) // 2] for axis in range(3)] if spots else [0.0]
-    return max(middling)
+    """Return the larger of breadth and height, m, of the middling one of the sections."""
+    spans = [
+        max(max(c.at[axis] for c in s.corners) - min(c.at[axis] for c in s.corners) for axis in (1, 2))
+        for s in survey.stations
+        if s.corners
+    ]
+    return statistics.median(spans) if spans else 0.0
 
 
 def _of(series: _Series) -> list[_Slip]:
@@ -104,10 +109,12 @@ def _undone(readings: Sequence[float], slip: _Slip) -> list[float]:
 
 def _likely(along: Sequence[float], readings: Sequence[float], k: int) -> Iterator[_Slip]:
     line, reading = _line(along, readings, k), readings[k]
+    beside = [readings[j] for j in (k - 1, k + 1) if 0 <= j < len(readings)]
     off = abs(reading - line)
     for meant, slip in candidates(reading):
         left = abs(meant - line)
-        if off >= LEAST and left <= NEAR * abs(line) and left < GAIN * off:
+        likely = left <= NEAR * abs(line) and left < GAIN * off
+        if off >= LEAST and likely and any(abs(meant - other) <= BESIDE * abs(other) for other in beside):
             yield _Slip(k, meant, slip)
 
 
@@ -135,13 +142,16 @@ def _distances(survey: Survey) -> Iterator[Problem]:
     unevenness = _unevenness(along)
     if len(along) < 3 or unevenness <= EVEN:
         return
-    best = (EVEN, -1, 0.0, "")
+    likely: list[tuple[float, int, float, str]] = []
     for k, x in enumerate(along):
         for meant, slip in candidates(x) if x else ():
-            then = _unevenness([*along[:k], meant, *along[k + 1 :]])
-            best = min(best, (then, k, meant, slip))
-    then, k, meant, slip = best
-    if k >= 0 and 2 * then < unevenness:
+            spaced = [*along[:k], meant, *along[k + 1 :]]
+            then = _unevenness(spaced)
+            if then <= EVEN and 2 * then < unevenness:
+                stretch = abs(math.log((spaced[-1] - spaced[0]) / max(_size(survey), LEAST)))
+                likely.append((math.log(then) + stretch, k, meant, slip))
+    if likely:
+        _, k, meant, slip = min(likely)
         path: Place = ("station", order[k].name, "at")
         yield survey.problem(path, *_said(survey, along[k], _Slip(k, meant, slip)))
 
@@ -161,7 +171,7 @@ def _tapes(survey: Survey) -> Iterator[Problem]:
             if abs(meant - taped) <= TAPE * taped:
                 label = "-".join(station + mark for station, mark in check.corners)
                 path: Place = ("twin", "check", label) if survey.mirrored else ("check", label)
-                read, is_ = (format_length(value, survey.unit) for value in (check.length, taped))
-                what = f"{read} looks like {slip}: its corners are {is_} apart"
+                read, is_ = (format_length(value, survey.unit) for value in (check.length, round(taped, 3)))
+                what = f"{read} looks wrong, for its corners are {is_} apart: {slip}?"
                 yield survey.problem(path, what, "read the tape again")
                 break

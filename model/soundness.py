@@ -3,6 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from tapeloft.model.embedding import (
     CrossedSection,
     FallingRibs,
@@ -70,13 +72,22 @@ def unsound(survey: Survey, run: Sequence[Section], bands: Sequence[Band]) -> li
 def _bent(joint: _Joint, number: int, section: Section) -> list[Problem]:
     if section.pointed or len(section.points) < 4:
         return []
-    off = flatness(section.points).deviations
-    worst = int(abs(off).argmax())
-    if abs(off[worst]) <= NOT_FLAT:
+    if abs(flatness(section.points).deviations).max() <= NOT_FLAT:
         return []
-    name = section.names[worst] or f"corner {worst + 1}"
-    what = f"the bulkhead is not flat: {name} stands {abs(off[worst]) * 1000:.0f} mm off the plane of the others"
+    off, left = zip(*(_without(section, k) for k in range(len(section.points))), strict=True)
+    worst = left.index(min(left))
+    alone = sum(rest <= NOT_FLAT for rest in left) == 1
+    name = (section.names[worst] or f"corner {worst + 1}") if alone else "one corner"
+    far = off[worst] if alone else max(off)
+    what = f"the bulkhead is not flat: {name} stands {far * 1000:.0f} mm off the plane of the others"
     return [joint.problem(number, what, "measure its distance again, or add a station where the bulkhead bends")]
+
+
+def _without(section: Section, corner: int) -> tuple[float, float]:
+    """Return how far a corner lies off the plane of the others, m, and how far they leave that plane themselves."""
+    others = flatness(np.delete(section.points, corner, axis=0))
+    off = abs(float(others.normal @ section.points[corner] - others.offset))
+    return off, float(abs(others.deviations).max())
 
 
 def _said(joint: _Joint, fault: Fault) -> Problem:

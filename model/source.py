@@ -14,7 +14,7 @@ class Source:
 
     paper: Paper
     table: str = ""
-    lines: Mapping[Place, int] = field(default_factory=dict)
+    lines: Mapping[Place, int] = field(default_factory=dict, compare=False)
 
     @property
     def file(self) -> str:

@@ -41,8 +41,8 @@ class Survey:
     mirrored: bool = False
     side: float = 0.0
     read_from: float = 0.0
-    unit: str = field(default="mm", compare=False)
-    source: Source | None = field(default=None, compare=False, repr=False)
+    unit: str = "mm"
+    source: Source | None = field(default=None, repr=False)
 
     @property
     def placement(self) -> tuple[float, float, float]:

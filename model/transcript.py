@@ -7,7 +7,7 @@ from typing import Any
 
 from tapeloft.model.applied import survey_of, twin_of
 from tapeloft.model.errors import Problem
-from tapeloft.model.measures import Convention
+from tapeloft.model.measures import Convention, NoSide
 from tapeloft.model.paper import Paper
 from tapeloft.model.parameters import Lent, parameters, scalars
 from tapeloft.model.places import Place
@@ -16,12 +16,12 @@ from tapeloft.model.reading import read
 from tapeloft.model.sheet import Craft, SharedChanges, Sheet, Twin
 from tapeloft.model.source import Source
 from tapeloft.model.survey import Survey
-from tapeloft.model.units import UNITS, NoUnit, TooLong
+from tapeloft.model.units import UNITS, Misread, NoUnit, TooLong
 
 SIDES = {"port": 1.0, "starboard": -1.0}
 SHAPING = ("format", "version", "unit", "station", "marks", "offsets", "readings", "parameter")
 """Tables of a sheet without which its surface cannot be made, so that nothing more can be said of it."""
-FLOOD = 3  # readings at fault for the same want of a unit that are one problem: the unit itself
+FLOOD = 3  # readings at fault for the same want of the whole sheet that are one problem
 
 
 @dataclass(frozen=True)
@@ -125,7 +125,8 @@ def _surveys(
 def _without_faults(reader: Reader, paper: Paper) -> Sheet | None:
     """Return the sheet without the parts that could not be read, None where too little is left of it."""
     data = _pruned(paper.data, reader.faulty)
-    sheet: Sheet | None = read(replace(reader, problems=[], faulty=[], of_unit={}), Sheet, data)
+    data["survey"] = {"compartment": reader.compartment, **data.get("survey", {})}
+    sheet: Sheet | None = read(replace(reader, problems=[], faulty=[], of_all={}), Sheet, data)
     return sheet
 
 
@@ -151,18 +152,27 @@ def _pruned(data: Mapping[str, Any], faulty: Sequence[Place]) -> dict[str, Any]:
 
 
 def _summed_up(reader: Reader) -> list[Problem]:
-    """Return the reader's problems; many that the unit of the whole sheet is to blame for are one."""
-    unit = reader.how.unit
-    told = {
-        TooLong: (f"readings are longer than any vessel, if they are in {unit}", "is the unit another?"),
-        NoUnit: ("readings have no unit, and the sheet states none", 'state it once at the top: unit = "mm"'),
-    }
+    """Return the reader's problems; many that one want of the whole sheet is to blame for are that one."""
     problems = list(reader.problems)
-    for kind, several in reader.of_unit.items():
+    tops = {path[0] for path in reader.faulty if path}
+    for kind, several in reader.of_all.items():
         each = list(dict.fromkeys(several))
-        if len(each) >= FLOOD:
-            what, mend = told[kind]
+        path, what, mend = _WANTS[kind]
+        if len(each) >= FLOOD or path[0] in tops:
             problems = [p for p in problems if p not in each]
-            if not any(p.measure == "unit" for p in problems):
-                problems.insert(0, reader.problem(("unit",), f"{len(each)} {what}", mend))
-    return problems
+        if len(each) >= FLOOD and path[0] not in tops:
+            unit = reader.how.unit or ""
+            problems.append(reader.problem(path, what.format(count=len(each), unit=unit), mend))
+    own = reader.source.paper.file
+    return sorted(problems, key=lambda problem: (problem.file not in ("", own), problem.line or 0))
+
+
+_WANTS: dict[type[Misread], tuple[Place, str, str]] = {
+    TooLong: (("unit",), "{count} readings are longer than any vessel, if they are in {unit}", "is the unit another?"),
+    NoUnit: (("unit",), "no unit is stated for bare numbers", 'state it once at the top: unit = "mm"'),
+    NoSide: (
+        ("marks",),
+        "{count} half-breadths do not say which side they are on",
+        'say side = "port" or "starboard" once under [marks], or letter the corners Ap and As',
+    ),
+}
