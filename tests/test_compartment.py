@@ -11,11 +11,12 @@ import numpy as np
 import pytest
 
 from tapeloft.model.areas import areas
+from tapeloft.model.boat import read_survey
 from tapeloft.model.compartment import build
 from tapeloft.model.corners import Corner, Station
 from tapeloft.model.errors import SurveyError
 from tapeloft.model.sheet import Datum, Obstruction, Space
-from tapeloft.model.survey import Survey, read_survey
+from tapeloft.model.survey import Survey
 from tapeloft.model.volume import volume
 from tapeloft.shapes.block import Box
 from tapeloft.shapes.panel import Panel
