@@ -24,7 +24,7 @@ SAME = 1e-9  # m: corners that follow each other closer than this are one
 NEAR = 1e-9  # the share of the way at either end that is left to the checks of the loops there
 LEAST_AREA = 1e-13  # of the square of the size: a loop of no more than that encloses nothing
 ROUNDING = 64 * np.finfo(np.float64).eps  # of size times length: what the signs of f and g may be wrong by
-BATCH = 1 << 22  # pairs of corner and edge looked at in one go, so that many corners need no large memory
+BATCH = 1 << 18  # pairs of corner and edge looked at in one go, so that many corners need no large memory
 
 
 @dataclass(frozen=True, eq=False)
