@@ -15,7 +15,7 @@ from tapeloft.model.skin import pieces
 from tapeloft.model.solid import triangulated
 from tapeloft.model.sweeps import SAME
 
-INWARD = 1e-4  # how far in, as a share of the way to the next row, a row that touches itself is looked at
+INWARD = 1e-3  # how far in, as a share of its bay, a section is looked at that may touch itself
 BULKHEAD = -1  # the number, in place of a cell's, of the surface that closes an end
 
 Place = tuple[float, float, float]
@@ -33,17 +33,17 @@ class Patch:
 
 
 def moved_in(rows: Points, ends: Ends) -> Points:
-    """Return *rows*, (r, n, 3), with the first or the last, where *ends* says so, moved a little towards the next.
+    """Return the *rows* of a bay, (r, n, 3), evenly spaced, with the first or the last moved in where *ends* says so.
 
     >>> rows = np.array([[[0, 0, 0.0]], [[1, 1, 1.0]]])
     >>> moved_in(rows, (True, False))[:, 0, 0].tolist()
-    [0.0001, 1.0]
+    [0.001, 1.0]
     """
-    moved = rows.copy()
+    moved, inward = rows.copy(), INWARD * (len(rows) - 1)
     if ends[0]:
-        moved[0] += INWARD * (rows[1] - rows[0])
+        moved[0] += inward * (rows[1] - rows[0])
     if ends[1]:
-        moved[-1] += INWARD * (rows[-2] - rows[-1])
+        moved[-1] += inward * (rows[-2] - rows[-1])
     return moved
 
 

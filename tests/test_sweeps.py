@@ -50,3 +50,13 @@ def test_edges_that_cross_and_edges_that_touch():
 def test_area_of_a_triangle_and_of_its_mirror_image():
     triangle = np.array([[(10, 10), (13, 10), (10, 14)]], float)
     assert areas(np.concatenate([triangle, triangle[:, ::-1]])).tolist() == [6.0, -6.0]
+
+
+@pytest.mark.parametrize(("short_of_half_a_turn", "share"), [(1e-5, math.inf), (-1e-5, math.inf), (0.0, 0.5)])
+@pytest.mark.parametrize("n", [3, 8, 200])
+def test_a_regular_loop_turned_about_its_middle(n: int, short_of_half_a_turn: float, share: float):
+    """At share t it is the loop turned and shrunk by |1 − t + t e^(iφ)|: nought only at t = 1/2 for half a turn."""
+    corner = np.exp(2j * np.pi * np.arange(n) / n)
+    turned = corner * np.exp(1j * (np.pi - short_of_half_a_turn))
+    loops = [np.column_stack([loop.real, loop.imag])[None] for loop in (corner, turned)]
+    assert first_meetings(*loops).share[0] == pytest.approx(share)
