@@ -20,7 +20,7 @@ Point = tuple[float, float, float]
 
 FEW = 24  # triangles over a pane that is settled corner by corner
 HALVINGS = 10  # after which a pane is settled however many lie over it
-PATIENCE = 1_000_000  # pairs of pane and triangle looked at before the search stops proving
+PATIENCE = 500_000  # pairs of pane and triangle looked at before the search stops proving
 AT_ONCE = 1000  # triangles over the panes settled together
 ASIDE = np.array([0.137, 0.071])  # where in a pane its trial line goes: not on the lines that surveys favour
 NARROW = 1e-9  # rad. Two edges closer than this in direction leave no room between them
@@ -66,9 +66,9 @@ NONE = _Line(0.0, np.zeros(2), 0.0)
 def clear_runs(solid: Solid) -> tuple[Run, Run, Run]:
     """Return the longest clear lines along x, y and z inside *solid*, exact for the mesh.
 
-    Exact means to a billionth of the solid's size. On a mesh so intricate that more than a million triangles over
-    panes would have to be looked at, the search stops, and limit_m says how much longer a line could be. An empty solid
-    has lines of no length at the origin.
+    Exact means to a billionth of the solid's size. On a mesh so intricate that the panes would have more than half
+    a million triangles over them in all, the search stops, and limit_m says how much longer a line could be. An
+    empty solid has lines of no length at the origin.
 
     >>> from tapeloft.model.facets import body
     >>> from tapeloft.shapes.polyhedron import box
