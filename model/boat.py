@@ -81,7 +81,7 @@ def examined(path: str | Path, *, given: Mapping[str, str] | None = None, option
         paper = read_paper(_boat_file(where) if where.is_dir() else where)
     except SurveyError as bad:
         return Examined(Boat(Craft(), ()), (), bad.problems)
-    problems = _format_problems(paper, (BOAT, SHEET))
+    problems = _format_problems(paper, (SHEET, BOAT))
     if problems:
         return Examined(Boat(Craft(), ()), (), tuple(problems))
     if paper.data["format"] == SHEET:
@@ -156,23 +156,24 @@ def _opened(paper: Paper) -> tuple[BoatSheet | None, list[Paper], list[Problem]]
             wrong = _format_problems(one, (SHEET,))
             problems += wrong
             papers += [] if wrong else [one]
-    _check_shared(reader, sheet, papers)
+    if sheet and papers:
+        _check_shared(reader, sheet, papers)
     return sheet, papers, [*reader.problems, *problems]
 
 
-def _check_shared(reader: Reader, sheet: BoatSheet | None, papers: Sequence[Paper]) -> None:
+def _check_shared(reader: Reader, sheet: BoatSheet, papers: Sequence[Paper]) -> None:
     """Refuse what the boat's options leave out or set though no compartment has it."""
     lengths = {
-        *(sheet.parameter if sheet else ()),
+        *sheet.parameter,
         *(key for one in papers for key in _keys(one.data.get("parameter"))),
     }
     standing = [name for one in papers for name in _names(one.data.get("obstruction"))]
-    for key, change in (sheet.option if sheet else {}).items():
+    for key, change in sheet.option.items():
         for number, name in enumerate(change.leave_out):
             if name not in standing:
                 what = f'nothing called "{name}" stands in any compartment{nearest(name, standing)}'
                 reader.refuse(("option", key, "leave_out", number), what, "name an obstruction")
-        for name in change.set.keys() - lengths:
+        for name in [name for name in change.set if name not in lengths]:
             what = f'no parameter is called "{name}"{nearest(name, sorted(lengths))}'
             reader.refuse(("option", key, "set", name), what, "state it under [parameter]")
 

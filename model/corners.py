@@ -71,7 +71,7 @@ def _check_marks(reader: Reader, sheet: Sheet, order: Sequence[str]) -> None:
         if not mark.strip() or not mark.isprintable():
             reader.refuse(("marks", "order"), "a mark is blank", "give each corner a letter")
     known = {*order, *(mark[:-1] for mark in order if mark[-1:] in ("p", "s"))}
-    for mark in sheet.marks.about.keys() - known:
+    for mark in [mark for mark in sheet.marks.about if mark not in known]:
         hint = nearest(mark, ["side", "order", *sorted(known)])
         reader.refuse(("marks", mark), f'"{mark}" is no mark of this sheet{hint}', "correct it, or take it out")
 
@@ -86,6 +86,8 @@ def _corners(
 ) -> tuple[Corner, ...]:
     path: Place = ("station", name)
     ways = [bool(one.corners), bool(one.points), bool(one.half_breadths), one.point is not None]
+    if not any(ways) and _is_faulty(reader, path):
+        return ()
     if sum(ways) != 1:
         what = "no corners are given" if not any(ways) else "the section is written in two ways at once"
         reader.refuse(path, what, "give lettered corners, or points, or half_breadths, or one point")
@@ -122,10 +124,14 @@ def _lettered(
             corners += [Corner(mark, spot)] if spot else []
     if one.order:
         _check_order(reader, one, path, order)
-    if len(one.corners) < 3:
+    if len(one.corners) < 3 and not _is_faulty(reader, path):
         told = f"{len(one.corners)} corner{'' if len(one.corners) == 1 else 's'} make no section"
         reader.refuse(path, told, "read three or more, or close it to one point = [half-breadth, height]")
     return tuple(corners)
+
+
+def _is_faulty(reader: Reader, path: Place) -> bool:
+    return any(faulty[: len(path)] == path for faulty in reader.faulty)
 
 
 def _check_order(reader: Reader, one: StationSheet, path: Place, order: Sequence[str]) -> None:

@@ -12,6 +12,7 @@ from tapeloft.model.survey import Survey
 
 UNEVEN = 3.0  # longest over shortest distance between stations that is worth a word
 ODD = 8.0  # a corner this many times farther off its neighbours' line than most are is worth a word
+ODD_SECTION = 4.0  # likewise a whole section, the middling corner of it; the line of the rest is drawn without it
 ODD_LEAST = 0.015  # m: and no nearer than this
 ENOUGH = 5  # corners off a line, from which what most do can be told
 
@@ -100,7 +101,7 @@ def _odd_section(survey: Survey, run: Sequence[Station]) -> Iterator[Problem]:
         if len(own) > 2 and others:
             odd.append((statistics.median(own), max(others), station))
     off, usual, station = max(odd, default=(0.0, 0.0, ""))
-    if off > max(ODD * usual, ODD_LEAST):
+    if off > max(ODD_SECTION * usual, ODD_LEAST):
         what = (
             f"most of the section lies {off * 1000:.0f} mm or more off the line of its neighbours, "
             f"where the others lie within {usual * 1000:.0f} mm"

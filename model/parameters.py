@@ -7,6 +7,7 @@ from tapeloft.model.errors import Problem, nearest
 from tapeloft.model.formula import BadFormula, resolved
 from tapeloft.model.places import Place
 from tapeloft.model.reader import Reader
+from tapeloft.model.units import NoUnit
 
 Written = Mapping[str, str | float]
 STAND_IN = 0.1  # m, for every parameter where one is at fault: what leans on it is not told of as well
@@ -29,36 +30,33 @@ def parameters(
     for the boat's, the later going before the earlier; given: what is asked for now, which goes before all.
     """
     every: dict[str, str | float] = {**lent.lengths, **own}
-    units: dict[str, str | None] = dict.fromkeys(lent.lengths.keys() - own.keys(), lent.unit)
     places: dict[str, Place] = {name: ("parameter", name) for name in own}
     for path, setting in settings:
-        for name, value in setting.items():
-            if name not in every:
-                hint = nearest(name, list(every))
-                reader.refuse((*path, name), f'no parameter is called "{name}"{hint}', "state it under [parameter]")
-                continue
-            every[name] = value
-            if path:
-                places[name] = (*path, name)
-                units.pop(name, None)
-            else:
-                units[name] = lent.unit
+        for name in [name for name in setting if name not in every]:
+            hint = nearest(name, list(every))
+            reader.refuse((*path, name), f'no parameter is called "{name}"{hint}', "state it under [parameter]")
+        known = setting.keys() & every.keys()
+        every |= {name: setting[name] for name in known}
+        places |= {name: (*path, name) if path else () for name in known}
+    units = {name: lent.unit for name in every if not places.get(name)}
     asked = {name: value for name, value in given.items() if name in every}
     units |= {name: lent.unit for name in asked if name in lent.lengths and name not in own}
     try:
         return resolved(every, reader.how.unit, asked, units)
     except BadFormula as bad:
-        _refuse(reader, bad, places, asked)
+        for name, what, mend in bad.all:
+            if name in asked:
+                reader.problems.append(Problem(f"the length given for {name}: {what}", mend))
+            elif places.get(name):
+                _refuse(reader, places[name], what, mend, every[name])
+            reader.faulty.append(("parameter", name))  # also where the boat's own sheet tells of it
         return dict.fromkeys(every, STAND_IN)
 
 
-def _refuse(reader: Reader, bad: BadFormula, places: Mapping[str, Place], asked: Written) -> None:
-    for name, what, mend in bad.all:
-        if name in asked:
-            reader.problems.append(Problem(f"the length given for {name}: {what}", mend))
-        elif name in places:
-            reader.refuse(places[name], what, mend)
-        reader.faulty.append(("parameter", name))  # also where the boat's own sheet tells of it
+def _refuse(reader: Reader, place: Place, what: str, mend: str, value: object) -> None:
+    reader.refuse(place, what, mend)
+    if reader.how.unit is None and not isinstance(value, str):
+        reader.of_all.setdefault(NoUnit, []).append(reader.problem(place, what, mend))
 
 
 def scalars(table: object) -> dict[str, str | float]:

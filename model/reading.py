@@ -75,7 +75,7 @@ def _table(reader: Reader, kind: type[Any], raw: object, path: Place, also: Coll
         good &= all([_unknown(reader, key, path, names) for key in others])
     else:
         good &= _rest(values, rest, reader, hints[rest], others, path, names)
-    for name in known.keys() - named.keys() - {rest}:
+    for name in [name for name in known if name not in named and name != rest]:
         good &= _absent(values, reader, kind, known[name], path)
     if not good:
         raise _Unread

@@ -68,9 +68,10 @@ def _add(reader: Reader, rows: _Rows, row: Mapping[str, str], line: int) -> None
         rows.lines.setdefault((*path, "at"), line)
         station.setdefault("at", at)
     if mark:
-        if mark in station:
-            reader.refuse((*path, mark), *_twice(mark, line, rows.lines[(*path, mark)]))
+        first = rows.lines.get((*path, mark), line)
         rows.lines[(*path, mark)] = line
+        if mark in station:
+            reader.refuse((*path, mark), *_twice(mark, line, first))
         own = [at] if at and at != station.get("at") else []
         station[mark] = [row["half_breadth"], row["height"], *own]
         return

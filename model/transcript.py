@@ -1,6 +1,6 @@
 """One compartment's file, transcribed to surveys: named lengths resolved, options applied, the twin beside it."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -131,24 +131,22 @@ def _without_faults(reader: Reader, paper: Paper) -> Sheet | None:
 
 
 def _pruned(data: Mapping[str, Any], faulty: Sequence[Place]) -> dict[str, Any]:
-    """Return the tables of a file without what is faulty: a whole obstruction, a single key of another table.
+    """Return the tables of a file without what is faulty: a whole obstruction, a mark of a station, a key of a table.
 
     >>> _pruned({"drain": [{"x": 0}, {"x": 1}], "check": {"0A-0B": 1, "bad": 2}}, [("drain", 0, "x"), ("check", "bad")])
     {'drain': [{'x': 1}], 'check': {'0A-0B': 1}}
     """
-    out = {path[:2] for path in faulty if len(path) > 1} | {path[:1] for path in faulty}
-    whole = {path[0] for path in faulty if len(path) == 1}
-    kept: dict[str, Any] = {}
-    for key, value in data.items():
-        if key in whole:
-            continue
-        if isinstance(value, Mapping):
-            kept[key] = {k: v for k, v in value.items() if (key, k) not in out}
-        elif isinstance(value, list):
-            kept[key] = [v for k, v in enumerate(value) if (key, k) not in out]
-        else:
-            kept[key] = value
-    return kept
+    out = {path[: 3 if path[0] == "station" and path[2:3] != ("at",) else 2] for path in faulty if path}
+    pruned = _less(data, (), out)
+    return pruned if isinstance(pruned, dict) else {}
+
+
+def _less(value: Any, path: Place, out: Collection[Place]) -> Any:
+    if len(path) < 3 and isinstance(value, Mapping):
+        return {key: _less(inner, (*path, key), out) for key, inner in value.items() if (*path, key) not in out}
+    if len(path) < 3 and isinstance(value, list):
+        return [_less(inner, (*path, k), out) for k, inner in enumerate(value) if (*path, k) not in out]
+    return value
 
 
 def _summed_up(reader: Reader) -> list[Problem]:
