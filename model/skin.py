@@ -87,8 +87,8 @@ def pieces(ends: Points) -> int:
     (1, 13)
     """
     count = 1
-    while (worst := leaves(cut(ends, count))) > FLATNESS:
-        count = max(count + 1, math.ceil(count * worst / FLATNESS - 1e-9))
+    while (worst := leaves(cut(ends, count)) / FLATNESS) > 1 + NEAR:
+        count = max(count + 1, math.ceil(count * worst - NEAR))
     return count
 
 

@@ -62,7 +62,7 @@ def volume(compartment: Compartment) -> Volume:
     return Volume(
         compartment.name,
         _body("gross", compartment.gross, placed),
-        _shares(compartment.pieces),
+        shares(compartment.pieces),
         _body("net", compartment.net, placed),
         tuple(_body(bay.name, bay.solid, placed) for bay in compartment.bays),
         clear_runs(compartment.net),
@@ -76,14 +76,19 @@ def _body(name: str, solid: Solid, placed: Point | None) -> Body:
     return Body(name, solid.volume, (x, y, z), in_boat)
 
 
-def _shares(pieces: Sequence[Piece]) -> tuple[Share, ...]:
-    shares = []
+def shares(pieces: Sequence[Piece]) -> tuple[Share, ...]:
+    """Return what each of the pieces takes; where they overlap, the one named first takes it.
+
+    Cut by the whole bodies of those before it, for these go through the walls, and so share no wall with it: two
+    surfaces a rounding apart are not always cut true.
+    """
+    found = []
     for number, piece in enumerate(pieces):
-        met = [other.solid for other in pieces[:number] if _meet(piece.solid, other.solid)]
+        met = [other.body for other in pieces[:number] if _meet(piece.solid, other.body)]
         share = piece.solid.cleared_of(met).volume if met else piece.solid.volume
         one = piece.obstruction
-        shares.append(Share(piece.name, piece.solid.volume, share, one.removable, one.structural))
-    return tuple(shares)
+        found.append(Share(piece.name, piece.solid.volume, share, one.removable, one.structural))
+    return tuple(found)
 
 
 def _meet(a: Solid, b: Solid) -> bool:
