@@ -22,7 +22,7 @@ from tapeloft.shapes.post import Post
 pytestmark = pytest.mark.outside
 SIDES = {"p": 1.0, "s": -1.0}
 # Litres: the truth that the readings were made from, and its cuts in the order they stand in the file (published with
-# the surveys; cut from adjusted corners there: a millimetre and a half in half a metre, 0.3 %, is what that may change).
+# the surveys; cut from adjusted corners there, a millimetre and a half in half a metre from the raw ones).
 TRUTH = {
     "sail-locker": (1295.08, None),
     "cockpit-locker": (1241.02, (73.86, 49.85, 2.33, 8.04)),
