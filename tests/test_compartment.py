@@ -13,9 +13,9 @@ import pytest
 from tapeloft.model.areas import areas
 from tapeloft.model.boat import read_survey
 from tapeloft.model.compartment import build
-from tapeloft.model.corners import Corner, Station
 from tapeloft.model.errors import SurveyError
 from tapeloft.model.sheet import Datum, Obstruction, Space
+from tapeloft.model.station import Corner, Station
 from tapeloft.model.survey import Survey
 from tapeloft.model.volume import volume
 from tapeloft.shapes.block import Box

@@ -11,8 +11,8 @@ from typing import Any
 import pytest
 
 from tapeloft.model.compartment import build
-from tapeloft.model.corners import Corner, Station
 from tapeloft.model.sheet import Datum, Obstruction, Space
+from tapeloft.model.station import Corner, Station
 from tapeloft.model.survey import Survey
 from tapeloft.model.volume import volume
 from tapeloft.shapes.block import Box
