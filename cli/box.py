@@ -31,28 +31,36 @@ def box(
     units: UnitsOption = "mm",
 ) -> None:
     """The largest upright box, sides square to the boat: one proved inside, and the most that any could be."""
-    from tapeloft.cli.asking import asked_surveys
+    from tapeloft.cli.asking import asked_surveys, built, told_once
     from tapeloft.cli.boxing import found_box
     from tapeloft.cli.printing import Table, print_json, print_tables, say_notes
     from tapeloft.cli.progress import each
     from tapeloft.model.cautions import cautions
-    from tapeloft.model.compartment import build
 
     surveys = asked_surveys(survey, compartment, given, option)
-    built = [build(one) for one in each(surveys, "building")]
+    spaces = built(surveys)
     answers = []
-    for one in each(built, "searching"):
+    for one in each(spaces, "searching"):
         rules = _rules(one, on, height, clearance)
         answers.append((one.name, found_box(one, tolerance=tolerance, within_s=within, **rules)))
     said = tuple(dict.fromkeys(text for one in surveys for text in cautions(one)))
-    notes = [note for one in built for note in one.notes]
+    notes = told_once(note for one in spaces for note in one.notes)
     if as_json:
-        print_json("box", boxes=[{"compartment": n, "box": b} for n, b in answers], notes=notes, cautions=said)
+        boxes = [{"compartment": name, "box": _as_json(found)} for name, found in answers]
+        print_json("box", boxes=boxes, notes=notes, cautions=said)
     else:
         head = ("compartment", f"L × B × H, {units}", "litres", "limit, litres", "gap", "from x, y, z", "to x, y, z")
         print_tables([Table("largest upright box", head, [_row(name, found, units) for name, found in answers])])
         say_notes(notes, (*said, "Only the stowed place is checked, not whether it can be passed in through the lid."))
     raise typer.Exit(0 if all(found for _, found in answers) else 1)
+
+
+def _as_json(found: "BoxFound | None") -> "dict[str, object] | None":
+    """Return a box by its names, each ending in its unit."""
+    if found is None:
+        return None
+    told = {field: getattr(found, field) for field in found.__dataclass_fields__}
+    return {"low_m": told.pop("low"), "high_m": told.pop("high"), **told}
 
 
 def _rules(one: "Compartment", on: str | None, height: str | None, clearance: str) -> dict[str, Any]:

@@ -1,11 +1,14 @@
 """tapeloft show."""
 
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
-from tapeloft.cli.options import Force, Given, OneName, Options, SurveyFile, UnitsOption
+from tapeloft.cli.options import AsJson, Force, Given, OneName, Options, SurveyFile, UnitsOption
+
+if TYPE_CHECKING:
+    from tapeloft.model.survey import Survey
 
 
 def show(
@@ -20,28 +23,44 @@ def show(
     ] = False,
     level: Annotated[str | None, typer.Option(metavar="HEIGHT", help="fill a still to this height")] = None,
     box: Annotated[bool, typer.Option("--box/--no-box", help="draw the largest upright box")] = True,
+    as_json: AsJson = False,
     given: Given = None,
     option: Options = None,
     units: UnitsOption = "mm",
     force: Force = False,
 ) -> None:
-    """Look at it: a window, or with --still a picture."""
-    from tapeloft.cli.asking import asked_survey
+    """Look at it: a window, or with --still a picture; --json tells what was drawn."""
+    from tapeloft.cli.asking import asked_survey, built
     from tapeloft.cli.boxing import found_box
-    from tapeloft.cli.printing import say
-    from tapeloft.model.compartment import build
-    from tapeloft.model.units import length
+    from tapeloft.cli.printing import print_json, say, say_notes
+    from tapeloft.model.errors import TapeloftError
 
+    if as_json and still is None:
+        raise TapeloftError("--json goes with --still FILE.png: a window has nothing to print")
     one = asked_survey(survey, compartment, given, option)
-    built = build(one)
-    found = found_box(built) if box else None
+    height = _height(level, one)
+    (whole,) = built([one])
+    found = found_box(whole) if box else None
     if still is None:
         from tapeloft.viewer.window import open_window
 
-        open_window(built, box=found, unit=units)
+        open_window(whole, box=found, unit=units)
         return
     from tapeloft.viewer.still import draw_still
 
-    height = None if level is None else length(level, one.unit)
-    draw_still(built, still, box=found, level=height, orthographic=not perspective, view=view, unit=units, force=force)
+    draw_still(whole, still, box=found, level=height, orthographic=not perspective, view=view, unit=units, force=force)
+    if as_json:
+        print_json("show", compartment=whole.name, file=str(still), view=view, level_m=height, notes=whole.notes)
+        return
+    say_notes(whole.notes, ())
     say(f"drew {still}")
+
+
+def _height(level: str | None, one: "Survey") -> float | None:
+    from tapeloft.model.errors import TapeloftError
+    from tapeloft.model.units import Misread, length
+
+    try:
+        return None if level is None else length(level, one.unit)
+    except Misread as bad:
+        raise TapeloftError(f"--level: {bad}") from None
