@@ -5,13 +5,13 @@ net: gross less all of them. bays: the separate bodies that net falls into.
 """
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 
 from tapeloft.model.errors import GeometryError, Problem, SurveyError
 from tapeloft.model.facets import standing
-from tapeloft.model.gross import gross
+from tapeloft.model.gross import gross as gross_space
 from tapeloft.model.misfits import Standing, misfits
 from tapeloft.model.sheet import Obstruction
 from tapeloft.model.solid import SLIVER, Solid
@@ -43,9 +43,7 @@ class Bay:
 class Compartment:
     """A built compartment, compartment axes, m.
 
-    inside, outside: the net space with round obstructions drawn around and within their circles: what fits in
-    `inside` fits, what does not fit in `outside` does not. parts: what each gross face is part of, by the
-    (origin, face) of a triangle. notes: what is worth a second look.
+    parts: what each gross face is part of, by the (origin, face) of a triangle. notes: what is worth a second look.
     """
 
     name: str
@@ -53,11 +51,19 @@ class Compartment:
     gross: Solid
     pieces: tuple[Piece, ...]
     net: Solid
-    inside: Solid
-    outside: Solid
     bays: tuple[Bay, ...]
     parts: dict[tuple[int, int], str]
     notes: tuple[Problem, ...]
+
+    @cached_property
+    def inside(self) -> Solid:
+        """The net space with circles drawn larger than they are: what fits in it fits."""
+        return _drawn(self, Round.OUTSIDE)
+
+    @cached_property
+    def outside(self) -> Solid:
+        """The net space with circles drawn smaller than they are: what does not fit in it does not."""
+        return _drawn(self, Round.INSIDE)
 
 
 @lru_cache(maxsize=64)
@@ -66,18 +72,17 @@ def build(survey: Survey) -> Compartment:
 
     Raises SurveyError with what forbids it: sections that cross, an obstruction outside or filling the space.
     """
-    space = gross(survey)
+    space = gross_space(survey)
     pieces = _pieces(survey, space.solid)
     bodies = [piece.body for piece in pieces]
     net = space.solid.cleared_of(bodies)
     if net.volume < SLIVER:
         what, mend = "the obstructions leave nothing of the space", "read their sizes again"
         raise SurveyError([survey.problem(("obstruction",), what, mend)])
-    inside, outside = (_drawn(survey, space.solid, pieces, net, how) for how in (Round.OUTSIDE, Round.INSIDE))
     bays = _bays(net)
     stand = [Standing(p.name, p.obstruction.shape, p.body, p.solid) for p in pieces]
     notes = (*space.notes, *_remarks(survey), *misfits(survey, space.solid, stand, len(net.parts())))
-    built = Compartment(survey.name, survey, space.solid, pieces, net, inside, outside, bays, space.parts, notes)
+    built = Compartment(survey.name, survey, space.solid, pieces, net, bays, space.parts, notes)
     return _mirrored(built) if survey.mirrored else built
 
 
@@ -122,12 +127,14 @@ def _remarks(survey: Survey) -> list[Problem]:
     ]
 
 
-def _drawn(survey: Survey, space: Solid, pieces: tuple[Piece, ...], net: Solid, how: Round) -> Solid:
-    """Return the net space with circles drawn as *how* says; *net* itself where nothing is round."""
-    bounds = bounds_of(space)
-    if not any(_is_round(piece.obstruction.shape, bounds) for piece in pieces):
-        return net
-    return space.cleared_of([standing(piece.obstruction.shape, bounds, how) for piece in pieces])
+def _drawn(built: Compartment, how: Round) -> Solid:
+    """Return the net space with circles drawn as *how* says; the net space itself where nothing is round."""
+    space = built.gross.mirrored() if built.survey.mirrored else built.gross
+    shapes, bounds = [piece.obstruction.shape for piece in built.pieces], bounds_of(space)
+    if not any(_is_round(shape, bounds) for shape in shapes):
+        return built.net
+    left = space.cleared_of([standing(shape, bounds, how) for shape in shapes])
+    return left.mirrored() if built.survey.mirrored else left
 
 
 def _is_round(shape: Shape, space: Bounds) -> bool:
@@ -149,6 +156,5 @@ def _mirrored(built: Compartment) -> Compartment:
     """Return the twin on the other side: everything mirrored on the centreline."""
     pieces = tuple(Piece(p.name, p.solid.mirrored(), p.body.mirrored(), p.obstruction) for p in built.pieces)
     bays = tuple(Bay(bay.name, bay.solid.mirrored()) for bay in built.bays)
-    solids = [s.mirrored() for s in (built.gross, built.net, built.inside, built.outside)]
-    whole, net, inside, outside = solids
-    return Compartment(built.name, built.survey, whole, pieces, net, inside, outside, bays, built.parts, built.notes)
+    gross, net = built.gross.mirrored(), built.net.mirrored()
+    return Compartment(built.name, built.survey, gross, pieces, net, bays, built.parts, built.notes)

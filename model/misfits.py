@@ -31,19 +31,22 @@ class Standing:
 
 def misfits(survey: Survey, space: Solid, standing: Sequence[Standing], bays: int) -> tuple[Problem, ...]:
     """Return what is odd about how obstructions stand in *space*, which they divide into so many *bays*."""
-    notes = [_floating(survey, space, standing, k) for k in range(len(standing))]
-    notes += [_hanging(survey, space, standing, k) for k, s in enumerate(standing) if _is_upright_post(s.shape)]
+    boxes = np.array([one.body.bounds for one in standing]).reshape(-1, 2, 3)
+    near = [[space, *_over_or_under(one, standing, boxes)] for one in standing]
+    notes = [_floating(survey, one, others) for one, others in zip(standing, near, strict=True)]
+    notes += [
+        _hanging(survey, one, others) for one, others in zip(standing, near, strict=True) if _is_upright_post(one.shape)
+    ]
     notes += [_short(survey, space, standing, k, bays) for k, s in enumerate(standing) if isinstance(s.shape, Panel)]
     return tuple(note for note in notes if note)
 
 
-def _floating(survey: Survey, space: Solid, standing: Sequence[Standing], k: int) -> Problem | None:
-    one = standing[k]
+def _floating(survey: Survey, one: Standing, others: Sequence[Solid]) -> Problem | None:
     low = one.within.bounds[0, 2]
     if low > one.body.bounds[0, 2] + TOUCH:
         return None
     feet = one.within.vertices[one.within.vertices[:, 2] < low + TOUCH]
-    gap = min(_drop(feet, solid, -1.0) for solid in _others(space, standing, k))
+    gap = min(_drop(feet, solid, -1.0) for solid in others)
     held = one.within.volume < one.body.volume - 1e-9
     if gap <= TOUCH or (gap > CLOSE and held):
         return None
@@ -52,14 +55,13 @@ def _floating(survey: Survey, space: Solid, standing: Sequence[Standing], k: int
     return survey.problem(survey.path_to_obstruction(one.name), what, mend)
 
 
-def _hanging(survey: Survey, space: Solid, standing: Sequence[Standing], k: int) -> Problem | None:
+def _hanging(survey: Survey, one: Standing, others: Sequence[Solid]) -> Problem | None:
     """Say where a post that nearly reaches what is above it stops short."""
-    one = standing[k]
     high = one.within.bounds[1, 2]
     if high < one.body.bounds[1, 2] - TOUCH:
         return None
     heads = one.within.vertices[one.within.vertices[:, 2] > high - TOUCH]
-    gap = min(_drop(heads, solid, 1.0) for solid in _others(space, standing, k))
+    gap = min(_drop(heads, solid, 1.0) for solid in others)
     if not TOUCH < gap <= CLOSE:
         return None
     what = f"falls {_small(gap)} mm short of what is above it"
@@ -71,8 +73,11 @@ def _is_upright_post(shape: object) -> bool:
     return isinstance(shape, Post) and shape.axis == "z"
 
 
-def _others(space: Solid, standing: Sequence[Standing], k: int) -> list[Solid]:
-    return [space, *(s.body for j, s in enumerate(standing) if j != k)]
+def _over_or_under(one: Standing, standing: Sequence[Standing], boxes: Points) -> list[Solid]:
+    """Return the bodies of those others whose upright boxes, (n, 2, 3), meet that of *one* as seen from above."""
+    low, high = one.within.bounds[:, :2]
+    meet = ((boxes[:, 0, :2] <= high + TOUCH) & (boxes[:, 1, :2] >= low - TOUCH)).all(axis=1)
+    return [standing[k].body for k in np.flatnonzero(meet).tolist() if standing[k] is not one]
 
 
 def _small(gap: float) -> str:

@@ -134,14 +134,20 @@ class Solid:
         slab = Manifold.cube((*sides, depth)).translate((x0, y0, level * PER_METRE - depth))
         borne = (slab - self._kernel).project()
         open_below = CrossSection.square(sides).translate((x0, y0)) - borne
+        if open_below.is_empty():
+            return Solid(Manifold())
         return _checked(open_below.extrude(z1 - z0 + depth).translate((0.0, 0.0, z0 - depth)))
 
     def parts(self) -> tuple["Solid", ...]:
         """Return its separate bodies, each with its own cavities, largest first."""
+        return self._parts
+
+    @cached_property
+    def _parts(self) -> tuple["Solid", ...]:
         shells = [shell for shell in map(_checked, self._kernel.decompose()) if abs(shell.volume) > FLAKE]
         outer = sorted((s for s in shells if s.volume > 0), key=lambda s: -s.volume)
-        holes = [s for s in shells if s.volume <= 0]
-        return tuple(_with_cavities(body, [h for h in holes if _holder(h, outer) is body]) for body in outer)
+        held = [(hole, _holder(hole, outer)) for hole in shells if hole.volume <= 0]
+        return tuple(_with_cavities(body, [hole for hole, holder in held if holder is body]) for body in outer)
 
     # transforms
     def mirrored(self) -> "Solid":
@@ -195,7 +201,8 @@ def open_edges(triangles: Triangles) -> Triangles:
     start, end = ahead // many, ahead % many
     back = np.minimum(np.searchsorted(ahead, end * many + start), len(ahead) - 1)
     met = np.where(ahead[back] == end * many + start, counts[back], 0)
-    return np.column_stack([start, end])[counts != met]
+    loose: Triangles = np.column_stack([start, end])[counts != met]
+    return loose
 
 
 def triangulated(loops: Sequence[Points]) -> Triangles:
@@ -223,5 +230,11 @@ def _turned_out(hole: Solid) -> Solid:
 
 def _holder(hole: Solid, bodies: Sequence[Solid]) -> Solid | None:
     """Return the smallest body around the hole; *bodies* are sorted largest first."""
-    inside = [b for b in bodies if b.volume > -hole.volume and not (_turned_out(hole) ^ b).is_empty]
-    return inside[-1] if inside else None
+    around = [b for b in bodies if b.volume > -hole.volume and _is_around(b.bounds, hole.bounds)]
+    if len(around) > 1:
+        around = [b for b in around if not (_turned_out(hole) ^ b).is_empty]
+    return around[-1] if around else None
+
+
+def _is_around(outer: Points, inner: Points) -> bool:
+    return bool((outer[0] <= inner[0]).all() and (inner[1] <= outer[1]).all())

@@ -83,15 +83,11 @@ def shares(pieces: Sequence[Piece]) -> tuple[Share, ...]:
     surfaces a rounding apart are not always cut true.
     """
     found = []
+    boxes = np.array([piece.body.bounds for piece in pieces]).reshape(-1, 2, 3)
     for number, piece in enumerate(pieces):
-        met = [other.body for other in pieces[:number] if _meet(piece.solid, other.body)]
-        share = piece.solid.cleared_of(met).volume if met else piece.solid.volume
+        low, high = piece.solid.bounds
+        met = ((boxes[:number, 1] > low) & (boxes[:number, 0] < high)).all(axis=1)
+        share = piece.solid.cleared_of([pieces[k].body for k in np.flatnonzero(met).tolist()]).volume
         one = piece.obstruction
         found.append(Share(piece.name, piece.solid.volume, share, one.removable, one.structural))
     return tuple(found)
-
-
-def _meet(a: Solid, b: Solid) -> bool:
-    """Whether the upright boxes around two bodies overlap."""
-    (a_low, a_high), (b_low, b_high) = a.bounds, b.bounds
-    return bool((np.minimum(a_high, b_high) > np.maximum(a_low, b_low)).all())

@@ -59,8 +59,6 @@ LOCKER = Compartment(
     GROSS,
     (Piece("post", POST, POST, None), Piece("board", BOARD, BOARD, None)),  # type: ignore[arg-type]
     NET,
-    NET,
-    NET,
     (Bay("bay 1", AFT), Bay("bay 2", FORE)),
     {},
     (),

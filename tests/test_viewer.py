@@ -74,7 +74,7 @@ def plain(things: dict[str, Solid] | None = None) -> Scene:
     pieces = tuple(Piece(name, solid ^ space, solid, None) for name, solid in (things or {}).items())
     net = space.cleared_of([piece.body for piece in pieces])
     bays = tuple(type("Bay", (), {"name": f"bay {k}", "solid": part}) for k, part in enumerate(net.parts(), start=1))
-    return scene_of(Compartment("plain", None, space, pieces, net, net, net, bays, {}, ()))
+    return scene_of(Compartment("plain", None, space, pieces, net, bays, {}, ()))
 
 
 def off_screen() -> Iterator[pv.Plotter]:
