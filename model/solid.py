@@ -15,7 +15,7 @@ from manifold3d import CrossSection, Error, Manifold, Mesh64, OpType, triangulat
 from numpy.typing import NDArray
 
 from tapeloft.model.errors import GeometryError
-from tapeloft.model.moments import Points, Triangles, triangle_areas, volume_and_centroid
+from tapeloft.model.moments import Points, Triangles, volume_and_centroid
 
 PER_METRE = 1e5  # corners are rounded to whole hundredths of a millimetre
 FLAKE = 1e-12  # m³: a shell that encloses less is two faces back to back, left by the kernel
@@ -84,7 +84,7 @@ class Solid:
     @cached_property
     def area(self) -> float:
         """Area of the whole surface, m²."""
-        return float(triangle_areas(self.vertices, self.triangles).sum())
+        return float(self._kernel.surface_area()) / PER_METRE**2
 
     @cached_property
     def bounds(self) -> Points:
