@@ -7,8 +7,8 @@ simply wrong. So this is asked before anything is meshed, of the ribs alone.
 
 1. Every rib rises, in x, from station to station, or has no length. So what lies between two straight stations
    stays between their planes and meets them only in the stations themselves, and each such piece can be looked at
-   alone. A leaning station parts the space the same way if its corners lie in a plane (to `FLAT`), all corners aft of
-   it lie behind that plane and all forward of it before: a cell lies in the convex hull of its four corners.
+   alone. A leaning station parts the space the same way if its corners lie in a plane (to `planes.FLAT`), all corners
+   aft of it lie behind that plane and all forward of it before: a cell lies in the convex hull of its four corners.
 2. Between two neighbouring straight stations the surface cut at any x is a loop whose corners go straight from
    one station's to the other's, and the surface is sound if that loop is simple at every share of the way. It is
    simple at the start, and can cease to be so only when a corner comes onto an edge: see `sweeps`, by formula.
@@ -19,7 +19,8 @@ simply wrong. So this is asked before anything is meshed, of the ribs alone.
 
 Margins: nothing under a nanometre is told from touching, and touching is refused. What runs through within `FLAT` of a
 leaning station, or on both sides of it within `cells.INWARD` of the way, is not seen. The first and the last station
-may close to a point or an edge, or touch themselves; the section `INWARD` of the way in is then looked at instead.
+may close to a point or an edge, or touch themselves; the section `INWARD` of the way in is then looked at instead,
+and between straight stations the mesh only from the first cut on: up to there the ruled surface, `skin.FLATNESS` off.
 """
 
 from collections.abc import Iterator, Sequence
@@ -30,9 +31,8 @@ import numpy as np
 
 from tapeloft.model.cells import Cell, Ends, Place, moved_in, overlaps, patch, rows_of, warp
 from tapeloft.model.moments import Points
+from tapeloft.model.planes import groups_of, is_straight, is_thin
 from tapeloft.model.sweeps import SAME, are_empty, areas, crossing_edges, first_meetings
-
-FLAT = 2e-5  # m that the corners of a leaning station may leave its plane: twice what rounding to the grid makes
 
 
 @dataclass(frozen=True)
@@ -93,15 +93,6 @@ class Overlap:
 Fault = CrossedSection | TouchedSection | NoArea | FallingRibs | Meeting | Overlap
 
 
-@dataclass(frozen=True, eq=False)
-class Plane:
-    """The plane normal·p = offset (m) nearest a loop, and how far (m) each corner lies before it, (n,)."""
-
-    normal: Points
-    offset: float
-    deviations: Points
-
-
 def faults(bays: Sequence[Points]) -> tuple[Fault, ...]:
     """Return what makes the surface lofted over *bays* unsound; nothing if it is sound, and its mesh too.
 
@@ -119,45 +110,22 @@ def faults(bays: Sequence[Points]) -> tuple[Fault, ...]:
     0.5
     """
     bays = [np.asarray(bay, np.float64) for bay in bays]
-    ends = _ends_moved(bays)
+    closing = (_closes(bays[0][0]), _closes(bays[-1][1]))
+    ends = [(closing[0] and i == 0, closing[1] and i == len(bays) - 1) for i in range(len(bays))]
     moved = [moved_in(bay, which) for bay, which in zip(bays, ends, strict=True)]
     stations = [*(bay[0] for bay in moved), moved[-1][1]]
     found: list[Fault] = [*_of_sections(stations), *_of_ribs(bays)]
     bad = {bay for fault in found for bay in _beside(fault)}
-    groups = [group for group in _groups(bays) if bad.isdisjoint(group)]
-    straight = [group for group in groups if len(group) == 1 and all(map(_is_straight, bays[group[0]]))]
+    groups = [group for group in groups_of(bays) if bad.isdisjoint(group)]
+    straight = [group for group in groups if len(group) == 1 and all(map(is_straight, bays[group[0]]))]
     found += _of_straight([group[0] for group in straight], bays, ends)
     found += (fault for group in groups if group not in straight for fault in _of_triangles(group, bays, ends))
     return tuple(found)
 
 
-def flatness(loop: Points) -> Plane:
-    """Return the plane that fits the corners of a loop, (n, 3) m, best in the sense of least squares.
-
-    Its normal has length 1 and points to where the loop is seen to run counter-clockwise; where it encloses
-    nothing, forward, and of all planes through a line or a point the most upright one across the boat is taken.
-
-    >>> plane = flatness(np.array([[0, 0, 0], [0.5, 0, 1], [0.5, 1, 1], [0, 1, 0.0]])[::-1])
-    >>> (plane.normal * 5**0.5).round(9).tolist(), plane.deviations.round(9).tolist()
-    ([2.0, 0.0, -1.0], [0.0, 0.0, 0.0, 0.0])
-    """
-    centre = loop.mean(axis=0)
-    _, spread, axes = np.linalg.svd(loop - centre)
-    normal = axes[2]
-    if len(spread) < 3 or spread[1] <= SAME:
-        along = axes[0] if spread[0] > SAME else np.zeros(3)
-        normal = np.eye(3)[0] - along * along[0]
-        normal /= np.linalg.norm(normal)
-    around = np.cross(loop - centre, np.roll(loop, -1, axis=0) - centre).sum(axis=0) @ normal
-    if around < -SAME * SAME or (abs(around) <= SAME * SAME and normal[0] < 0):
-        normal = -normal
-    return Plane(normal, float(normal @ centre), (loop - centre) @ normal)
-
-
-def _ends_moved(bays: Sequence[Points]) -> list[Ends]:
-    """Return for each bay whether its aft and its forward section touch themselves and, as ends of all, may."""
-    aft, forward = (any(True for _ in _of_sections([loop])) for loop in (bays[0][0], bays[-1][1]))
-    return [(aft and i == 0, forward and i == len(bays) - 1) for i in range(len(bays))]
+def _closes(loop: Points) -> bool:
+    """Whether a section touches itself, or is too thin to tell."""
+    return is_thin(loop) or any(True for _ in _of_sections([loop]))
 
 
 def _of_sections(stations: Sequence[Points]) -> Iterator[CrossedSection | TouchedSection | NoArea]:
@@ -209,26 +177,6 @@ def _beside(fault: Fault) -> tuple[int, ...]:
             return ()
 
 
-def _groups(bays: Sequence[Points]) -> list[range]:
-    """Return the bays between each two stations that part the space."""
-    parting = [i for i in range(1, len(bays)) if _parts(bays, i)]
-    return [range(start, stop) for start, stop in zip([0, *parting], [*parting, len(bays)], strict=True)]
-
-
-def _parts(bays: Sequence[Points], station: int) -> bool:
-    loop = bays[station][0]
-    if _is_straight(loop):
-        return True
-    plane = flatness(loop)
-    behind = np.concatenate([bay[0] for bay in bays[:station]]) @ plane.normal - plane.offset
-    before = np.concatenate([bay[1] for bay in bays[station:]]) @ plane.normal - plane.offset
-    return bool(np.abs(plane.deviations).max() <= FLAT and behind.max() < -FLAT and before.min() > FLAT)
-
-
-def _is_straight(loop: Points) -> bool:
-    return bool(np.ptp(loop[:, 0]) <= SAME)
-
-
 def _of_straight(numbers: Sequence[int], bays: Sequence[Points], ends: Sequence[Ends]) -> Iterator[Meeting | Overlap]:
     """Look for what meets between two straight stations: in the ruled surface, and if nothing does, in its mesh."""
     for _, alike in groupby(numbers, key=lambda i: bays[i].shape[1]):
@@ -238,7 +186,11 @@ def _of_straight(numbers: Sequence[int], bays: Sequence[Points], ends: Sequence[
         met = {fault.bay if isinstance(fault, Meeting) else fault.cells[0][0] for fault in found}
         warped = [i for i in some if i not in met and warp(bays[i]) > SAME]
         if warped:
-            yield from _of_rows(warped, [moved_in(rows_of(bays[i]), ends[i]) for i in warped])
+            rows = [rows_of(bays[i]) for i in warped]
+            # walls that come together at an end are nearer each other there than a mesh is to the surface it stands for
+            yield from _of_rows(
+                warped, [r[2 * ends[i][0] : len(r) - 2 * ends[i][1]] for i, r in zip(warped, rows, strict=True)]
+            )
 
 
 def _on_the_way(numbers: Sequence[int], bays: Points) -> Iterator[Meeting | Overlap]:
@@ -261,8 +213,8 @@ def _of_rows(numbers: Sequence[int], rows: Sequence[Points]) -> Iterator[Overlap
     Every other row is a section of the ruled surface, known to be sound. What is left: the rows through the middles of
     cells, the way from row to row, and whether it sets out well where several corners part from one.
     """
-    aft, forward = (np.concatenate([r[i : len(r) - 1 + i] for r in rows]) for i in (0, 1))
-    bay = np.repeat(numbers, [len(r) - 1 for r in rows])
+    aft, forward = (np.concatenate(some) for some in ([r[:-1] for r in rows], [r[1:] for r in rows]))
+    bay = np.repeat(numbers, [len(r[1:]) for r in rows])
     middle, halves = (aft + forward) / 2, forward[::2]
     found: dict[tuple[Cell, Cell], Place] = {}
     for first, last, step in ((halves, halves, 2), (aft, forward, 1)):
@@ -282,7 +234,7 @@ def _of_triangles(group: range, bays: Sequence[Points], ends: Sequence[Ends]) ->
     Neighbouring bays need not share corners. So they are held against each other twice, with a sliver left out first
     on the one side of the station between them, then on the other.
     """
-    leaning = [not _is_straight(loop) and not are_empty(loop[None, :, 1:])[0] for loop in (bays[0][0], bays[-1][1])]
+    leaning = [not is_straight(loop) and not is_thin(loop) for loop in (bays[0][0], bays[-1][1])]
     found: dict[tuple[Cell, Cell], Place] = {}
     for left_out in ((False, False),) if len(group) == 1 else ((True, False), (False, True)):
         parts = []

@@ -14,13 +14,15 @@ from tapeloft.model.embedding import (
     Overlap,
     TouchedSection,
     faults,
-    flatness,
 )
 from tapeloft.model.errors import Problem
 from tapeloft.model.loft import Band
+from tapeloft.model.planes import flatness
 from tapeloft.model.sections import Section
+from tapeloft.model.skin import leaves
 from tapeloft.model.survey import Survey
 
+MOST_TWIST = 0.2  # m that four flat triangles may leave a ruled cell, uncut
 NOT_FLAT = 0.003  # m: a corner of a bulkhead this far off its plane is a slip, or another shape
 
 
@@ -66,7 +68,16 @@ def unsound(survey: Survey, run: Sequence[Section], bands: Sequence[Band]) -> li
     """Return what forbids joining the sections of *run* by *bands*; nothing where the surface is sound."""
     joint = _Joint(survey, run, bands)
     bent = [p for k, section in ((0, run[0]), (len(run) - 1, run[-1])) for p in _bent(joint, k, section)]
-    return bent or [_said(joint, fault) for fault in faults([band.ends for band in bands])]
+    bent += [p for bay in range(len(bands)) for p in _twisted(joint, bay)]
+    return bent or list(dict.fromkeys(_said(joint, fault) for fault in faults([band.ends for band in bands])))
+
+
+def _twisted(joint: _Joint, bay: int) -> list[Problem]:
+    """Refuse a bay that twists more than any boat does: to mesh it finely would take minutes."""
+    if leaves(joint.bands[bay].ends) <= MOST_TWIST:
+        return []
+    what = f"between station {joint.run[bay].station} and here the sides twist more than those of any boat"
+    return [joint.problem(bay + 1, what, "measure the corners of both again: is one reading in another unit?")]
 
 
 def _bent(joint: _Joint, number: int, section: Section) -> list[Problem]:
@@ -112,7 +123,7 @@ def _said(joint: _Joint, fault: Fault) -> Problem:
         case Meeting():
             return _met(joint, fault)
         case Overlap():
-            one, other = (joint.strip(*cell) for cell in fault.cells)
+            one, other = sorted(joint.strip(*cell) for cell in fault.cells)
             station = min(max(bay for bay, _ in fault.cells) + 1, len(joint.run) - 1)
             return joint.problem(station, f"{one} runs through {other}", "measure the corners of both again")
 

@@ -19,9 +19,9 @@ from tapeloft.model.embedding import (
     Overlap,
     TouchedSection,
     faults,
-    flatness,
 )
 from tapeloft.model.loft import joined
+from tapeloft.model.planes import flatness
 from tapeloft.model.sections import Section
 from tapeloft.model.skin import lofted
 from tapeloft.model.solid import triangulated
@@ -174,6 +174,34 @@ def test_ribs_that_rise_and_sections_that_look_simple_prove_nothing_where_a_bulk
     assert crossings(*meshed(rings, 4))
 
 
+def test_bays_on_either_side_of_a_leaning_station_that_run_through_each_other():
+    """Each bay is sound, every rib rises, but the one beyond the leaning station comes back into the one before."""
+    before = ring(0.082, [(-0.68, -0.823), (0.537, -0.823), (0.537, 0.31), (-0.68, 0.31)])
+    between = np.array([(0.149, -0.5, -0.5), (0.159, 0.5, -0.5), (0.451, 0.5, 0.5), (0.441, -0.5, 0.5)])
+    beyond = [(1.257, -0.109, 1.807), (1.078, 1.126, 1.807), (1.143, 1.126, 3.041), (1.322, -0.109, 3.041)]
+    rings = np.array([before, between, beyond])
+    assert {fault.cells for fault in found(*rings)} == {((0, 1), (1, 0)), ((0, 1), (1, 1))}
+    assert not found(*rings[:2])
+    assert not found(*rings[1:])
+    assert crossings(*meshed(rings, cuts_for(rings)))
+
+
+@pytest.mark.parametrize("twist", [0.0032, -0.0032])
+def test_walls_nearer_each_other_than_their_mesh_is_to_them(twist: float):
+    """A slot 0.05 mm wide between one twisted wall in one cell and the same in two: only their meshes meet."""
+
+    def slot(bottom: float, top: float) -> Points:
+        near, far = [(bottom, 1), (top, 2)], [(top, 2), (1 + twist / 2, 1.5), (bottom, 1)]
+        corners = [(0, 0), (3, 0), (3, 2), *((y + 5e-5, z) for y, z in far), *near, (0, 2)]
+        return ring(bottom != 1, corners)
+
+    rings = np.stack([slot(1, 1 + twist), slot(1 + twist, 1)])
+    assert np.isinf(first_meetings(rings[:1, :, 1:], rings[1:, :, 1:]).share[0])
+    assert found(*rings)
+    assert all(isinstance(fault, Overlap) for fault in found(*rings))
+    assert crossings(*meshed(rings))
+
+
 def test_a_part_pinched_all_along_is_refused():
     pinched = [(0, 0), (1, 0), (0.5, 0.5), (1, 1), (0, 1), (0.5, 0.5)]
     assert any(isinstance(fault, TouchedSection) for fault in found(ring(0, pinched), ring(1, pinched)))
@@ -207,6 +235,23 @@ def test_ends_that_are_no_fault(end: Points):
     assert not found(ring(-1, SQUARE), ring(0, SQUARE) - [0.1, 0, 0], end)
     turned_end_for_end = [loop * [-1, 1, 1] for loop in (end, ring(0, SQUARE) - [0.1, 0, 0], ring(-1, SQUARE))]
     assert not found(*turned_end_for_end)
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_to_an_edge_whose_two_sides_were_read_apart_and_rounded(seed: int):
+    """Corners of either side lie where they like along the edge, rounded to 0.01 mm: a sliver that crosses itself."""
+    rng = np.random.default_rng(seed)
+    along = [0, *np.sort(rng.uniform(0.1, 0.9, 2)), 1, *np.sort(rng.uniform(0.1, 0.9, 2))[::-1]]
+    low, high = np.array([0.45, 0.1]), np.array([0.55 + 0.1 * rng.random(), 0.9])
+    edge = ring(1, [tuple(np.round(low + share * (high - low), 5)) for share in along])
+    assert not found(ring(0, [(0, 0), (1, 0), (1, 0.5), (1, 1), (0, 1), (0, 0.5)]), edge)
+
+
+def test_to_an_edge_that_rounding_has_made_a_sliver():
+    """Seven corners on a line, rounded, enclose a few square millimetres; the mesh beside them crosses by a hair."""
+    aft = [(0, 0), (0.2656, 0), (0.31389, 0.20791), (0.31389, 0.51639), (0.24145, 1), (0, 1), (0, 0.84806)]
+    forward = [(0.00826, 0.40664), (0.34617, 0.57192), (0.61772, 0.70476), (0.78715, 0.78764), (1.02849, 0.90569)]
+    assert not found(ring(0.5, aft), ring(1, [*forward, (1.14765, 0.96398), (0.97453, 0.8793)]))
 
 
 def test_raked_bulkhead_that_meets_the_next_station_at_its_deck():

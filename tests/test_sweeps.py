@@ -16,6 +16,13 @@ def test_when_a_corner_meets_an_edge():
     assert (first.share[0], first.point[0], first.edge[0]) == (pytest.approx((5 - 17**0.5) / 2), 3, 0)
 
 
+@pytest.mark.parametrize("share", [1e-7, 0.25, 1 - 1e-7])
+def test_a_corner_that_falls_through_an_edge_at_any_share(share: float):
+    aft = np.array([[(0, 0), (2, 0), (2, 3), (1, share), (0, 3)]])
+    forward = np.array([[(0, 0), (2, 0), (2, 3), (1, share - 1), (0, 3)]])
+    assert first_meetings(aft, forward).share[0] == pytest.approx(share, rel=1e-6)
+
+
 @pytest.mark.parametrize(("higher", "share"), [(0.0, 0.5), (1e-12, math.inf)])
 def test_a_corner_that_comes_to_an_edge_and_leaves_again_has_touched_it(higher: float, share: float):
     """The corner at (2t, 1/4) passes over the edge from (0, t) to (4, −t), t − t² high there: a double root."""
