@@ -28,7 +28,7 @@ def read_back(data: bytes, kind: Format) -> float:
     import trimesh
 
     scene = trimesh.load_scene(io.BytesIO(data), file_type=kind.ending, process=False)
-    meshes = scene.dump()
+    meshes = [found for found in scene.dump() if isinstance(found, trimesh.Trimesh)]
     if not meshes:
         raise GeometryError(f"the .{kind.ending} file reads back without any surface")
     return float(sum(mesh.volume for mesh in meshes)) * CUBIC_METRES[kind.unit]
