@@ -35,7 +35,7 @@ def box(
     from tapeloft.cli.boxing import found_box
     from tapeloft.cli.printing import Table, print_json, print_tables, say_notes
     from tapeloft.cli.progress import each
-    from tapeloft.model.cautions import cautions
+    from tapeloft.model.cautions import cautions_for
 
     surveys = asked_surveys(survey, compartment, given, option)
     spaces = built(surveys)
@@ -43,7 +43,7 @@ def box(
     for one in each(spaces, "searching"):
         rules = _rules(one, on, height, clearance)
         answers.append((one.name, found_box(one, tolerance=tolerance, within_s=within, **rules)))
-    said = tuple(dict.fromkeys(text for one in surveys for text in cautions(one)))
+    said = tuple(dict.fromkeys(text for one in surveys for text in cautions_for(one)))
     notes = told_once(note for one in spaces for note in one.notes)
     if as_json:
         boxes = [{"compartment": name, "box": _as_json(found)} for name, found in answers]

@@ -28,17 +28,17 @@ def capacity(
     """What it holds up to each height: litres, plan area, centroid, free surface, mass if flooded."""
     from tapeloft.cli.asking import asked_survey, built
     from tapeloft.cli.printing import Table, print_json, print_tables, say_notes
-    from tapeloft.model.capacity import capacity as capacity_of
-    from tapeloft.model.cautions import cautions
+    from tapeloft.model.capacity import filled_to
+    from tapeloft.model.cautions import cautions_for
     from tapeloft.model.units import FRESH_WATER, SEA_WATER, figure
 
     one = asked_survey(survey, compartment, given, option)
     (whole,) = built([one])
     solid = _space(whole, bay)
-    found = capacity_of(solid, _levels(heights, steps, solid, one.unit))
+    found = filled_to(solid, _levels(heights, steps, solid, one.unit))
     density = SEA_WATER if liquid == "sea" else FRESH_WATER
     mass = found.flooded_kg(density)
-    said = (*cautions(one), "Heights are level with the datum; air caught under an overhang counts as filled.")
+    said = (*cautions_for(one), "Heights are level with the datum; air caught under an overhang counts as filled.")
     if as_json:
         print_json(
             "capacity",

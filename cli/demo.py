@@ -23,25 +23,25 @@ def demo(
     from tapeloft.cli.printing import print_json, print_tables, say, say_notes
     from tapeloft.cli.progress import each
     from tapeloft.cli.volume import summary
-    from tapeloft.model.areas import areas
+    from tapeloft.model.areas import areas_to_coat
     from tapeloft.model.boat import read_survey
-    from tapeloft.model.cautions import cautions
-    from tapeloft.model.export import export
+    from tapeloft.model.cautions import cautions_for
+    from tapeloft.model.export import exported
     from tapeloft.model.naming import file_stem
-    from tapeloft.model.volume import volume
+    from tapeloft.model.volume import measured
 
     written = _sheets(folder, force)
     boat = read_survey(folder)
     spaces = built(boat.compartments)
-    answers = [(volume(one), areas(one)) for one in each(spaces, "measuring")]
+    answers = [(measured(one), areas_to_coat(one)) for one in each(spaces, "measuring")]
     for one in each(spaces, "writing meshes"):
-        done = export(one, folder / f"{file_stem(one.name)}.3mf", "all", force=force)
+        done = exported(one, folder / f"{file_stem(one.name)}.3mf", "all", force=force)
         written += [file.path for file in done.files]
-        done = export(one, folder / f"{file_stem(one.name)}.stl", "net", force=force)
+        done = exported(one, folder / f"{file_stem(one.name)}.stl", "net", force=force)
         written += [file.path for file in done.files]
     if stills:
         written += [_drawn(one, folder, units, force) for one in each(spaces, "drawing")]
-    said = tuple(dict.fromkeys(text for one in boat.compartments for text in cautions(one)))
+    said = tuple(dict.fromkeys(text for one in boat.compartments for text in cautions_for(one)))
     if as_json:
         both = [{"volume": v, "areas": a} for v, a in answers]
         print_json("demo", boat=boat.craft, compartments=both, files=written, cautions=said)

@@ -25,9 +25,9 @@ def export(
     """Write meshes for the yard. STL, OBJ, PLY and 3MF are in millimetres, GLB in metres."""
     from tapeloft.cli.asking import asked_survey, built
     from tapeloft.cli.printing import Table, print_json, print_tables, say_notes
-    from tapeloft.model.cautions import cautions
+    from tapeloft.model.cautions import cautions_for
     from tapeloft.model.errors import TapeloftError
-    from tapeloft.model.export import export as write
+    from tapeloft.model.export import exported
 
     one = asked_survey(survey, compartment, given, option)
     if boat_axes and one.datum.x_zero_in_boat is None:
@@ -35,8 +35,8 @@ def export(
             f"{one.name}: x_zero_in_boat is missing under [datum], so its place in the boat is not known"
         )
     (whole,) = built([one])
-    done = write(whole, to, what, each=each, placed=one.placement if boat_axes else None, force=force)
-    said = cautions(one)
+    done = exported(whole, to, what, each=each, placed=one.placement if boat_axes else None, force=force)
+    said = cautions_for(one)
     if as_json:
         print_json("export", exported=done, notes=whole.notes, cautions=said)
         return

@@ -22,14 +22,14 @@ def volume(
     from tapeloft.cli.asking import asked_surveys, built, told_once
     from tapeloft.cli.printing import print_json, print_tables, say_notes
     from tapeloft.cli.progress import each
-    from tapeloft.model.areas import areas
-    from tapeloft.model.cautions import cautions
-    from tapeloft.model.volume import volume as volume_of
+    from tapeloft.model.areas import areas_to_coat
+    from tapeloft.model.cautions import cautions_for
+    from tapeloft.model.volume import measured
 
     surveys = asked_surveys(survey, compartment, given, option)
     spaces = built(surveys)
-    answers = [(volume_of(one), areas(one)) for one in each(spaces, "measuring")]
-    said = tuple(dict.fromkeys(text for one in surveys for text in cautions(one)))
+    answers = [(measured(one), areas_to_coat(one)) for one in each(spaces, "measuring")]
+    said = tuple(dict.fromkeys(text for one in surveys for text in cautions_for(one)))
     notes = told_once(note for one in spaces for note in one.notes)
     if as_json:
         each_one = zip(answers, spaces, strict=True)

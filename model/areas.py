@@ -31,7 +31,7 @@ class Areas:
     total_m2: float
 
 
-def areas(compartment: Compartment) -> Areas:
+def areas_to_coat(compartment: Compartment) -> Areas:
     """Return the area to coat, m², of every part of the net surface of *compartment*.
 
     Strips between two marks are a sole, a side or the underside of a deck by the mean direction they face, the

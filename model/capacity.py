@@ -85,7 +85,7 @@ class _Surface:
     tips: _Tips
 
 
-def capacity(solid: Solid, heights: ArrayLike) -> Capacity:
+def filled_to(solid: Solid, heights: ArrayLike) -> Capacity:
     """Return what lies in *solid* below each of *heights*.
 
     heights (k,) m, any order, in the axes of the solid; below it there is nothing, above it all of it. Raises
@@ -93,7 +93,7 @@ def capacity(solid: Solid, heights: ArrayLike) -> Capacity:
 
     >>> from tapeloft.model.facets import body
     >>> from tapeloft.shapes.polyhedron import box
-    >>> held = capacity(body(box((0, 0, 0), (2, 1, 0.5))), [0.25, 0.5])
+    >>> held = filled_to(body(box((0, 0, 0), (2, 1, 0.5))), [0.25, 0.5])
     >>> held.volume_m3.round(9).tolist(), held.plan_area_m2.round(9).tolist()
     ([0.5, 1.0], [2.0, 2.0])
     >>> held.flooded_kg(1025.0).round(6).tolist()

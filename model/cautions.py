@@ -12,7 +12,7 @@ STRUCTURE = "Structural parts are marked: never cut or move them on this program
 LOAD = "Volume is not permission to load: the builder's plate and licensed practice rule what may be put where."
 
 
-def cautions(survey: Survey) -> tuple[str, ...]:
+def cautions_for(survey: Survey) -> tuple[str, ...]:
     """Return the cautions that go with any answer about *survey*; common practice, no source.
 
     Local codes and licensed practice always rule.

@@ -77,7 +77,7 @@ CHOICES: dict[str, Callable[[Compartment], list[NamedSolid]]] = {
 }
 
 
-def export(
+def exported(
     compartment: Compartment,
     path: Path,
     what: str = "net",

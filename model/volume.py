@@ -51,7 +51,7 @@ class Volume:
     half_full_m: float
 
 
-def volume(compartment: Compartment) -> Volume:
+def measured(compartment: Compartment) -> Volume:
     """Return the volumes, centroids and clear sizes of *compartment*.
 
     Volumes are exact for the meshed surface. Overlapping obstructions are counted once: the one named first in

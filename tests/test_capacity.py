@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy.spatial import ConvexHull
 
-from tapeloft.model.capacity import Capacity, capacity, height_of
+from tapeloft.model.capacity import Capacity, filled_to, height_of
 from tapeloft.model.errors import GeometryError
 from tapeloft.model.facets import body
 from tapeloft.model.solid import Solid, united
@@ -60,7 +60,7 @@ def spread(solid: Solid, n: int = 9) -> Points:
 
 
 def test_box_fills_evenly() -> None:
-    held = capacity(BOX, [0.1, 0.5, 0.3])  # in any order
+    held = filled_to(BOX, [0.1, 0.5, 0.3])  # in any order
     assert held.volume_m3 == pytest.approx([0.2, 1.0, 0.6], rel=1e-14)
     assert held.plan_area_m2 == pytest.approx([2, 2, 2], rel=1e-14)
     assert held.centroid_m == pytest.approx(np.array([[1, 0.5, 0.05], [1, 0.5, 0.25], [1, 0.5, 0.15]]), rel=1e-14)
@@ -73,7 +73,7 @@ def test_box_fills_evenly() -> None:
 @pytest.mark.parametrize("h", [1e-6, 0.01, 0.3, 0.5, 0.9, 1.0])
 def test_pyramid_by_its_section(h: float) -> None:
     """The section at h is a right triangle of side 1 − h; s⁴/36 is its second moment about its centre (from memory)."""
-    held, s = capacity(PYRAMID, [h]), 1 - h
+    held, s = filled_to(PYRAMID, [h]), 1 - h
     volume = h / 2 - h**2 / 2 + h**3 / 6  # ∫ (1 − z)² / 2
     assert held.volume_m3[0] == pytest.approx(volume, rel=1e-12)
     assert held.plan_area_m2[0] == pytest.approx(s * s / 2, rel=1e-12, abs=1e-16)
@@ -92,7 +92,7 @@ def test_lying_cylinder_by_its_segment() -> None:
     tank = body(prism(circle((0, 1), 1.0, Round.EQUAL_AREA, sides), 0, 5, 0))
     h = np.linspace(0.05, 1.95, 39)
     segment = np.arccos(1 - h) - (1 - h) * np.sqrt(2 * h - h * h)
-    held = capacity(tank, h)
+    held = filled_to(tank, h)
     assert held.volume_m3 == pytest.approx(5 * segment, rel=2e-3 * 20 / sides, abs=1e-4)
     assert held.plan_area_m2 == pytest.approx(10 * np.sqrt(2 * h - h * h), rel=1e-3)
 
@@ -101,24 +101,24 @@ def test_a_ton_of_sea_water_takes_35_cubic_feet() -> None:
     """Nicholls's Seamanship and Nautical Knowledge counts 35 ft³ of sea water, 36 of fresh, to the long ton."""
     ton = 1016.0469088  # kg, NIST Handbook 44 (from memory)
     hold = body(box((0, 0, 0), (35 * CUBIC_FOOT, 1, 1)))
-    assert capacity(hold, [1]).flooded_kg(SEA_WATER)[0] == pytest.approx(ton, rel=3e-4)
+    assert filled_to(hold, [1]).flooded_kg(SEA_WATER)[0] == pytest.approx(ton, rel=3e-4)
     hold = body(box((0, 0, 0), (36 * CUBIC_FOOT, 1, 1)))
-    assert capacity(hold, [1]).flooded_kg(FRESH_WATER)[0] == pytest.approx(ton, rel=4e-3)
+    assert filled_to(hold, [1]).flooded_kg(FRESH_WATER)[0] == pytest.approx(ton, rel=4e-3)
 
 
 # ---- what a height means
 
 
 def test_a_level_face_is_met_from_below() -> None:
-    below, at, above = capacity(STEPPED, [0.2 - 1e-9, 0.2, 0.2 + 1e-9]).plan_area_m2
+    below, at, above = filled_to(STEPPED, [0.2 - 1e-9, 0.2, 0.2 + 1e-9]).plan_area_m2
     assert (below, at, above) == pytest.approx((1.5, 1.5, 2.0), rel=1e-12)
-    held = capacity(STEPPED, [0.0, 0.5, 0.7])
+    held = filled_to(STEPPED, [0.0, 0.5, 0.7])
     assert held.plan_area_m2 == pytest.approx([0, 2, 0], abs=1e-14)
     assert held.volume_m3 == pytest.approx([0, 0.9, 0.9], rel=1e-14)
 
 
 def test_nothing_has_no_centre() -> None:
-    held = capacity(BOX, [-1.0, 0.0, 0.6])
+    held = filled_to(BOX, [-1.0, 0.0, 0.6])
     assert held.volume_m3.tolist() == pytest.approx([0, 0, 1])
     assert np.isnan(held.centroid_m).all(axis=1).tolist() == [True, True, False]
     assert np.isnan(held.plan_centroid_m).all(axis=1).tolist() == [True, True, True]
@@ -127,7 +127,7 @@ def test_nothing_has_no_centre() -> None:
 
 def test_between_two_bodies_there_is_no_surface() -> None:
     pair = united([BOX, body(box((5, 5, 2), (6, 7, 3)))])
-    held = capacity(pair, [1.0, 2.5])
+    held = filled_to(pair, [1.0, 2.5])
     assert held.plan_area_m2.tolist() == pytest.approx([0, 2])
     assert held.volume_m3.tolist() == pytest.approx([1, 2])
     assert np.isnan(held.plan_centroid_m[0]).all()
@@ -136,29 +136,29 @@ def test_between_two_bodies_there_is_no_surface() -> None:
 def test_air_under_an_overhang_counts_as_filled() -> None:
     bell = body(box((0, 0, 0), (1, 1, 2))) - body(box((0.4, -1, 0.5), (0.6, 2, 3)))
     bell -= body(box((0.5, -1, 1.0), (2, 2, 3)))  # the second leg ends at 1 m, closed
-    assert capacity(bell, [1.5]).volume_m3[0] == pytest.approx(0.5 + 0.4 * 1.0 + 0.4 * 0.5, rel=1e-13)
+    assert filled_to(bell, [1.5]).volume_m3[0] == pytest.approx(0.5 + 0.4 * 1.0 + 0.4 * 0.5, rel=1e-13)
 
 
 def test_an_empty_solid_holds_nothing() -> None:
-    held = capacity(BOX - BOX, [0.1, 0.2])
+    held = filled_to(BOX - BOX, [0.1, 0.2])
     assert held.volume_m3.tolist() == held.plan_area_m2.tolist() == [0, 0]
     with pytest.raises(GeometryError, match="empty"):
         height_of(BOX - BOX)
 
 
 def test_no_heights_no_rows() -> None:
-    assert capacity(BOX, []).centroid_m.shape == (0, 3)
+    assert filled_to(BOX, []).centroid_m.shape == (0, 3)
 
 
 @pytest.mark.parametrize("wrong", [math.nan, math.inf])
 def test_a_height_is_a_number(wrong: float) -> None:
     with pytest.raises(ValueError, match="finite"):
-        capacity(BOX, [0.1, wrong])
+        filled_to(BOX, [0.1, wrong])
 
 
 def test_answers_cannot_be_written_on() -> None:
     heights = np.array([0.1])
-    held = capacity(BOX, heights)
+    held = filled_to(BOX, heights)
     heights[0] = 7
     assert held.heights_m.tolist() == [0.1]
     for name in Capacity.__dataclass_fields__:
@@ -188,7 +188,7 @@ def lid(part: Solid, h: float) -> tuple[float, Points, float, float]:
 
 
 def held_to_cuts(solid: Solid, heights: Points) -> None:
-    held = capacity(solid, heights)
+    held = filled_to(solid, heights)
     size = solid.volume
     reach = float(np.abs(solid.vertices).max())
     for k, h in enumerate(heights):
@@ -228,7 +228,7 @@ RINGS = [(-math.cos(a), math.sin(a)) for a in np.linspace(0.05, math.pi - 0.05, 
 @settings(max_examples=60, deadline=None)
 def test_it_rises_to_the_whole_volume(solid: Solid) -> None:
     low, high = solid.bounds[:, 2]
-    held = capacity(solid, np.linspace(low, high, 60))
+    held = filled_to(solid, np.linspace(low, high, 60))
     assert (np.diff(held.volume_m3) >= -1e-14 * solid.volume).all()
     assert held.volume_m3[0] == 0
     assert held.volume_m3[-1] == pytest.approx(solid.volume, rel=1e-12)
@@ -241,8 +241,8 @@ def test_it_rises_to_the_whole_volume(solid: Solid) -> None:
 def test_plan_area_is_how_fast_it_fills(solid: Solid) -> None:
     h, step = spread(solid), 1e-5
     h = h[np.abs(h[:, None] - solid.vertices[:, 2]).min(axis=1) > 2 * step]
-    more, less = capacity(solid, h + step), capacity(solid, h - step)
-    held = capacity(solid, h)
+    more, less = filled_to(solid, h + step), filled_to(solid, h - step)
+    held = filled_to(solid, h)
     assert (more.volume_m3 - less.volume_m3) / (2 * step) == pytest.approx(held.plan_area_m2, rel=1e-6, abs=1e-8)
     rates = (more.volume_m3[:, None] * more.centroid_m - less.volume_m3[:, None] * less.centroid_m) / (2 * step)
     cut = np.column_stack([np.nan_to_num(held.plan_centroid_m), h])
@@ -253,7 +253,7 @@ def test_plan_area_is_how_fast_it_fills(solid: Solid) -> None:
 @settings(max_examples=40, deadline=None)
 def test_a_mirrored_twin_holds_the_same(solid: Solid) -> None:
     h = spread(solid)
-    port, starboard = capacity(solid, h), capacity(solid.mirrored(), h)
+    port, starboard = filled_to(solid, h), filled_to(solid.mirrored(), h)
     for name in ("volume_m3", "plan_area_m2", "transverse_m4", "longitudinal_m4"):
         assert getattr(port, name) == pytest.approx(getattr(starboard, name), rel=1e-9, abs=1e-12)
     assert port.centroid_m == pytest.approx(starboard.centroid_m * [1, -1, 1], abs=1e-9)
@@ -264,7 +264,7 @@ def test_a_mirrored_twin_holds_the_same(solid: Solid) -> None:
 @settings(max_examples=40, deadline=None)
 def test_moving_it_moves_the_answer(solid: Solid, hundredths: tuple[int, int, int]) -> None:
     by = np.array(hundredths) / 100
-    here, there = capacity(solid, spread(solid)), capacity(solid.moved(by), spread(solid) + by[2])
+    here, there = filled_to(solid, spread(solid)), filled_to(solid.moved(by), spread(solid) + by[2])
     for name in ("volume_m3", "plan_area_m2", "transverse_m4", "longitudinal_m4"):
         assert getattr(here, name) == pytest.approx(getattr(there, name), rel=1e-7, abs=1e-11)
     assert here.centroid_m + by == pytest.approx(there.centroid_m, abs=1e-7)
@@ -285,7 +285,7 @@ def test_the_share_found_is_the_share_asked(solid: Solid, share: float) -> None:
     h = height_of(solid, share)
     low, high = solid.bounds[:, 2]
     assert low <= h <= high
-    assert capacity(solid, [h]).volume_m3[0] == pytest.approx(share * solid.volume, abs=1e-12 * solid.volume)
+    assert filled_to(solid, [h]).volume_m3[0] == pytest.approx(share * solid.volume, abs=1e-12 * solid.volume)
 
 
 def test_none_of_it_and_all_of_it() -> None:

@@ -10,14 +10,14 @@ import igl
 import numpy as np
 import pytest
 
-from tapeloft.model.areas import areas
+from tapeloft.model.areas import areas_to_coat
 from tapeloft.model.boat import read_survey
 from tapeloft.model.compartment import build
 from tapeloft.model.errors import SurveyError
 from tapeloft.model.sheet import Datum, Obstruction, Space
 from tapeloft.model.station import Corner, Station
 from tapeloft.model.survey import Survey
-from tapeloft.model.volume import volume
+from tapeloft.model.volume import measured
 from tapeloft.shapes.block import Box
 from tapeloft.shapes.panel import Panel
 from tapeloft.shapes.post import Post
@@ -54,7 +54,7 @@ def test_a_round_post_takes_what_a_true_cylinder_takes() -> None:
 
     Straight sides stand for the circle, of the same area as it, so nothing is lost but rounding.
     """
-    found = volume(build(box(1.2, 0.6, 0.5, Post(x=0.6, y=0.3, diameter=0.1))))
+    found = measured(build(box(1.2, 0.6, 0.5, Post(x=0.6, y=0.3, diameter=0.1))))
     assert found.net.volume_m3 == pytest.approx(0.36 - math.pi * 0.05**2 * 0.5, rel=1e-12)
     assert found.net.volume_m3 == pytest.approx(0.356073009183, abs=5e-13)
     assert found.net.centroid_m == pytest.approx((0.6, 0.3, 0.25), rel=1e-12)
@@ -73,7 +73,7 @@ def test_a_step_in_a_corner() -> None:
 def test_crossing_posts_share_a_steinmetz_solid() -> None:
     """Two cylinders of radius r that cross squarely share 16/3 r³ (Steinmetz); of 64 sides each, 5e-7 more."""
     upright, athwart = Post(x=0.6, y=0.3, diameter=0.2), Post(x=0.6, y=None, z=0.25, axis="y", diameter=0.2)
-    found = volume(build(box(1.2, 0.6, 0.5, upright, athwart)))
+    found = measured(build(box(1.2, 0.6, 0.5, upright, athwart)))
     shared = found.shares[1].alone_m3 - found.shares[1].share_m3
     assert shared == pytest.approx(16 / 3 * 0.1**3, rel=1e-6)
     assert found.shares[0].share_m3 == found.shares[0].alone_m3
@@ -89,8 +89,8 @@ def test_a_step_in_the_plane_of_a_station() -> None:
     built = build(replace(survey, stations=(*survey.stations[:2], stepped, survey.stations[3])))
     assert built.gross.volume == pytest.approx(0.7 * 0.3 + 0.5 * 0.2, rel=1e-12)
     assert built.gross.centroid[0] == pytest.approx((0.21 * 0.35 + 0.1 * 0.95) / 0.31, rel=1e-12)
-    assert volume(built).runs[0].length_m == pytest.approx(1.2, abs=1e-6)
-    assert sum(part.area_m2 for part in areas(built).parts) == pytest.approx(
+    assert measured(built).runs[0].length_m == pytest.approx(1.2, abs=1e-6)
+    assert sum(part.area_m2 for part in areas_to_coat(built).parts) == pytest.approx(
         2 * 0.3 + 2 * 0.7 * 1.1 + 2 * 0.5 * 0.9, rel=1e-12
     )
 
@@ -105,7 +105,7 @@ def test_a_step_to_a_space_beside_falls_apart() -> None:
 
 def test_a_panel_divides() -> None:
     built = build(box(1.2, 0.6, 0.5, Panel(x=(0.5, 0.512))))
-    first, second = volume(built).bays
+    first, second = measured(built).bays
     assert (first.name, second.name) == ("bay 1", "bay 2")
     assert first.volume_m3 == pytest.approx(0.5 * 0.3, rel=1e-12)
     assert second.volume_m3 == pytest.approx(0.688 * 0.3, rel=1e-12)
@@ -115,10 +115,10 @@ def test_a_panel_divides() -> None:
 
 def test_an_open_bore_is_a_bay_and_a_closed_one_is_none() -> None:
     tube = Post(x=0.6, y=0.3, section="tube", diameter=0.1, wall=0.005)
-    closed = volume(build(box(1.2, 0.6, 0.5, tube)))
+    closed = measured(build(box(1.2, 0.6, 0.5, tube)))
     assert closed.net.volume_m3 == pytest.approx(0.36 - math.pi * 0.05**2 * 0.5, rel=1e-12)
     assert len(closed.bays) == 1
-    opened = volume(build(box(1.2, 0.6, 0.5, replace(tube, bore="open"))))
+    opened = measured(build(box(1.2, 0.6, 0.5, replace(tube, bore="open"))))
     assert opened.net.volume_m3 == pytest.approx(0.36 - math.pi * (0.05**2 - 0.045**2) * 0.5, rel=1e-12)
     assert sorted(bay.volume_m3 for bay in opened.bays)[0] == pytest.approx(math.pi * 0.045**2 * 0.5, rel=1e-12)
 
@@ -126,7 +126,7 @@ def test_an_open_bore_is_a_bay_and_a_closed_one_is_none() -> None:
 def test_areas_part_by_part() -> None:
     """A box with a step in it: each wall by hand, the step's own faces by hand."""
     built = build(box(1.2, 0.6, 0.5, Box((-math.inf, 0.4), (-math.inf, 0.3), (-math.inf, 0.25))))
-    found = {part.name: (part.kind, part.area_m2) for part in areas(built).parts}
+    found = {part.name: (part.kind, part.area_m2) for part in areas_to_coat(built).parts}
     expected = {
         "A-B": ("sole", 1.2 * 0.6 - 0.4 * 0.3),
         "B-C": ("side", 1.2 * 0.5),
@@ -209,10 +209,10 @@ def test_a_body_from_a_mesh_file(tmp_path: Path) -> None:
     body = '[[obstruction]]\nname = "tank"\nshape = "mesh"\nfile = "tank.obj"\nunit = "cm"\nat = [400, 100, 0]\n'
     (tmp_path / "box.toml").write_text(SHEET + body)
     (survey,) = read_survey(tmp_path / "box.toml").compartments
-    assert volume(build(survey)).shares[0].share_m3 == pytest.approx(0.2**3 / 6, rel=1e-12)
+    assert measured(build(survey)).shares[0].share_m3 == pytest.approx(0.2**3 / 6, rel=1e-12)
     (tmp_path / "box.toml").write_text(SHEET + body.replace("100, 0]", "0, -100]"))
     (sunk,) = read_survey(tmp_path / "box.toml").compartments
-    assert volume(build(sunk)).shares[0].share_m3 == pytest.approx(0.1**3 / 6, rel=1e-12)
+    assert measured(build(sunk)).shares[0].share_m3 == pytest.approx(0.1**3 / 6, rel=1e-12)
 
 
 def test_an_obstruction_that_fills_or_misses_the_space_is_refused() -> None:

@@ -30,7 +30,7 @@ import tapeloft.shapes
 from tapeloft.model.boat import read_survey
 from tapeloft.model.compartment import Bay, Compartment, Piece, build
 from tapeloft.model.errors import FileError, GeometryError, UnknownName
-from tapeloft.model.export import CHOICES, encoded, export, format_of
+from tapeloft.model.export import CHOICES, encoded, exported, format_of
 from tapeloft.model.formats.registry import FORMATS, Format, NamedSolid, register
 from tapeloft.model.solid import Solid, closed
 
@@ -386,7 +386,7 @@ def written(folder: Path) -> Iterator[str]:
 
 @pytest.mark.parametrize("what", CHOICES)
 def test_what_is_chosen(tmp_path: Path, what: str) -> None:
-    told = export(LOCKER, tmp_path / "locker.3mf", what)
+    told = exported(LOCKER, tmp_path / "locker.3mf", what)
     expected = {
         "net": {"net": NET},
         "gross": {"gross": GROSS},
@@ -405,7 +405,7 @@ def test_what_is_chosen(tmp_path: Path, what: str) -> None:
 
 def test_a_single_bay_is_not_written_twice(tmp_path: Path) -> None:
     undivided = Compartment(**{**LOCKER.__dict__, "bays": (Bay("whole", NET),)})
-    (file,) = export(undivided, tmp_path / "locker.glb", "all").files
+    (file,) = exported(undivided, tmp_path / "locker.glb", "all").files
     assert [part.name for part in file.parts] == ["net", "gross", "post", "board"]
 
 
@@ -416,7 +416,7 @@ def test_surveyed_compartments(tmp_path: Path, sheet: str, reading: Reading) -> 
     for survey in read_survey(Path(tapeloft.shapes.__path__[0], "demo", f"{sheet}.toml")).compartments:
         compartment = build(survey)
         path = tmp_path / f"{survey.name}.{reading.ending}"
-        export(compartment, path, "all", placed=survey.placement)
+        exported(compartment, path, "all", placed=survey.placement)
         bodies = reading.read(path)
         parts = {"net": compartment.net, "gross": compartment.gross}
         parts |= {piece.name: piece.solid for piece in compartment.pieces}
@@ -428,7 +428,7 @@ def test_surveyed_compartments(tmp_path: Path, sheet: str, reading: Reading) -> 
 
 
 def test_each_part_to_its_own_file(tmp_path: Path) -> None:
-    told = export(LOCKER, tmp_path / "locker.stl", "all", each=True)
+    told = exported(LOCKER, tmp_path / "locker.stl", "all", each=True)
     stems = ["net", "gross", "bay-1", "bay-2", "post", "board"]
     assert [Path(file.path).name for file in told.files] == [f"locker-{stem}.stl" for stem in stems]
     assert list(written(tmp_path)) == sorted(f"locker-{stem}.stl" for stem in stems)
@@ -441,12 +441,12 @@ def test_names_of_files_do_not_meet(tmp_path: Path) -> None:
     """Three names that are one on a disk that does not tell capitals apart, or takes no slash."""
     bays = tuple(Bay(name, AFT) for name in ("port/aft", "Port aft", "../port:aft"))
     meeting = Compartment(**{**LOCKER.__dict__, "bays": bays})
-    export(meeting, tmp_path / "locker.ply", "bays", each=True)
+    exported(meeting, tmp_path / "locker.ply", "bays", each=True)
     assert list(written(tmp_path)) == ["locker-Port-aft-2.ply", "locker-port-aft-3.ply", "locker-port-aft.ply"]
 
 
 def test_in_the_axes_of_the_boat(tmp_path: Path) -> None:
-    told = export(LOCKER, tmp_path / "locker.obj", placed=(3.25, -0.4, 0.6))
+    told = exported(LOCKER, tmp_path / "locker.obj", placed=(3.25, -0.4, 0.6))
     assert told.axes == "boat"
     ((vertices, triangles),) = by_igl(tmp_path / "locker.obj").values()
     assert volume(vertices, triangles) * 1e-9 == pytest.approx(NET.volume, rel=1e-9)
@@ -459,25 +459,25 @@ def test_in_the_axes_of_the_boat(tmp_path: Path) -> None:
 
 def test_a_format_without_names_takes_one_part(tmp_path: Path) -> None:
     with pytest.raises(FileError, match=r"2 parts would run together\n.*--each.*\.obj.*\.3mf"):
-        export(LOCKER, tmp_path / "locker.stl", "bays")
+        exported(LOCKER, tmp_path / "locker.stl", "bays")
     assert list(written(tmp_path)) == []
 
 
 @pytest.mark.parametrize(("name", "hint"), [("locker.stp", 'did you mean "stl"'), ("locker", "known: ")])
 def test_a_format_that_there_is_not(tmp_path: Path, name: str, hint: str) -> None:
     with pytest.raises(UnknownName, match=hint):
-        export(LOCKER, tmp_path / name)
+        exported(LOCKER, tmp_path / name)
 
 
 def test_a_choice_that_there_is_not(tmp_path: Path) -> None:
     with pytest.raises(UnknownName, match='did you mean "obstructions"'):
-        export(LOCKER, tmp_path / "locker.stl", "obstruction")
+        exported(LOCKER, tmp_path / "locker.stl", "obstruction")
 
 
 def test_nothing_to_write(tmp_path: Path) -> None:
     bare = Compartment(**{**LOCKER.__dict__, "pieces": ()})
     with pytest.raises(GeometryError, match="sail locker has no obstructions"):
-        export(bare, tmp_path / "locker.obj", "obstructions")
+        exported(bare, tmp_path / "locker.obj", "obstructions")
     with pytest.raises(GeometryError, match="hollow encloses nothing"):
         encoded([NamedSolid("hollow", NET - GROSS)], "obj")
     with pytest.raises(GeometryError, match="nothing to write"):
@@ -485,12 +485,12 @@ def test_nothing_to_write(tmp_path: Path) -> None:
 
 
 def test_an_existing_file_is_kept(tmp_path: Path) -> None:
-    export(LOCKER, tmp_path / "locker.stl")
+    exported(LOCKER, tmp_path / "locker.stl")
     before = (tmp_path / "locker.stl").read_bytes()
     with pytest.raises(FileError, match="there already"):
-        export(LOCKER, tmp_path / "locker.stl", "gross")
+        exported(LOCKER, tmp_path / "locker.stl", "gross")
     assert (tmp_path / "locker.stl").read_bytes() == before
-    export(LOCKER, tmp_path / "locker.stl", "gross", force=True)
+    exported(LOCKER, tmp_path / "locker.stl", "gross", force=True)
     assert (tmp_path / "locker.stl").read_bytes() != before
 
 
@@ -519,10 +519,10 @@ def test_a_file_that_reads_back_otherwise_is_not_written(tmp_path: Path, monkeyp
 
     monkeypatch.setitem(FORMATS, "stl", Format("stl", "", "mm", False, True, short))
     with pytest.raises(GeometryError, match=r"locker\.stl reads back as .* nothing is written"):
-        export(LOCKER, tmp_path / "locker.stl")
+        exported(LOCKER, tmp_path / "locker.stl")
     assert list(written(tmp_path)) == []
 
 
 def test_what_was_read_back_is_told(tmp_path: Path) -> None:
-    (told,) = export(LOCKER, tmp_path / "locker.stl").files
+    (told,) = exported(LOCKER, tmp_path / "locker.stl").files
     assert told.read_back_m3 == pytest.approx(NET.volume, rel=1e-5)

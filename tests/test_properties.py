@@ -11,7 +11,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from tapeloft.model.areas import areas
+from tapeloft.model.areas import areas_to_coat
 from tapeloft.model.compartment import Compartment, build
 from tapeloft.model.errors import SurveyError
 from tapeloft.model.sheet import Datum, Obstruction, Space
@@ -130,7 +130,7 @@ def scenes(draw: st.DrawFn, flat: bool = True) -> Scene:
 
 def figures(built: Compartment) -> dict[str, float | list[float]]:
     """What a compartment comes to, in figures that do not depend on where it lies."""
-    found = areas(built).parts
+    found = areas_to_coat(built).parts
     return {
         "gross": built.gross.volume,
         "net": built.net.volume,
@@ -157,7 +157,7 @@ def test_the_sums_come_out(scene: Scene) -> None:
     assert built.net.volume + taken == pytest.approx(built.gross.volume, rel=SAME)
     assert sum(share.share_m3 for share in shares(built.pieces)) == pytest.approx(taken, abs=SAME)
     assert sum(bay.solid.volume for bay in built.bays) == pytest.approx(built.net.volume, abs=1e-5)  # slivers stay out
-    assert sum(part.area_m2 for part in areas(built).parts) == pytest.approx(built.net.area, rel=SAME)
+    assert sum(part.area_m2 for part in areas_to_coat(built).parts) == pytest.approx(built.net.area, rel=SAME)
     assert (built.inside - built.net).volume < SAME
     assert (built.net - built.outside).volume < SAME
 

@@ -20,12 +20,12 @@ from PIL import Image, ImageDraw
 from scipy.spatial import ConvexHull
 
 import tapeloft.shapes
-from tapeloft.model.capacity import capacity
+from tapeloft.model.boat import read_survey
+from tapeloft.model.capacity import filled_to
 from tapeloft.model.compartment import Compartment, Piece, build
 from tapeloft.model.errors import FileError, UnknownName
 from tapeloft.model.facets import body
 from tapeloft.model.solid import Solid
-from tapeloft.model.boat import read_survey
 from tapeloft.model.units import UNITS, length
 from tapeloft.shapes.polyhedron import Round, circle, prism
 from tapeloft.viewer import device
@@ -252,7 +252,7 @@ def test_the_water_drawn_is_the_volume_asked_of_the_capacity(
     low, high = compartment.net.bounds[:, 2]
     level = float(low + share * (high - low))
     (water,) = filled(scene_of(compartment), level).of("water")
-    assert water.solid.volume == pytest.approx(float(capacity(compartment.net, [level]).volume_m3[0]), rel=1e-9)
+    assert water.solid.volume == pytest.approx(float(filled_to(compartment.net, [level]).volume_m3[0]), rel=1e-9)
     assert water.solid.bounds[1, 2] == pytest.approx(level, abs=1e-5)
 
 
@@ -494,7 +494,7 @@ def test_what_has_not_changed_stays_the_same_object() -> None:
 
 def test_the_words_say_what_the_capacity_says(port: Compartment) -> None:
     words = said(scene_of(port), Look(level=0.3), "mm")
-    below = float(capacity(port.net, [0.3]).volume_m3[0]) * 1000
+    below = float(filled_to(port.net, [0.3]).volume_m3[0]) * 1000
     assert words.splitlines()[0] == port.name
     assert f"filled to 300: {below:.1f} L" in words
 
@@ -530,7 +530,7 @@ def test_the_sliders_fill_and_cut(window: Window, port: Compartment) -> None:
     """The slider itself is moved, as a hand would, and what is drawn follows."""
     slide(window, "fill", 0.4)
     (water,) = (part for part in window.drawn if part.kind == "water")
-    assert water.solid.volume == pytest.approx(float(capacity(port.net, [0.4]).volume_m3[0]), rel=1e-6)
+    assert water.solid.volume == pytest.approx(float(filled_to(port.net, [0.4]).volume_m3[0]), rel=1e-6)
     slide(window, "fill", float(port.net.bounds[0, 2]))
     assert "water" not in kinds(window)
     window.key("c")

@@ -20,7 +20,7 @@ import pyvista
 import trimesh
 from numpy.typing import NDArray
 
-from tapeloft.model.capacity import capacity
+from tapeloft.model.capacity import filled_to
 from tapeloft.model.facets import body
 from tapeloft.model.solid import Solid, closed
 from tapeloft.model.units import FOOT
@@ -159,7 +159,7 @@ def test_tetrahedron_by_coordinates() -> None:
 
 
 def test_half_height_frustum_of_a_tetrahedron() -> None:
-    assert capacity(SOLIDS["tetrahedron of edge 1"], [math.sqrt(2 / 3) / 2]).volume_m3[0] == pytest.approx(
+    assert filled_to(SOLIDS["tetrahedron of edge 1"], [math.sqrt(2 / 3) / 2]).volume_m3[0] == pytest.approx(
         0.1031197389, rel=1e-9
     )
 
@@ -188,7 +188,7 @@ def test_hoof() -> None:
 
 def test_spherical_cap() -> None:
     """R = 5, h = 2: π h² (3R − h) / 3 (any handbook)."""
-    assert limit(lambda n: capacity(ball(5, n), [-3.0]).volume_m3[0], 60) == pytest.approx(54.45427267, rel=2e-5)
+    assert limit(lambda n: filled_to(ball(5, n), [-3.0]).volume_m3[0], 60) == pytest.approx(54.45427267, rel=2e-5)
 
 
 @pytest.mark.parametrize(
@@ -203,7 +203,7 @@ def test_tank_on_its_side(share_of_height: float, share: float) -> None:
     """Half full it is 7.854 of 15.708 m³ by the tank calculator of processconvert.com too (2 m across, 5 m long)."""
     tank = body(prism(circle((0, 1), 1.0, Round.EQUAL_AREA, 2048), 0, 5, 0))
     assert tank.volume == pytest.approx(15.708, abs=5e-4)
-    assert capacity(tank, [2 * share_of_height]).volume_m3[0] / tank.volume == pytest.approx(share, abs=2e-6)
+    assert filled_to(tank, [2 * share_of_height]).volume_m3[0] / tank.volume == pytest.approx(share, abs=2e-6)
 
 
 def test_box_less_post_and_less_step() -> None:
@@ -226,7 +226,7 @@ def test_wigley_hull() -> None:
     found = []
     for n in (24, 48):
         hull = wigley(10, 1, 0.625, n)
-        held = capacity(hull, [0.0])
+        held = filled_to(hull, [0.0])
         volume = held.volume_m3[0]
         found.append(
             [
@@ -256,7 +256,7 @@ def test_waterplane_of_a_ship_by_its_half_ordinates() -> None:
     half = np.array([0, 3.7, 5.9, 7.6, 7.5, 4.6, 0.1])
     x = 20.0 * np.arange(7)
     outline = np.vstack([np.column_stack([x, -half]), np.column_stack([x, half])[:0:-1]])
-    area = capacity(body(prism(outline, 0, 1, 2)), [1.0]).plan_area_m2[0]
+    area = filled_to(body(prism(outline, 0, 1, 2)), [1.0]).plan_area_m2[0]
     assert area == pytest.approx(1174.0, rel=1e-12)
     simpson = 20 / 3 * float(half @ [1, 4, 2, 4, 2, 4, 1]) * 2
     assert simpson == pytest.approx(1207, abs=0.5)
@@ -329,7 +329,7 @@ def test_opencascade_agrees() -> None:
 def test_opencascade_fills_a_tank_to_the_same_height() -> None:
     occ = pytest.importorskip("netgen.occ", exc_type=ImportError)
     heights = np.array([0.21, 0.9, 1.4, 1.87])
-    held = capacity(body(prism(circle((0, 1), 1.0, Round.EQUAL_AREA, 2048), 0, 5, 0)), heights)
+    held = filled_to(body(prism(circle((0, 1), 1.0, Round.EQUAL_AREA, 2048), 0, 5, 0)), heights)
     whole = occ.Cylinder(occ.Pnt(0, 0, 1), occ.X, 1, 5)
     for k, h in enumerate(heights.tolist()):
         below = whole * occ.Box(occ.Pnt(-1, -3, -1), occ.Pnt(6, 3, h))
@@ -384,7 +384,7 @@ def container_ship(tmp_path_factory: pytest.TempPathFactory) -> Solid:
 @pytest.mark.outside
 def test_container_ship_at_its_design_draught(container_ship: Solid) -> None:
     """O. el Moctar, V. Shigunov, T. Zorn, Ship Technology Research 59(3), 2012, pp. 50–65 (figures from memory)."""
-    held, scale = capacity(container_ship, [0.244]), 59.407
+    held, scale = filled_to(container_ship, [0.244]), 59.407
     wetted = container_ship.split((0, 0, -1), -0.244)[0].area - held.plan_area_m2[0]
     assert held.volume_m3[0] == pytest.approx(0.827, rel=1e-3)
     assert wetted == pytest.approx(6.243, rel=1e-3)
@@ -401,6 +401,6 @@ def test_container_ship_at_its_design_draught(container_ship: Solid) -> None:
 @pytest.mark.outside
 def test_container_ship_by_draught(container_ship: Solid) -> None:
     """Volume and waterplane area of the same mesh by other kernels' cuts."""
-    held = capacity(container_ship, [0.1, 0.15, 0.2, 0.244, 0.3])
+    held = filled_to(container_ship, [0.1, 0.15, 0.2, 0.244, 0.3])
     assert held.volume_m3 == pytest.approx([0.278139, 0.451747, 0.643295, 0.826707, 1.080539], abs=1e-6)
     assert held.plan_area_m2 == pytest.approx([3.29551, 3.65021, 4.00804, 4.33858, 4.65739], abs=1e-5)

@@ -14,7 +14,7 @@ from tapeloft.model.compartment import build
 from tapeloft.model.sheet import Datum, Obstruction, Space
 from tapeloft.model.station import Corner, Station
 from tapeloft.model.survey import Survey
-from tapeloft.model.volume import volume
+from tapeloft.model.volume import measured
 from tapeloft.shapes.block import Box
 from tapeloft.shapes.panel import Panel
 from tapeloft.shapes.post import Post
@@ -75,7 +75,7 @@ def span(read: list[Any] | None, sheet: dict[str, Any]) -> tuple[float, float] |
 @pytest.mark.parametrize("name", TRUTH)
 def test_what_is_built_from_the_raw_readings_lies_near_the_truth(name: str) -> None:
     truth, cuts = TRUTH[name]
-    found = volume(build(put_into_ours(worked(name))))
+    found = measured(build(put_into_ours(worked(name))))
     assert found.gross.volume_m3 * 1e3 == pytest.approx(truth, rel=3e-3)
     assert sum(share.share_m3 for share in found.shares) == pytest.approx(found.gross.volume_m3 - found.net.volume_m3)
     if cuts:

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, replace
 
-from tapeloft.model.capacity import capacity
+from tapeloft.model.capacity import filled_to
 from tapeloft.model.units import LITRE
 from tapeloft.viewer.dimensions import figures
 from tapeloft.viewer.scene import Kind, Scene, cut, filled
@@ -82,7 +82,7 @@ def said(scene: Scene, look: Look, unit: str) -> str:
     """Return what the window says of the volume: the net space, and how much of it is filled."""
     lines = [scene.name, f"net {scene.net.volume / LITRE:.1f} L"]
     if look.level is not None:
-        below = float(capacity(scene.net, [look.level]).volume_m3[0])
+        below = float(filled_to(scene.net, [look.level]).volume_m3[0])
         lines.append(f"filled to {figures(look.level, unit)}: {below / LITRE:.1f} L, {below / scene.net.volume:.0%}")
     if look.cutting:
         lines.append(f"cut at {figures(look.station, unit)}")

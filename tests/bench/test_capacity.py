@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from manifold3d import Manifold, Mesh64
 
-from tapeloft.model.capacity import capacity
+from tapeloft.model.capacity import filled_to
 from tapeloft.model.solid import Solid, closed
 
 pytestmark = pytest.mark.bench
@@ -51,9 +51,9 @@ def test_capacity_against_trimming() -> None:
     raw = Manifold(Mesh64(solid.vertices.copy(), solid.triangles.astype(np.uint64)))
     heights = np.linspace(-0.999, 0.999, HEIGHTS)
     chosen = heights[HEIGHTS // TRIMS // 2 :: HEIGHTS // TRIMS]
-    held = capacity(solid, heights)
+    held = filled_to(solid, heights)
 
-    ours = seconds(lambda: capacity(solid, heights), 7)
+    ours = seconds(lambda: filled_to(solid, heights), 7)
     volume = np.mean([seconds(lambda h=h: raw.trim_by_plane((0, 0, -1), -h).volume(), 3) for h in chosen])
 
     def cut(h: float) -> tuple[float, object]:
