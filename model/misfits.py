@@ -16,6 +16,7 @@ from tapeloft.shapes.post import Post
 
 CLOSE = 0.025  # m: a gap no wider than this was probably not meant
 TOUCH = 5e-5  # m: nearer than this is touching
+BATCH = 1 << 20  # pairs of a foot and a triangle looked at in one go
 WALLS = ("the after end", "the forward end", "the starboard wall", "the port wall", "the sole", "the deck")
 
 
@@ -89,22 +90,25 @@ def _drop(feet: Points, solid: Solid, way: float) -> float:
 
     way: -1 down, +1 up.
     """
-    low, high = solid.bounds
-    near = feet[((feet[:, :2] >= low[:2] - TOUCH) & (feet[:, :2] <= high[:2] + TOUCH)).all(axis=1)]
-    if not len(near):
-        return np.inf
-    a, b, c = np.moveaxis(solid.vertices[solid.triangles], 1, 0)
-    u, v = (b - a)[:, :2], (c - a)[:, :2]
+    corners = solid.vertices[solid.triangles]
+    low, high = feet[:, :2].min(axis=0) - TOUCH, feet[:, :2].max(axis=0) + TOUCH
+    near = ((corners[:, :, :2].min(axis=1) <= high) & (corners[:, :, :2].max(axis=1) >= low)).all(axis=1)
+    a, u, v = corners[near, 0], corners[near, 1] - corners[near, 0], corners[near, 2] - corners[near, 0]
     twice = u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]
     flat = np.abs(twice) > 1e-14
-    a, u, v, twice, rise = a[flat], u[flat], v[flat], twice[flat], np.stack([b - a, c - a], axis=1)[flat, :, 2]
-    w = near[:, None, :2] - a[None, :, :2]
+    over = (a[flat], u[flat], v[flat], twice[flat])
+    count = max(1, len(feet) * int(flat.sum()) // BATCH)
+    return max(min((_nearest(some, *over, way) for some in np.array_split(feet, count)), default=np.inf), 0.0)
+
+
+def _nearest(feet: Points, a: Points, u: Points, v: Points, twice: Points, way: float) -> float:
+    """Return how far *feet* are from triangles with a corner a, sides u and v, and plan area *twice* over 2."""
+    w = feet[:, None, :2] - a[None, :, :2]
     s = (w[..., 0] * v[:, 1] - w[..., 1] * v[:, 0]) / twice
     t = (u[:, 0] * w[..., 1] - u[:, 1] * w[..., 0]) / twice
     under = (s >= -1e-6) & (t >= -1e-6) & (s + t <= 1 + 1e-6)
-    drop = way * (a[None, :, 2] + s * rise[:, 0] + t * rise[:, 1] - near[:, None, 2])
-    drop = np.where(under & (drop > -TOUCH), drop, np.inf)
-    return float(max(drop.min(), 0.0))
+    drop = way * (a[None, :, 2] + s * u[:, 2] + t * v[:, 2] - feet[:, None, 2])
+    return float(np.where(under & (drop > -TOUCH), drop, np.inf).min(initial=np.inf))
 
 
 def _short(survey: Survey, space: Solid, standing: Sequence[Standing], k: int, bays: int) -> Problem | None:

@@ -19,10 +19,10 @@ from tapeloft.model.errors import Problem
 from tapeloft.model.loft import Band
 from tapeloft.model.planes import flatness
 from tapeloft.model.sections import Section
-from tapeloft.model.skin import leaves
+from tapeloft.model.skin import pieces
 from tapeloft.model.survey import Survey
 
-MOST_TWIST = 0.2  # m that four flat triangles may leave a ruled cell, uncut
+MOST_PIECES = 300  # that a bay may be cut into to be flat enough: a side of 2.4 m turned right over needs as many
 NOT_FLAT = 0.003  # m: a corner of a bulkhead this far off its plane is a slip, or another shape
 
 
@@ -74,7 +74,7 @@ def unsound(survey: Survey, run: Sequence[Section], bands: Sequence[Band]) -> li
 
 def _twisted(joint: _Joint, bay: int) -> list[Problem]:
     """Refuse a bay that twists more than any boat does: to mesh it finely would take minutes."""
-    if leaves(joint.bands[bay].ends) <= MOST_TWIST:
+    if pieces(joint.bands[bay].ends) <= MOST_PIECES:
         return []
     what = f"between station {joint.run[bay].station} and here the sides twist more than those of any boat"
     return [joint.problem(bay + 1, what, "measure the corners of both again: is one reading in another unit?")]

@@ -757,3 +757,13 @@ def test_unknown_names_say_what_is_near(tmp_path: Path) -> None:
             examined(file, **asked)  # type: ignore[arg-type]
     with pytest.raises(TapeloftError, match=re.escape('the length given for step: "wet" cannot be read')):
         read_survey(file, given={"step": "wet"})
+
+
+def test_a_side_that_twists_beyond_any_boat(tmp_path: Path) -> None:
+    """Fine enough a mesh of it would take minutes; the reading that looks like the cause is told with it."""
+    file = tmp_path / "locker.toml"
+    file.write_text(changed(SHEET, "C = [1120, 705]", "C = [28448, 705]"))
+    problems = all_problems(file)
+    assert [(p.station, p.measure) for p in problems] == [("1", ""), ("2", ""), ("1", "C")]
+    assert "between station 0 and here the sides twist more than those of any boat" in problems[0].what
+    assert "its neighbours say about 1120 mm: millimetres among inches?" in problems[2].what
