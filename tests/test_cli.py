@@ -1,0 +1,503 @@
+"""The command line: what each command prints and where, how it ends, what it loads, and what it does when stopped."""
+
+import json
+import os
+import re
+import signal
+import subprocess
+import sys
+import tomllib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tapeloft.cli.app import app, main
+
+DEMO = files("tapeloft.shapes").joinpath("demo")
+posix = pytest.mark.skipif(os.name != "posix", reason="signals, pipes and terminals of a POSIX system")
+
+
+@dataclass(frozen=True)
+class Ran:
+    """How a command ended, and what it printed."""
+
+    status: int
+    out: str
+    err: str
+
+    @property
+    def json(self) -> Any:
+        return json.loads(self.out)
+
+
+@pytest.fixture
+def run(monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]):  # type: ignore[no-untyped-def]
+    """Run a command in this process, as the program does."""
+    before = signal.getsignal(signal.SIGINT)
+
+    def ran(*words: object) -> Ran:
+        monkeypatch.setattr(sys, "argv", ["tapeloft", *map(str, words)])
+        capfd.readouterr()
+        with pytest.raises(SystemExit) as ended:
+            main()
+        out, err = capfd.readouterr()
+        return Ran(ended.value.code if isinstance(ended.value.code, int) else 0, out, err)
+
+    yield ran
+    signal.signal(signal.SIGINT, before)
+
+
+@pytest.fixture
+def boat(tmp_path: Path) -> Path:
+    """The demo boat's folder, to be changed at will."""
+    folder = tmp_path / "heron"
+    folder.mkdir()
+    for one in DEMO.iterdir():
+        (folder / one.name).write_bytes(one.read_bytes())
+    return folder
+
+
+def change(file: Path, old: str, new: str) -> None:
+    text = file.read_text(encoding="utf-8")
+    assert text.count(old) == 1
+    file.write_text(text.replace(old, new), encoding="utf-8")
+
+
+# JSON: one object, whose structure is stable and whose names say their units
+
+JSON = {
+    "volume": (["volume", "{boat}"], {"compartments", "notes", "cautions"}),
+    "check": (["check", "{boat}"], {"good", "compartments", "problems", "notes"}),
+    "capacity": (
+        ["capacity", "{boat}", "lazarette"],
+        {"compartment", "bay", "density_kg_m3", "capacity", "flooded_kg", "notes", "cautions"},
+    ),
+    "box": (["box", "{boat}", "gas locker"], {"boxes", "notes", "cautions"}),
+    "export": (["export", "{boat}", "lazarette", "--to", "{boat}/net.stl"], {"exported", "notes", "cautions"}),
+    "shapes": (["shapes"], {"shapes"}),
+    "new": (["new", "{boat}/new.toml"], {"file"}),
+    "demo": (["demo", "{boat}/demo", "--no-stills"], {"boat", "compartments", "files", "cautions"}),
+}
+UNITS = re.compile(r"_(m|m2|m3|m4|kg|kg_m3|deg|bytes)$")
+COUNTS = {"line", "triangles", "faces", "hull_number", "axis", "gap", "branches"}  # numbers of no unit, shares
+
+
+def numbers(value: object, name: str = "") -> Iterator[tuple[str, float]]:
+    """Yield every number with the name that it is under, or the nearest that has a unit."""
+    if isinstance(value, dict):
+        for key, inner in value.items():
+            yield from numbers(inner, name if UNITS.search(name) else key)
+    elif isinstance(value, list):
+        for inner in value:
+            yield from numbers(inner, name)
+    elif isinstance(value, int | float) and not isinstance(value, bool):
+        yield name, value
+
+
+@pytest.mark.parametrize("command", JSON)
+def test_json(run, boat: Path, command: str) -> None:  # type: ignore[no-untyped-def]
+    words, keys = JSON[command]
+    done = run(*(word.format(boat=boat) for word in words), "--json")
+    assert done.status == 0
+    assert set(done.json) == {"command", *keys}
+    assert done.json["command"] == command
+    assert [name for name, _ in numbers(done.json) if not UNITS.search(name) and name not in COUNTS] == []
+    assert "NaN" not in done.out
+    assert "Infinity" not in done.out
+
+
+def test_every_command_has_json_but_the_window(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    named = {(one.name or one.callback.__name__) for one in app.registered_commands if one.callback}
+    assert named == {*JSON, "show"}
+    done = run("show", boat, "gas locker", "--json")
+    assert (done.status, done.out) == (2, "")
+    assert "--json goes with --still" in done.err
+
+
+def test_json_tells_what_is_wrong_by_its_parts(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    change(boat / "gas-locker.csv", "1;62,5;A;71,0;0", "1;62,5;A;wet;0")
+    done = run("check", boat, "--json")
+    assert done.status == 1
+    assert done.json["good"] is False
+    assert done.json["problems"] == [
+        {
+            "what": '"wet" cannot be read as a length',
+            "mend": "write a number and its unit, as 1500 mm or 4 ft 11 3/8 in",
+            "file": str(boat / "gas-locker.csv"),
+            "line": 6,
+            "compartment": "gas locker",
+            "station": "1",
+            "measure": "A",
+        }
+    ]
+
+
+def test_json_of_check_holds_the_readings(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    told = {one["name"]: one for one in run("check", boat, "--json").json["compartments"]}
+    cockpit = told["cockpit locker, port"]
+    assert cockpit["stations"][1]["corners"][2] == {"mark": "C", "at_m": [0.7, 1.316, 0.233]}
+    assert cockpit["obstructions"][0]["shape"] == {
+        "name": "box",
+        "x_m": [1.42, "forward"],
+        "y_m": None,
+        "z_m": ["bottom", 0.165],
+    }
+    assert cockpit["openings"][0]["opens_to_deg"] == pytest.approx(95)
+    assert cockpit["checks"][0] == {"corners": ["0A", "0C"], "length_m": 0.727}
+    assert cockpit["survey"]["load_limit_kg"] == 180
+    assert told["lazarette"]["stations"][0]["x_m"] == -0.9  # the tape ran aft
+    assert told["cockpit locker, starboard"]["mirrored"] is True
+
+
+# tables
+
+
+def test_volume_prints_the_sum_of_its_lines(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    rows = [re.split(r"  +", line) for line in run("volume", boat).out.splitlines() if line]
+    assert rows[0][:3] == ["compartment", "gross l", "net l"]
+    assert [row[0] for row in rows[1:]][-2:] == ["berth locker", "all"]
+    for column in (1, 2):
+        assert sum(float(row[column]) for row in rows[1:-1]) == pytest.approx(float(rows[-1][column]), abs=0.4)
+
+
+def test_check_prints_the_readings_as_on_paper(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    out = run("check", boat, "lazarette").out
+    lines = [line.split() for line in out.splitlines()]
+    assert " ".join(lines[0]) == "lazarette: general, measured to lining, straight between stations"
+    assert " ".join(lines[1]) == "station at, mm mark half-breadth side height its own at"
+    assert ["0", "0", "Ap", "905", "p", "0"] in lines
+    assert ["Cs", "1357", "s", "641"] in lines
+    assert ["1", "430", "Ap", "872", "p", "0"] in lines  # along the tape, which ran aft
+    told = {words[0]: words[1:] for line in out.splitlines() if len(words := re.split("  +", line)) > 1}
+    assert told["rudder-stock tube"] == ["post", "structural", "x 520, y 0, section tube, diameter 140, wall 8"]
+    assert told["fore-and-aft panel"] == ["panel", "removable", "y p 330 to p 345"]
+    assert ["0Cp-0Cs", "2713"] in lines
+    assert ["post", "70"] in lines
+
+
+def test_check_prints_offsets_from_the_face_in_the_unit_of_the_sheet(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    lines = [line.split() for line in run("check", boat, "berth").out.splitlines()]
+    assert " ".join(lines[1]) == "station at, in mark from face at 27 1/4 side height its own at"
+    assert ["0", "0", "o", "bottom", "17", "5/8", "s", "0"] in lines
+    assert ["o", "12", "25", "1/4", "s", "12"] in lines
+    assert any("points (aft, s 40, 3); (58, s 40, 3); (66, s 37, 3); (forward, s 37, 3)" in " ".join(x) for x in lines)
+
+
+@pytest.mark.parametrize("units", ["mm", "cm", "m", "in", "ft-in-8"])
+def test_every_unit_prints(run, boat: Path, units: str) -> None:  # type: ignore[no-untyped-def]
+    for command in (["check", boat], ["volume", boat], ["volume", boat, "sail"], ["capacity", boat, "sail"]):
+        done = run(*command, "--units", units)
+        assert done.status == 0
+        assert "inf" not in done.out
+        assert "nan" not in done.out
+    x = run("check", boat, "cockpit locker, port", "--units", units).out
+    assert {"mm": "2150", "cm": "215", "m": "2.15", "in": "84.6457", "ft-in-8": "7-0-5"}[units] in x
+
+
+# settings and options
+
+
+def net(done: Ran) -> dict[str, float]:
+    return {one["volume"]["compartment"]: one["volume"]["net"]["volume_m3"] for one in done.json["compartments"]}
+
+
+def test_set_and_option_change_the_same_length(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    asked = ["volume", boat, "cockpit locker, port", "--json"]
+    as_read = net(run(*asked))
+    lifted = net(run(*asked, "--option", "upper sole 200"))
+    assert lifted == net(run(*asked, "--set", "sole_step=200"))
+    assert lifted == net(run(*asked, "--set", "sole_step = 20 cm"))
+    assert lifted != as_read
+    both = net(run(*asked, "--option", "upper sole 200", "--set", "sole_step=165"))
+    assert both == as_read  # what is asked for now goes before all
+
+
+def test_options_add_up(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    asked = ["volume", boat, "--json"]
+    done = run(*asked, "--option", "panel out", "--option", "battery box out", "--option", "panel out")
+    told = {one["volume"]["compartment"]: one for one in done.json["compartments"]}
+    assert told["lazarette"]["options"] == ["panel out"]
+    assert len(told["lazarette"]["volume"]["bays"]) == 1
+    assert net(done)["cockpit locker, port"] == pytest.approx(net(done)["cockpit locker, starboard"], rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["volume", "{boat}", "gas lokcer"], "no compartment is called 'gas lokcer'; did you mean \"gas locker\"?"),
+        (
+            ["volume", "{boat}", "cockpit"],
+            '"cockpit" could be any of "cockpit locker, port", "cockpit locker, starboard"',
+        ),
+        (["volume", "{boat}", "--option", "panel ot"], "no option is called 'panel ot'; did you mean \"panel out\"?"),
+        (["volume", "{boat}", "--set", "sole_stp=1"], "no parameter is called 'sole_stp'; did you mean \"sole_step\"?"),
+        (["volume", "{boat}", "--set", "sole_step"], "--set takes NAME=LENGTH"),
+        (["volume", "{boat}", "--set", "post=1,234"], "the length given for post: "),
+        (["volume", "{boat}", "--set", "post=1", "--set", "post=2"], "--set gives post two lengths, 1 and 2"),
+        (["capacity", "{boat}"], 'which compartment? this survey has "sail locker", "chain locker"'),
+        (["capacity", "{boat}", "lazarette", "--bay", "bay 3"], "no bay is called 'bay 3'; did you mean \"bay 2\"?"),
+        (["capacity", "{boat}", "lazarette", "--heights", "100, wet"], '--heights: "wet" cannot be read'),
+        (["box", "{boat}", "gas", "--height", "wet"], '--height: "wet" cannot be read'),
+        (["show", "{boat}", "gas", "--level", "wet"], '--level: "wet" cannot be read'),
+        (["export", "{boat}", "gas", "--to", "{boat}/net.dwg"], "no mesh format is called 'dwg'; known: "),
+        (["export", "{boat}", "gas", "--to", "{boat}/boat.toml.d/net.stl"], "its folder does not exist"),
+        (["volume", "{boat}/none.toml"], "there is no such file"),
+        (["volume", "{boat}/gas-locker.csv"], "gas-locker.csv"),
+        (["volume", "{boat}/.."], "there is no boat.toml in this folder"),
+        (["new", "{boat}/boat.toml"], "the file is there already"),
+        (["demo", "{boat}"], "the file is there already"),
+    ],
+)
+def test_refusals_are_on_standard_error_alone(run, boat: Path, words: list[str], said: str) -> None:  # type: ignore[no-untyped-def]
+    done = run(*(word.format(boat=boat) for word in words))
+    assert (done.status, done.out) == (2, "")
+    assert said in done.err
+    assert "Traceback" not in done.err
+
+
+@pytest.mark.parametrize("words", [["volume"], ["volme", "x"], ["volume", "x", "--units", "yd"], ["box", "x", "--no"]])
+def test_misuse(run, words: list[str]) -> None:  # type: ignore[no-untyped-def]
+    done = run(*words)
+    assert (done.status, done.out) == (2, "")
+    assert "Usage" in done.err
+
+
+def test_no_box_fits(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    assert run("box", boat, "gas locker", "--height", "470 mm").status == 0
+    done = run("box", boat, "gas locker", "--height", "490 mm")
+    assert done.status == 1
+    assert "none fits" in done.out
+
+
+def test_a_boat_of_no_compartments(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    (boat / "boat.toml").write_text('format = "tapeloft-boat"\nversion = 1\ncompartments = []\n[boat]\n')
+    for command in ("volume", "check", "box", "capacity"):
+        done = run(command, boat)
+        assert done.status == (1 if command == "check" else 2)
+        assert "no compartment is listed" in done.err
+        assert "Traceback" not in done.err
+
+
+def test_others_do_not_keep_a_sound_compartment_from_being_answered_for(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    change(boat / "gas-locker.csv", "1;62,5;A;71,0;0", "1;62,5;A;wet;0")
+    (boat / "sail-locker.toml").write_text("[survey")
+    done = run("volume", boat, "lazarette", "--json")
+    assert done.status == 0
+    assert net(done)["lazarette"] == pytest.approx(1.48008, abs=1e-5)
+    assert f"note: {boat / 'sail-locker.toml'}, gas locker cannot be used yet" in done.err
+    for asked in ([], ["gas locker"], ["gas"]):
+        done = run("volume", boat, *asked)
+        assert (done.status, done.out) == (2, "")
+        assert 'gas-locker.csv:6: gas locker, station 1, A: "wet" cannot be read' in done.err
+    assert "sail-locker.toml" not in done.err
+    assert run("check", boat, "lazarette").status == 0
+    assert run("check", boat, "gas").status == 1
+
+
+def test_all_that_forbids_any_compartment_is_told_at_once(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    change(boat / "gas-locker.toml", 'y = ["starboard", "p 86"]', 'y = ["s 10", "s 86"]')
+    change(boat / "lazarette.toml", "x = 520", "x = 5200")
+    done = run("volume", boat)
+    assert (done.status, done.out) == (2, "")
+    assert done.err.count("stands wholly outside the space") == 2
+
+
+def test_second_looks_of_twins_are_told_once(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    change(boat / "cockpit-locker.toml", "C = [1316, 233]", "C = [1316, 23.3]")
+    done = run("volume", boat / "cockpit-locker.toml")
+    assert done.status == 0
+    assert done.err.count("look again: ") == 1
+
+
+def test_new_is_read_checked_and_fits_the_schema(run, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
+    import jsonschema
+
+    file, schema = tmp_path / "locker.toml", tmp_path / "survey.schema.json"
+    assert run("new", file).status == 0
+    assert run("new", schema, "--schema").status == 0
+    done = run("check", file)
+    assert done.status == 0
+    assert done.err == "1 compartment, 0 problems, 0 second looks: can be used\n"
+    jsonschema.validate(tomllib.loads(file.read_text(encoding="utf-8")), json.loads(schema.read_text(encoding="utf-8")))
+    with_all = re.sub(r"(?m)^# ?(?=[a-z\[0-9])", "", file.read_text(encoding="utf-8"))
+    sound = with_all.replace("rake = [60, 700]", "").replace("step = true", "").replace("point = [0, 400]", "")
+    file.write_text(sound.replace("`tapeloft", "# `tapeloft"), encoding="utf-8")
+    done = run("check", file)
+    assert done.err.splitlines()[-1] == "2 compartments, 0 problems, 0 second looks: can be used"
+
+
+def test_new_keeps_what_is_there(run, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
+    file = tmp_path / "locker.toml"
+    file.write_text("mine")
+    assert run("new", file).status == 2
+    assert file.read_text() == "mine"
+    assert run("new", file, "--force").status == 0
+    assert file.read_text().startswith("# A compartment's survey")
+
+
+# whole processes
+
+PROGRAM = "import sys; from tapeloft.cli.app import main; sys.argv[0] = 'tapeloft'; main()"
+
+
+def process(*words: object, before: str = "", **more: Any) -> subprocess.CompletedProcess[str]:
+    command = [sys.executable, "-c", before + PROGRAM, *map(str, words)]
+    return subprocess.run(command, capture_output=True, text=True, encoding="utf-8", timeout=120, **more)
+
+
+def test_help_loads_next_to_nothing() -> None:
+    command = [sys.executable, "-X", "importtime", "-c", PROGRAM, "--help"]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=60)
+    assert done.returncode == 0
+    assert "Exit status: 0 yes, 1 no, 2 could not." in done.stdout
+    loaded = {line.rpartition("|")[2].strip().partition(".")[0] for line in done.stderr.splitlines()}
+    assert "typer" in loaded
+    assert (
+        loaded & {"numpy", "scipy", "numba", "trimesh", "pyvista", "vtkmodules", "manifold3d", "rich", "simpleeval"}
+        == set()
+    )
+
+
+AFTERWARDS = "import atexit, sys; atexit.register(lambda: print(*sorted(sys.modules), file=sys.stderr, sep='\\n')); "
+
+
+@pytest.mark.parametrize("command", ["volume", "check"])
+def test_quick_commands_load_nothing_slow(command: str, boat: Path) -> None:
+    for path in (boat / "cockpit-locker.toml", boat):
+        done = process(command, path, before=AFTERWARDS)
+        assert done.returncode == 0
+        loaded = set(done.stderr.splitlines())
+        assert "manifold3d" in loaded
+        slow = {"trimesh", "pyvista", "vtkmodules", "scipy", "numba", "shapely", "jsonschema", "rich", "tree_sitter"}
+        assert loaded & slow == set()
+
+
+def test_every_command_explains_itself(run) -> None:  # type: ignore[no-untyped-def]
+    for command in (*JSON, "show"):
+        done = run(command, "--help")
+        assert (done.status, done.err) == (0, "")
+        assert "Usage: tapeloft" in done.out
+
+
+@posix
+@pytest.mark.parametrize("streams", ["out", "both"])
+def test_a_reader_who_goes_away_is_no_error(boat: Path, streams: str) -> None:
+    end, start = os.pipe()
+    os.close(end)  # nobody reads
+    words = [sys.executable, "-c", PROGRAM, "check", str(boat)]
+    error = subprocess.PIPE if streams == "out" else start
+    child = subprocess.Popen(words, stdout=start, stderr=error, text=True)
+    os.close(start)
+    _, err = child.communicate(timeout=60)
+    assert child.returncode == 0
+    if streams == "out":
+        assert err == "7 compartments, 0 problems, 0 second looks: can be used\n"
+
+
+SLOW = """
+import tapeloft.model.compartment as compartment, time
+def build(survey):
+    print("building", flush=True)
+    time.sleep(60)
+compartment.build = build
+"""
+
+
+@posix
+def test_ctrl_c(boat: Path) -> None:
+    words = [sys.executable, "-c", SLOW + PROGRAM, "volume", str(boat)]
+    child = subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    assert child.stdout is not None
+    assert child.stdout.readline() == "building\n"
+    child.send_signal(signal.SIGINT)
+    out, err = child.communicate(timeout=20)
+    assert (child.returncode, out, err) == (130, "", "\nstopped\n")
+
+
+KILLED = {
+    "kill -9": ("import os, signal\nos.replace = lambda *_: os.kill(os.getpid(), signal.SIGKILL)\n", -9, ""),
+    "Ctrl-C": ("import os, signal\nos.replace = lambda *_: os.kill(os.getpid(), signal.SIGINT)\n", 130, "stopped"),
+    "full disk": (
+        "import errno, os\ndef full(*_):\n    raise OSError(errno.ENOSPC, 'No space')\nos.fsync = full\n",
+        2,
+        "the disk is full",
+    ),
+    "a file larger than allowed": (
+        "import resource\nresource.setrlimit(resource.RLIMIT_FSIZE, (900, 900))\n",
+        2,
+        "larger than the disk takes",
+    ),
+}
+
+
+@posix
+@pytest.mark.parametrize("how", KILLED)
+@pytest.mark.parametrize(
+    "what", [["export", "gas locker"], ["export", "--each", "--what", "all", "lazarette"], ["new"]]
+)
+def test_a_file_is_whole_whatever_happens(boat: Path, how: str, what: list[str]) -> None:
+    before, status, said = KILLED[how]
+    command, *rest = what
+    old = boat / ("new.toml" if command == "new" else "net.stl")
+    for name in ("net.stl", "new.toml", "net-net.stl", "net-gross.stl"):
+        (boat / name).write_bytes(b"old " * 1000)
+    words = [command, old] if command == "new" else [command, boat, *rest, "--to", old]
+    done = process(*words, "--force", before=before)
+    assert done.returncode == status
+    assert said in done.stderr
+    assert "Traceback" not in done.stderr
+    kept = [f for f in boat.iterdir() if f.suffix == ".stl" or f.name == "new.toml"]
+    assert {f.read_bytes() for f in kept if not f.name.startswith(".")} == {b"old " * 1000}
+    if how != "kill -9":
+        assert [f.name for f in boat.iterdir() if f.name.startswith(".")] == []
+
+
+def on_a_terminal(words: list[str], **environment: str) -> str:
+    """Return what a command prints on standard output where that is a terminal."""
+    import pty
+
+    ours, its = pty.openpty()
+    surroundings = {k: v for k, v in os.environ.items() if k != "NO_COLOR"} | {"TERM": "xterm", "COLUMNS": "200"}
+    command = [sys.executable, "-c", PROGRAM, *words]
+    child = subprocess.Popen(command, stdout=its, stderr=subprocess.PIPE, env=surroundings | environment)
+    os.close(its)
+    seen = bytearray()
+    try:
+        while got := os.read(ours, 4096):
+            seen += got
+    except OSError:  # so a terminal ends whose other side is closed
+        pass
+    os.close(ours)
+    child.communicate(timeout=60)
+    return seen.decode().replace("\r\n", "\n")
+
+
+@posix
+def test_tables_are_ruled_on_a_terminal_alone(boat: Path) -> None:
+    words = ["volume", str(boat / "gas-locker.toml")]
+    ruled = on_a_terminal(words)
+    assert "\x1b[" in ruled
+    assert "───" in ruled
+    assert on_a_terminal(words, NO_COLOR="1") == process(*words).stdout
+
+
+def test_a_terminal_without_the_letters(boat: Path) -> None:
+    done = subprocess.run(
+        [sys.executable, "-c", PROGRAM, "volume", str(boat / "gas-locker.toml")],
+        capture_output=True,
+        timeout=60,
+        env={**os.environ, "PYTHONIOENCODING": "ascii", "PYTHONUTF8": "0"},
+    )
+    assert done.returncode == 0
+    assert b"litres" in done.stdout
+    done = subprocess.run(
+        [sys.executable, "-c", PROGRAM, "check", str(boat), "--json"],
+        capture_output=True,
+        timeout=60,
+        env={**os.environ, "PYTHONIOENCODING": "ascii", "PYTHONUTF8": "0"},
+    )
+    assert json.loads(done.stdout)["good"] is True
