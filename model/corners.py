@@ -170,6 +170,9 @@ def _in_order(reader: Reader, found: Sequence[Station]) -> None:
     if len(found) < 2 and not any(path[:1] in (("station",), ("readings",)) for path in reader.faulty):
         told = "there is no station" if not found else "one station makes no space"
         reader.refuse(("station",), told, "measure at two stations or more: [station.0], [station.1] …")
+    if found and found[0].step:
+        what = "nothing comes before the first station, for the space to step from"
+        reader.refuse(("station", found[0].name, "step"), what, "take step out, or add the station before it")
     unit = reader.how.unit or "mm"
     for number, (before, after) in enumerate(pairwise(found), start=1):
         ahead = (after.x - before.x) * reader.how.ahead

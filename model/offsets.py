@@ -53,7 +53,8 @@ def _sound(reader: Reader, one: StationSheet, path: Place, offsets: Offsets, hei
     table: Place = (*path, "heights") if one.heights else ("offsets", "heights")
     if len(heights) < 2:
         reader.refuse(table, f"offsets need two heights or more, and there are {len(heights)}", "add [offsets] heights")
-    elif any(b <= a for a, b in pairwise(heights)):
+        return False
+    if any(b <= a for a, b in pairwise(heights)):
         reader.refuse(table, "the heights do not rise", "give them from the lowest up, each once")
     for key, row in (("half_breadths", one.half_breadths), ("inner", one.inner)):
         if row and len(row) != len(heights):

@@ -119,6 +119,21 @@ WRONG = {
     "a station twice": (
         "[station.1]", "[station.0] # again",
         "[station.0] #", "", '"station.0" stands here and on line 11 too', "take one of them out"),
+    "a step from nothing": (
+        "at = 0\n", "at = 0\nstep = true\n",
+        "step = true", "station 0, step", "nothing comes before the first station", "take step out"),
+    "a step on its own": (
+        "at = 1300", "at = 600 # too\nstep = true",
+        "[station.2]", "station 2", "a step needs a station on either side of it", "where the space goes on"),
+    "a step at another distance": (
+        "at = 1300", "at = 1300\nstep = true",
+        "at = 1300", "station 2, at", "a step has the distance of the station before it", "the same distance"),
+    "a point between": (
+        "A = [500, 1]\nB = [920, 1]\nC = [1120, 705]\nD = [500, 725]", "point = [700, 300]",
+        "[station.1]", "station 1", "the section has no area", "only the first and the last station"),
+    "a section written twice": (
+        "at = 600", "at = 600\npoint = [700, 300]",
+        "[station.1]", "station 1", "the section is written in two ways at once", "give lettered corners, or points"),
     "no distance": (
         "at = 600\n", "",
         "[station.1]", "station 1", "at is missing", "distance from zero"),
