@@ -31,7 +31,7 @@ def check(
     read = [*found.boat.compartments, *found.drafts]
     problems, notes = list(found.problems), []
     if compartment is not None:
-        read, problems = _of_one(found.boat.compartments, read, problems, compartment)
+        read, problems = _of_one(read, problems, compartment)
     for one in each(read, "building"):
         wrong, odd = _built(one)
         problems += wrong
@@ -50,14 +50,12 @@ def check(
     raise typer.Exit(1 if problems else 0)
 
 
-def _of_one(
-    sound: "tuple[Survey, ...]", read: "list[Survey]", problems: "list[Problem]", name: str
-) -> "tuple[list[Survey], list[Problem]]":
-    """Return the surveys and the problems of the compartment asked for, or whose name begins so."""
+def _of_one(read: "list[Survey]", problems: "list[Problem]", name: str) -> "tuple[list[Survey], list[Problem]]":
+    """Return the surveys and the problems of the compartment asked for, or whose name begins so; and the boat's."""
     from tapeloft.model.errors import UnknownName
 
     begun = [one for one in read if one.name.lower().startswith(name.lower())]
-    own = [one for one in problems if one.compartment.lower().startswith(name.lower())]
+    own = [one for one in problems if not one.compartment or one.compartment.lower().startswith(name.lower())]
     if not (begun or own):
         raise UnknownName("compartment", name, [one.name for one in read])
     exact = [one for one in begun if one.name.lower() == name.lower()]

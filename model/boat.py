@@ -5,7 +5,7 @@ stands alone too, with what the boat.toml beside it lends to it.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from tapeloft.model.errors import FileError, Problem, SurveyError, TapeloftError, UnknownName, nearest
@@ -149,7 +149,7 @@ def _opened(paper: Paper) -> tuple[BoatSheet | None, list[Paper], list[Problem]]
                 raise FileError(f"{shown(name)} is listed twice")
             one = read_paper(Path(paper.file).parent / name)
         except SurveyError as bad:
-            problems += bad.problems
+            problems += [replace(problem, compartment=Path(name).stem) for problem in bad.problems]
         except FileError as bad:
             reader.refuse(("compartments", number), str(bad), "correct the file's name, or take it out")
         else:

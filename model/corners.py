@@ -13,6 +13,7 @@ from typing import Annotated
 from tapeloft.model import offsets
 from tapeloft.model.errors import nearest
 from tapeloft.model.factors import fitting
+from tapeloft.model.measures import shown
 from tapeloft.model.places import Place
 from tapeloft.model.reader import Reader
 from tapeloft.model.reading import read
@@ -39,6 +40,8 @@ def stations(
     _check_marks(reader, sheet, order)
     found: list[Station] = []
     for name, one in rows.items():
+        if not name.strip() or not name.isprintable():
+            reader.refuse(("station", name), f"{shown(name)} is no name for a station", "give it a number")
         places: dict[str, Place] = {mark: ("station", name, mark) for mark in one.corners}
         written = dict(one.corners)
         for path, change in changes:
@@ -68,8 +71,9 @@ def _check_marks(reader: Reader, sheet: Sheet, order: Sequence[str]) -> None:
     for number, mark in enumerate(sheet.marks.order):
         if mark in sheet.marks.order[:number]:
             reader.refuse(("marks", "order"), f"mark {mark} is named twice", "take one out, or correct its letter")
+    for mark in dict.fromkeys((*sheet.marks.order, *order)):
         if not mark.strip() or not mark.isprintable():
-            reader.refuse(("marks", "order"), "a mark is blank", "give each corner a letter")
+            reader.refuse(("marks", "order"), f"{shown(mark)} is no mark", "give each corner a letter")
     known = {*order, *(mark[:-1] for mark in order if mark[-1:] in ("p", "s"))}
     for mark in [mark for mark in sheet.marks.about if mark not in known]:
         hint = nearest(mark, ["side", "order", *sorted(known)])

@@ -2,6 +2,7 @@
 
 import math
 import statistics
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 
@@ -60,11 +61,9 @@ def _guessed(survey: Survey) -> Iterator[Problem]:
         mend = "chalk a letter on each corner and use it at every station"
         yield survey.problem(("station", nameless[0]), what, mend)
     marks = {s.name: {c.name for c in s.corners} for s in full if s.name not in nameless}
-    everywhere = set.union(*marks.values()) if marks else set()
+    count = Counter(mark for here in marks.values() for mark in here)
     for name, here in marks.items():
-        missing = [
-            mark for mark in everywhere - here if all(mark in there for other, there in marks.items() if other != name)
-        ]
+        missing = [mark for mark in count if mark not in here and count[mark] == len(marks) - 1]
         if missing and len(marks) > 2:
             what = f"{', '.join(sorted(missing))} is at every other station and not here: where it would be was guessed"
             yield survey.problem(("station", name), what, "read it, or nothing if the corner is not there")
@@ -92,14 +91,15 @@ def _odd_corners(survey: Survey, run: Sequence[Station]) -> Iterator[Problem]:
 
 def _odd_section(survey: Survey, run: Sequence[Station]) -> Iterator[Problem]:
     """Point at the section that leaves the line of its neighbours far more than the others would without it."""
-    lines, between = _lines(run), [station.name for station in run[1:-1]]
+    lines, between = list(_lines(run).values()), [station.name for station in run[1:-1]]
+    offs = _middling(lines)
     odd: list[tuple[float, float, str]] = []
-    for station in between:
-        own = _off(lines, station)
-        rest = {mark: {k: v for k, v in line.items() if k != station} for mark, line in lines.items()}
-        others = [statistics.median(off) for off in (_off(rest, s) for s in between if s != station) if off]
-        if len(own) > 2 and others:
-            odd.append((statistics.median(own), max(others), station))
+    for k, station in enumerate(between):
+        beside = [run[j].name for j in (k - 1, k, k + 2, k + 3) if 0 <= j < len(run)]
+        near = [{s: line[s] for s in beside if s in line} for line in lines]
+        others = [off for s, off in offs.items() if s not in (*beside, station)] + list(_middling(near).values())
+        if station in offs and others:
+            odd.append((offs[station], max(others), station))
     off, usual, station = max(odd, default=(0.0, 0.0, ""))
     if off > max(ODD_SECTION * usual, ODD_LEAST):
         what = (
@@ -110,8 +110,13 @@ def _odd_section(survey: Survey, run: Sequence[Station]) -> Iterator[Problem]:
         yield survey.problem(("station", station), what, mend)
 
 
-def _off(lines: Mapping[str, Mapping[str, Spot]], station: str) -> list[float]:
-    return [misses[station] for misses in map(_misses, lines.values()) if station in misses]
+def _middling(lines: Sequence[Mapping[str, Spot]]) -> dict[str, float]:
+    """Return how far the middling corner of each station lies off its line, m, where it has three corners at least."""
+    every: dict[str, list[float]] = {}
+    for line in lines:
+        for station, miss in _misses(line).items():
+            every.setdefault(station, []).append(miss)
+    return {station: statistics.median(misses) for station, misses in every.items() if len(misses) > 2}
 
 
 def _lines(stations: Sequence[Station]) -> dict[str, dict[str, Spot]]:

@@ -92,7 +92,7 @@ def _of(series: _Series) -> list[_Slip]:
     """Return the slips in a series, the one that leaves the line smoothest first; each is undone before the next."""
     along, readings = series.along, list(series.readings)
     found: list[_Slip] = []
-    for _ in readings:
+    for _ in range(SEVERAL):
         likely = [slip for k in range(len(readings)) for slip in _likely(along, readings, k)]
         likely = [slip for slip in likely if slip.number not in {one.number for one in found}]
         if not likely:

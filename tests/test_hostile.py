@@ -160,6 +160,12 @@ WRONG = {
     "an unknown corner": (
         "C = [1120, 705]", "F = [1120, 705]",
         "F = ", "station 1, F", 'unknown key or mark "F"; known: A, B, C, D', "name it under [marks] order"),
+    "a blank mark": (
+        '"D"]', '"D", " "]',
+        "order", "marks, order", '" " is no mark', "give each corner a letter"),
+    "a station's name over two lines": (
+        "[station.1]", '[station."1\\n"]',
+        "[station.\"1", "station 1\n", '"1·" is no name for a station', "give it a number"),
     "two corners only": (
         "C = [1120, 705]\nD = [500, 725]", "",
         "[station.1]", "station 1", "2 corners make no section", "three or more"),

@@ -174,14 +174,14 @@ BODIES = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("body", BODIES)
-@pytest.mark.parametrize("between", ["straight", "fair"])
+FAIRED = {body for body in BODIES if body != "two pyramids"}  # they meet at a knuckle, which fairing rounds
+
+
+@pytest.mark.parametrize(("body", "between"), [(b, "straight") for b in BODIES] + [(b, "fair") for b in sorted(FAIRED)])
 def test_closed_forms(file: Path, body: str, between: str) -> None:
     text, volume, centre = BODIES[body]
     head = TOP.format(unit="m") + f'between = "{between}"\n' + PORT
     file.write_text(head + text)
-    if between == "fair" and body == "two pyramids":
-        pytest.skip("faired, it is no longer two pyramids")
     space = build(*read_survey(file).compartments)
     assert space.gross.volume == pytest.approx(volume, rel=1e-9)
     assert space.gross.centroid[0] == pytest.approx(centre, rel=1e-9)
