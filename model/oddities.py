@@ -15,6 +15,7 @@ UNEVEN = 3.0  # longest over shortest distance between stations that is worth a 
 ODD = 8.0  # a corner this many times farther off its neighbours' line than most are is worth a word
 ODD_SECTION = 4.0  # likewise a whole section, the middling corner of it; the line of the rest is drawn without it
 ODD_LEAST = 0.015  # m: and no nearer than this
+STRAYED = 2.0  # of the bay's length or the section's height: a corner farther off its station is worth a word
 ENOUGH = 5  # corners off a line, from which what most do can be told
 
 Spot = tuple[float, float, float]
@@ -32,7 +33,7 @@ def oddities(survey: Survey) -> list[Problem]:
         for note in _odd_corners(survey, run)
         if (note.station, note.measure) not in told and note.station not in told_whole
     ]
-    return [*slipped, *_uneven(survey), *_guessed(survey), *whole, *corners]
+    return [*slipped, *_uneven(survey), *_strayed(survey), *_guessed(survey), *whole, *corners]
 
 
 def _runs(stations: Sequence[Station]) -> list[list[Station]]:
@@ -50,6 +51,20 @@ def _uneven(survey: Survey) -> list[Problem]:
         return []
     what = f"the distance between stations goes from {min(gaps) * 1000:.0f} to {max(gaps) * 1000:.0f} mm"
     return [survey.problem(("station",), what, "a station more in the longest gap would tell more")]
+
+
+def _strayed(survey: Survey) -> Iterator[Problem]:
+    """Point at corners whose own distance takes them far from their station: no bulkhead leans so much."""
+    for k, station in enumerate(survey.stations):
+        spots = [corner.at for corner in station.corners]
+        beside = [abs(s.x - station.x) for s in survey.stations[max(k - 1, 0) : k + 2] if s.x != station.x]
+        size = max((max(at[2] for at in spots) - min(at[2] for at in spots)) if spots else 0.0, *beside, 0.0)
+        for corner in station.corners:
+            off = abs(corner.at[0] - station.x)
+            if off > STRAYED * size:
+                what = f"lies {off * 1000:.0f} mm from its station, fore and aft"
+                mend = "read its own distance again; nothing if the bulkhead leans so far"
+                yield survey.problem(("station", station.name, corner.name), what, mend)
 
 
 def _guessed(survey: Survey) -> Iterator[Problem]:
