@@ -15,11 +15,37 @@ import tapeloft.model as library
 import tapeloft.shapes
 
 ROOT = Path(__file__).parent.parent
-NAMES = """
-    Areas Bay Boat BoxFound Capacity Compartment Examined FileError GeometryError Piece Problem Run Solid Survey
-    SurveyError TapeloftError UnknownName Volume areas_to_coat build cautions_for clear_runs examined exported filled_to
-    height_of largest_box measured read_survey
-""".split()
+NAMES = [
+    "Areas",
+    "Bay",
+    "Boat",
+    "BoxFound",
+    "Capacity",
+    "Compartment",
+    "Examined",
+    "FileError",
+    "GeometryError",
+    "Piece",
+    "Problem",
+    "Run",
+    "Solid",
+    "Survey",
+    "SurveyError",
+    "TapeloftError",
+    "UnknownName",
+    "Volume",
+    "areas_to_coat",
+    "build",
+    "cautions_for",
+    "clear_runs",
+    "examined",
+    "exported",
+    "filled_to",
+    "height_of",
+    "largest_box",
+    "measured",
+    "read_survey",
+]
 
 
 def test_these_and_no_others() -> None:

@@ -25,14 +25,14 @@ pytestmark = pytest.mark.bench
 DEMO = Path(tapeloft.shapes.__path__[0]) / "demo"
 
 
-def best(*ways: Callable[[], Any], times: int = 15) -> list[float]:
+def best(*ways: Callable[[], Any], times: int = 15, clock: Callable[[], float] = time.perf_counter) -> list[float]:
     """The least time, s, that each way took, taken in turns: what a quiet machine takes."""
     taken: list[list[float]] = [[] for _ in ways]
     for _ in range(times):
         for way, times_ in zip(ways, taken, strict=True):
-            start = time.perf_counter()
+            start = clock()
             way()
-            times_.append(time.perf_counter() - start)
+            times_.append(clock() - start)
     return [min(times_) for times_ in taken]
 
 
@@ -103,7 +103,9 @@ def test_two_hundred_obstructions_in_one_compartment_take_less_than_a_second() -
         measured(compartment)
         areas_to_coat(compartment)
 
-    (taken,) = best(built_and_measured, times=5)
+    taken = best(built_and_measured, times=5, clock=time.process_time)[0]
     net = build(survey).net
-    print(f"\n200 obstructions, net of {len(net.triangles)} triangles: built and measured in {taken:.2f} s")
+    print(
+        f"\n200 obstructions, net of {len(net.triangles)} triangles: {taken:.2f} s of the processor, built and measured"
+    )
     assert taken < 1.0

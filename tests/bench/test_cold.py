@@ -1,6 +1,7 @@
 """What a person waits for: whole processes, from nothing."""
 
 import os
+import resource
 import shutil
 import subprocess
 import sys
@@ -24,17 +25,26 @@ app()
 """
 
 
-def seconds(*commands: list[str], times: int = 7) -> list[float]:
-    """The least time that each command took, taken in turns, after one run that leaves compiled modules behind."""
+def seconds(*commands: list[str], times: int = 7) -> list[tuple[float, float]]:
+    """The least time that each command took, by the clock and of the processor, after one run that compiles modules.
+
+    Taken in turns. A machine that does other things besides makes the clock run ahead of the processor.
+    """
     env = {k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"}
-    taken: list[list[float]] = [[] for _ in commands]
+    taken: list[list[tuple[float, float]]] = [[] for _ in commands]
     for turn in range(times + 1):
         for command, times_ in zip(commands, taken, strict=True):
-            start = time.perf_counter()
+            start, used = time.perf_counter(), processor()
             subprocess.run(command, env=env, check=True, capture_output=True)
             if turn:
-                times_.append(time.perf_counter() - start)
-    return [min(times_) for times_ in taken]
+                times_.append((time.perf_counter() - start, processor() - used))
+    return [(min(clock for clock, _ in times_), min(used for _, used in times_)) for times_ in taken]
+
+
+def processor() -> float:
+    """Processor time, s, of all processes started from here that have ended."""
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return used.ru_utime + used.ru_stime
 
 
 def program() -> str:
@@ -44,7 +54,7 @@ def program() -> str:
 
 
 def test_help_costs_little_more_than_a_bare_program() -> None:
-    ours, bare = seconds([program(), "--help"], [sys.executable, "-c", BARE, "--help"], times=15)
+    (ours, _), (bare, _) = seconds([program(), "--help"], [sys.executable, "-c", BARE, "--help"], times=15)
     print(f"\n--help {ours:.3f} s, {ours / bare:.2f} × a bare typer program of one command (at most 1.5)")
     assert ours <= 1.5 * bare
 
@@ -53,5 +63,7 @@ def test_help_costs_little_more_than_a_bare_program() -> None:
 def test_one_compartment_cold_takes_less_than_six_tenths_of_a_second(command: str) -> None:
     files = [path for path in sorted(DEMO.glob("*.toml")) if path.stem != "boat"]
     taken = seconds(*([program(), command, str(path)] for path in files), times=5)
-    print(f"\n{command}, cold: " + ", ".join(f"{p.stem} {t:.2f} s" for p, t in zip(files, taken, strict=True)))
-    assert max(taken) < 0.6
+    for path, (clock, used) in zip(files, taken, strict=True):
+        print(f"\n{command} {path.stem}, cold: {clock:.2f} s, of the processor {used:.2f} s", end="")
+    print()
+    assert max(used for _, used in taken) < 0.6
