@@ -4,15 +4,15 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from tapeloft.model.boat import Examined
     from tapeloft.model.compartment import Compartment
     from tapeloft.model.errors import Problem
-    from tapeloft.model.survey import Survey
+    from tapeloft.model.survey.boat import Examined
+    from tapeloft.model.survey.survey import Survey
 
 
 def looked_at(path: str, given: Sequence[str] | None, options: Sequence[str] | None) -> "Examined":
     """Return what stands in the survey at *path*, with `NAME=LENGTH` settings and options applied."""
-    from tapeloft.model.boat import examined
+    from tapeloft.model.survey.boat import examined
 
     return examined(path, given=settings(given), options=tuple(options or ()))
 

@@ -8,7 +8,7 @@ from tapeloft.cli.options import AsJson, Given, Name, Options, SurveyFile, Units
 
 if TYPE_CHECKING:
     from tapeloft.model.errors import Problem
-    from tapeloft.model.survey import Survey
+    from tapeloft.model.survey.survey import Survey
 
 
 def check(
@@ -65,7 +65,7 @@ def _of_one(read: "list[Survey]", problems: "list[Problem]", name: str) -> "tupl
 def _built(one: "Survey") -> "tuple[list[Problem], list[Problem]]":
     from tapeloft.model.compartment import build
     from tapeloft.model.errors import SurveyError
-    from tapeloft.model.oddities import oddities
+    from tapeloft.model.survey.oddities import oddities
 
     try:
         return [], list(build(one).notes)

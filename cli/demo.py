@@ -24,10 +24,10 @@ def demo(
     from tapeloft.cli.progress import each
     from tapeloft.cli.volume import summary
     from tapeloft.model.areas import areas_to_coat
-    from tapeloft.model.boat import read_survey
     from tapeloft.model.cautions import cautions_for
     from tapeloft.model.export import exported
-    from tapeloft.model.naming import file_stem
+    from tapeloft.model.files.naming import file_stem
+    from tapeloft.model.survey.boat import read_survey
     from tapeloft.model.volume import measured
 
     written = _sheets(folder, force)
@@ -56,7 +56,7 @@ def _sheets(folder: Path, force: bool) -> list[str]:
     """Write the survey files of the demo boat."""
     from importlib.resources import files
 
-    from tapeloft.model.writing import write_set
+    from tapeloft.model.files.writing import write_set
 
     source = files("tapeloft.shapes").joinpath("demo")
     sheets = [f for f in source.iterdir() if f.name.endswith((".toml", ".csv"))]
@@ -67,7 +67,7 @@ def _sheets(folder: Path, force: bool) -> list[str]:
 
 def _drawn(one: "Compartment", folder: Path, units: str, force: bool) -> str:
     from tapeloft.cli.boxing import found_box
-    from tapeloft.model.naming import file_stem
+    from tapeloft.model.files.naming import file_stem
     from tapeloft.viewer.still import draw_still
 
     file = folder / f"{file_stem(one.name)}.png"

@@ -18,10 +18,10 @@ def new(
     from importlib.resources import files
 
     from tapeloft.cli.printing import print_json, say
-    from tapeloft.model.writing import write_whole
+    from tapeloft.model.files.writing import write_whole
 
     if schema:
-        from tapeloft.model.schema import schema_text
+        from tapeloft.model.survey.schema import schema_text
 
         text = schema_text()
     else:

@@ -8,7 +8,7 @@ import typer
 from tapeloft.cli.options import AsJson, Force, Given, OneName, Options, SurveyFile, UnitsOption
 
 if TYPE_CHECKING:
-    from tapeloft.model.survey import Survey
+    from tapeloft.model.survey.survey import Survey
 
 
 def show(

@@ -7,15 +7,15 @@ from dataclasses import Field, fields
 from typing import TYPE_CHECKING, Annotated, Any, Union, get_args, get_origin
 
 from tapeloft.cli.printing import Table
-from tapeloft.model.measures import FAR
-from tapeloft.model.reading import type_hints
+from tapeloft.model.survey.measures import FAR
+from tapeloft.model.survey.reading import type_hints
 from tapeloft.model.units import INCH, format_length
 from tapeloft.shapes.polyhedron import Polyhedron
 from tapeloft.shapes.readings import Angle, Breadth, Choice, Length, Mass, Reading, Station
 from tapeloft.shapes.registry import SHAPES
 
 if TYPE_CHECKING:
-    from tapeloft.model.survey import Survey
+    from tapeloft.model.survey.survey import Survey
 
 SIXTEENTHS = 1e-6  # of one, that a reading may lie off the mark and be told in fractions
 SUFFIX: dict[type[Reading], str] = {Mass: "_kg", Angle: "_deg"}

@@ -16,16 +16,16 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from tapeloft.model.areas import Areas, areas_to_coat
-    from tapeloft.model.boat import Boat, Examined, examined, read_survey
     from tapeloft.model.boxes import BoxFound, largest_box
     from tapeloft.model.capacity import Capacity, filled_to, height_of
     from tapeloft.model.cautions import cautions_for
     from tapeloft.model.compartment import Bay, Compartment, Piece, build
     from tapeloft.model.errors import FileError, GeometryError, Problem, SurveyError, TapeloftError, UnknownName
     from tapeloft.model.export import exported
-    from tapeloft.model.runs import Run, clear_runs
+    from tapeloft.model.runs.runs import Run, clear_runs
     from tapeloft.model.solid import Solid
-    from tapeloft.model.survey import Survey
+    from tapeloft.model.survey.boat import Boat, Examined, examined, read_survey
+    from tapeloft.model.survey.survey import Survey
     from tapeloft.model.volume import Volume, measured
 
 __all__ = [
@@ -63,16 +63,16 @@ __all__ = [
 # No public name is a module's too: importing the module would put it in the name's place.
 _MODULES = {
     "areas": "Areas areas_to_coat",
-    "boat": "Boat Examined examined read_survey",
+    "survey.boat": "Boat Examined examined read_survey",
     "boxes": "BoxFound largest_box",
     "capacity": "Capacity filled_to height_of",
     "cautions": "cautions_for",
     "compartment": "Bay Compartment Piece build",
     "errors": "FileError GeometryError Problem SurveyError TapeloftError UnknownName",
     "export": "exported",
-    "runs": "Run clear_runs",
+    "runs.runs": "Run clear_runs",
     "solid": "Solid",
-    "survey": "Survey",
+    "survey.survey": "Survey",
     "volume": "Volume measured",
 }
 _HOMES = {name: module for module, names in _MODULES.items() for name in names.split()}

@@ -1,6 +1,6 @@
 """The usual cautions that an answer about a compartment carries."""
 
-from tapeloft.model.survey import Survey
+from tapeloft.model.survey.survey import Survey
 
 TAPE = "Figures are as good as the tape: the readings' own uncertainty is not yet carried through."
 GAS = (

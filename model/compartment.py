@@ -11,11 +11,11 @@ import numpy as np
 
 from tapeloft.model.errors import GeometryError, Problem, SurveyError
 from tapeloft.model.facets import standing
-from tapeloft.model.gross import gross as gross_space
 from tapeloft.model.misfits import Standing, misfits
-from tapeloft.model.sheet import Obstruction
 from tapeloft.model.solid import SLIVER, Solid
-from tapeloft.model.survey import Survey
+from tapeloft.model.surface.gross import gross as gross_space
+from tapeloft.model.survey.sheet import Obstruction
+from tapeloft.model.survey.survey import Survey
 from tapeloft.shapes.mesh import Mesh
 from tapeloft.shapes.polyhedron import Bounds, Round
 from tapeloft.shapes.registry import Shape

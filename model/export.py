@@ -8,10 +8,10 @@ import numpy as np
 
 from tapeloft.model.compartment import Compartment
 from tapeloft.model.errors import FileError, GeometryError, Problem, UnknownName
-from tapeloft.model.formats.registry import FORMATS, Format, NamedSolid
-from tapeloft.model.naming import distinct, file_stem, printable
-from tapeloft.model.readback import may_differ, read_back
-from tapeloft.model.writing import write_set
+from tapeloft.model.files.formats.registry import FORMATS, Format, NamedSolid
+from tapeloft.model.files.naming import distinct, file_stem, printable
+from tapeloft.model.files.readback import may_differ, read_back
+from tapeloft.model.files.writing import write_set
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ from tapeloft.model.errors import Problem
 from tapeloft.model.facets import body as solid_body
 from tapeloft.model.moments import Points
 from tapeloft.model.solid import Solid
-from tapeloft.model.survey import Survey
+from tapeloft.model.survey.survey import Survey
 from tapeloft.shapes.panel import Panel
 from tapeloft.shapes.polyhedron import box
 from tapeloft.shapes.post import Post

@@ -8,9 +8,9 @@ import numpy as np
 
 from tapeloft.model.errors import Problem
 from tapeloft.model.moments import Points
-from tapeloft.model.station import Station
-from tapeloft.model.survey import Survey
-from tapeloft.model.sweeps import crossing_edges
+from tapeloft.model.surface.sweeps import crossing_edges
+from tapeloft.model.survey.station import Station
+from tapeloft.model.survey.survey import Survey
 
 CLOSE, FAR = 0.1, 0.5  # of a section's size, corner to corner: so near lie letters that belong together, so far others
 

@@ -403,7 +403,7 @@ SLOW = """
 import tapeloft.model.compartment as compartment, time
 def build(survey):
     print("building", flush=True)
-    time.sleep(60)
+    time.sleep(600)
 compartment.build = build
 """
 
@@ -415,7 +415,7 @@ def test_ctrl_c(boat: Path) -> None:
     assert child.stdout is not None
     assert child.stdout.readline() == "building\n"
     child.send_signal(signal.SIGINT)
-    out, err = child.communicate(timeout=20)
+    out, err = child.communicate(timeout=120)
     assert (child.returncode, out, err) == (130, "", "\nstopped\n")
 
 

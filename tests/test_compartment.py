@@ -11,12 +11,12 @@ import numpy as np
 import pytest
 
 from tapeloft.model.areas import areas_to_coat
-from tapeloft.model.boat import read_survey
 from tapeloft.model.compartment import build
 from tapeloft.model.errors import SurveyError
-from tapeloft.model.sheet import Datum, Obstruction, Space
-from tapeloft.model.station import Corner, Station
-from tapeloft.model.survey import Survey
+from tapeloft.model.survey.boat import read_survey
+from tapeloft.model.survey.sheet import Datum, Obstruction, Space
+from tapeloft.model.survey.station import Corner, Station
+from tapeloft.model.survey.survey import Survey
 from tapeloft.model.volume import measured
 from tapeloft.shapes.block import Box
 from tapeloft.shapes.panel import Panel

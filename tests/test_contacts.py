@@ -5,7 +5,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from tapeloft.model.contacts import self_contacts
+from tapeloft.model.surface.contacts import self_contacts
 
 Points = NDArray[np.float64]
 Pairs = set[tuple[int, int]]

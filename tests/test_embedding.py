@@ -11,7 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from tapeloft.model.embedding import (
+from tapeloft.model.solid import triangulated
+from tapeloft.model.surface.embedding import (
     CrossedSection,
     FallingRibs,
     Meeting,
@@ -20,12 +21,11 @@ from tapeloft.model.embedding import (
     TouchedSection,
     faults,
 )
-from tapeloft.model.loft import joined
-from tapeloft.model.planes import flatness
-from tapeloft.model.sections import Section
-from tapeloft.model.skin import lofted
-from tapeloft.model.solid import triangulated
-from tapeloft.model.sweeps import first_meetings
+from tapeloft.model.surface.loft import joined
+from tapeloft.model.surface.planes import flatness
+from tapeloft.model.surface.sections import Section
+from tapeloft.model.surface.skin import lofted
+from tapeloft.model.surface.sweeps import first_meetings
 
 Points = NDArray[np.float64]
 SQUARE = [(0, 0), (1, 0), (1, 1), (0, 1)]

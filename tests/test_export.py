@@ -27,12 +27,12 @@ import pyvista
 import trimesh
 
 import tapeloft.shapes
-from tapeloft.model.boat import read_survey
 from tapeloft.model.compartment import Bay, Compartment, Piece, build
 from tapeloft.model.errors import FileError, GeometryError, UnknownName
 from tapeloft.model.export import CHOICES, encoded, exported, format_of
-from tapeloft.model.formats.registry import FORMATS, Format, NamedSolid, register
+from tapeloft.model.files.formats.registry import FORMATS, Format, NamedSolid, register
 from tapeloft.model.solid import Solid, closed
+from tapeloft.model.survey.boat import read_survey
 
 FLOAT32 = 2.0**-24  # half a unit in the last place, relative (IEEE 754 binary32)
 
@@ -504,7 +504,7 @@ def test_an_ending_belongs_to_one_format() -> None:
 
 
 def test_writing_meshes_needs_no_mesh_library() -> None:
-    code = "import sys, tapeloft.model.formats; print(sorted({'trimesh', 'pyvista', 'scipy'} & set(sys.modules)))"
+    code = "import sys, tapeloft.model.files.formats; print(sorted({'trimesh', 'pyvista', 'scipy'} & set(sys.modules)))"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
 

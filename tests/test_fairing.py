@@ -9,11 +9,11 @@ from numpy.typing import NDArray
 from scipy.interpolate import CubicSpline, PchipInterpolator
 
 from tapeloft.model.errors import GeometryError
-from tapeloft.model.fairing import CLOSE, faired, shape_keeping_slopes
-from tapeloft.model.loft import joined
 from tapeloft.model.moments import volume_and_centroid
-from tapeloft.model.sections import Section
-from tapeloft.model.skin import lofted
+from tapeloft.model.surface.fairing import CLOSE, faired, shape_keeping_slopes
+from tapeloft.model.surface.loft import joined
+from tapeloft.model.surface.sections import Section
+from tapeloft.model.surface.skin import lofted
 
 Points = NDArray[np.float64]
 MARKS = tuple("ABCDE")

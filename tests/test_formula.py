@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tapeloft.model.formula import BadFormula, evaluated, resolved
+from tapeloft.model.survey.formula import BadFormula, evaluated, resolved
 from tapeloft.model.units import LONGEST
 
 LENGTHS = {"sole_step": 0.16, "coaming": 0.5, "nothing": 0.0, "höhe": 1.0}

@@ -15,12 +15,12 @@ import pytest
 
 from tapeloft.cli.understood import tables
 from tapeloft.model.areas import areas_to_coat
-from tapeloft.model.boat import examined
 from tapeloft.model.compartment import build
-from tapeloft.model.contacts import self_contacts
 from tapeloft.model.errors import TapeloftError
 from tapeloft.model.solid import Solid, open_edges
-from tapeloft.model.survey import Survey
+from tapeloft.model.surface.contacts import self_contacts
+from tapeloft.model.survey.boat import examined
+from tapeloft.model.survey.survey import Survey
 
 SEED = 20260418
 SHEETS = {f.name: f.read_bytes() for f in files("tapeloft.shapes").joinpath("demo").iterdir() if f.is_file()}

@@ -11,10 +11,10 @@ from pathlib import Path
 
 import pytest
 
-from tapeloft.model.boat import examined, read_survey
 from tapeloft.model.compartment import build
 from tapeloft.model.errors import FileError, Problem, SurveyError, TapeloftError
-from tapeloft.model.oddities import oddities
+from tapeloft.model.survey.boat import examined, read_survey
+from tapeloft.model.survey.oddities import oddities
 
 SHEET = """\
 format = "tapeloft-survey"

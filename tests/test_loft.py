@@ -10,11 +10,11 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from tapeloft.model.loft import joined
 from tapeloft.model.moments import volume_and_centroid
-from tapeloft.model.sections import Section
-from tapeloft.model.skin import FLATNESS, Surface, leaves, lofted
 from tapeloft.model.solid import closed, open_edges
+from tapeloft.model.surface.loft import joined
+from tapeloft.model.surface.sections import Section
+from tapeloft.model.surface.skin import FLATNESS, Surface, leaves, lofted
 
 Points = NDArray[np.float64]
 Loop = tuple[tuple[str, ...], Points]  # marks, "" where there is none, and corners (n, 3)

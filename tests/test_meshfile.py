@@ -15,8 +15,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tapeloft.model.facets import body, standing
-from tapeloft.model.meshes import obj, passing, ply, stl
-from tapeloft.model.meshfile import MOST_TRIANGLES, BadMesh, read_mesh
+from tapeloft.model.files.meshes import obj, passing, ply, stl
+from tapeloft.model.files.meshfile import MOST_TRIANGLES, BadMesh, read_mesh
 from tapeloft.shapes.mesh import Mesh
 from tapeloft.shapes.polyhedron import Bounds, Polyhedron, Round
 

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tapeloft.model.naming import distinct, file_stem, printable
+from tapeloft.model.files.naming import distinct, file_stem, printable
 
 # what Windows keeps for itself: "Naming Files, Paths, and Namespaces", Microsoft Learn
 FORBIDDEN = re.compile(r'[<>:"/\\|?*\x00-\x1f]|[ .]$|^[ .]')

@@ -11,8 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tapeloft.model.errors import FileError, SurveyError, TapeloftError
-from tapeloft.model.paper import LARGEST, Paper, read_paper
-from tapeloft.model.places import surveyed
+from tapeloft.model.survey.paper import LARGEST, Paper, read_paper
+from tapeloft.model.survey.places import surveyed
 
 SHEET = '''\
 unit = "mm"                     # line 1

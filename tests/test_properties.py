@@ -14,10 +14,10 @@ from hypothesis import strategies as st
 from tapeloft.model.areas import areas_to_coat
 from tapeloft.model.compartment import Compartment, build
 from tapeloft.model.errors import SurveyError
-from tapeloft.model.sheet import Datum, Obstruction, Space
 from tapeloft.model.solid import united
-from tapeloft.model.station import Corner, Station
-from tapeloft.model.survey import Survey
+from tapeloft.model.survey.sheet import Datum, Obstruction, Space
+from tapeloft.model.survey.station import Corner, Station
+from tapeloft.model.survey.survey import Survey
 from tapeloft.model.volume import shares
 from tapeloft.shapes.block import Box
 from tapeloft.shapes.post import Post

@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy.spatial import ConvexHull
 
-from tapeloft.model import runs
 from tapeloft.model.facets import body
-from tapeloft.model.runs import Run, clear_runs
+from tapeloft.model.runs import runs
+from tapeloft.model.runs.runs import Run, clear_runs
 from tapeloft.model.solid import Solid, united
 from tapeloft.shapes.polyhedron import Polyhedron, Round, box, circle, prism
 

@@ -15,10 +15,10 @@ from typing import Any
 import jsonschema
 import pytest
 
-from tapeloft.model.boat import Boat, examined, read_survey
 from tapeloft.model.compartment import Compartment, build
-from tapeloft.model.schema import schema_text, survey_schema
-from tapeloft.model.survey import Survey
+from tapeloft.model.survey.boat import Boat, examined, read_survey
+from tapeloft.model.survey.schema import schema_text, survey_schema
+from tapeloft.model.survey.survey import Survey
 
 DEMO = files("tapeloft.shapes").joinpath("demo")
 TOP = 'format = "tapeloft-survey"\nversion = 1\nunit = "{unit}"\n[survey]\ncompartment = "locker"\n'

@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from tapeloft.model.sweeps import areas, crossing_edges, first_meetings
+from tapeloft.model.surface.sweeps import areas, crossing_edges, first_meetings
 
 
 def test_when_a_corner_meets_an_edge():

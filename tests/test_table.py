@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tapeloft.model.errors import FileError, SurveyError
-from tapeloft.model.table import MOST_TOLD, Table, read_table
+from tapeloft.model.survey.table import MOST_TOLD, Table, read_table
 
 NEEDED = ["station", "mark", "half_breadth", "height"]
 ALLOWED = ["remark"]

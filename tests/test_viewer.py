@@ -20,12 +20,12 @@ from PIL import Image, ImageDraw
 from scipy.spatial import ConvexHull
 
 import tapeloft.shapes
-from tapeloft.model.boat import read_survey
 from tapeloft.model.capacity import filled_to
 from tapeloft.model.compartment import Compartment, Piece, build
 from tapeloft.model.errors import FileError, UnknownName
 from tapeloft.model.facets import body
 from tapeloft.model.solid import Solid
+from tapeloft.model.survey.boat import read_survey
 from tapeloft.model.units import UNITS, length
 from tapeloft.shapes.polyhedron import Round, circle, prism
 from tapeloft.viewer import device
@@ -427,7 +427,7 @@ def run(code: str, **environment: str | None) -> subprocess.CompletedProcess[str
 DRAW = f"""
     from tapeloft.model.compartment import build
     from tapeloft.model.errors import TapeloftError
-    from tapeloft.model.boat import read_survey
+    from tapeloft.model.survey.boat import read_survey
     from tapeloft.viewer.still import draw_still
     from tapeloft.viewer.window import open_window
     locker = build(read_survey({str(DEMO / "gas-locker.toml")!r}).compartments[0])

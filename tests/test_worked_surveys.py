@@ -11,9 +11,9 @@ from typing import Any
 import pytest
 
 from tapeloft.model.compartment import build
-from tapeloft.model.sheet import Datum, Obstruction, Space
-from tapeloft.model.station import Corner, Station
-from tapeloft.model.survey import Survey
+from tapeloft.model.survey.sheet import Datum, Obstruction, Space
+from tapeloft.model.survey.station import Corner, Station
+from tapeloft.model.survey.survey import Survey
 from tapeloft.model.volume import measured
 from tapeloft.shapes.block import Box
 from tapeloft.shapes.panel import Panel

@@ -12,9 +12,9 @@ from pathlib import Path
 
 import pytest
 
-from tapeloft.model import writing
 from tapeloft.model.errors import FileError
-from tapeloft.model.writing import write_set, write_whole
+from tapeloft.model.files import writing
+from tapeloft.model.files.writing import write_set, write_whole
 
 OLD, NEW = b"old " * 50_000, b"newer " * 50_000
 posix = pytest.mark.skipif(os.name != "posix", reason="signals and limits of a POSIX system")
@@ -159,7 +159,7 @@ WRITE = """
 import os, signal, sys
 from pathlib import Path
 from tapeloft.model.errors import FileError
-from tapeloft.model.writing import write_whole
+from tapeloft.model.files.writing import write_whole
 path, data = Path(sys.argv[1]), b"newer " * 50_000
 def write(force=True):
     try:

@@ -10,8 +10,8 @@ from PIL.PngImagePlugin import PngInfo
 
 from tapeloft.model.compartment import Compartment
 from tapeloft.model.errors import FileError, Problem
+from tapeloft.model.files.writing import write_whole
 from tapeloft.model.units import CUBIC_FOOT, LITRE, format_length
-from tapeloft.model.writing import write_whole
 from tapeloft.viewer.dimensions import edges_along, figures, overall
 from tapeloft.viewer.eye import Eye, eye_for
 from tapeloft.viewer.labels import Label

@@ -12,11 +12,11 @@ from manifold3d import Manifold, Mesh64, OpType
 
 import tapeloft.shapes
 from tapeloft.model.areas import areas_to_coat
-from tapeloft.model.boat import read_survey
 from tapeloft.model.compartment import build
-from tapeloft.model.sheet import Obstruction
 from tapeloft.model.solid import PER_METRE, closed
-from tapeloft.model.survey import Survey
+from tapeloft.model.survey.boat import read_survey
+from tapeloft.model.survey.sheet import Obstruction
+from tapeloft.model.survey.survey import Survey
 from tapeloft.model.volume import measured
 from tapeloft.shapes.block import Box
 from tapeloft.shapes.post import Post

@@ -8,7 +8,7 @@ import pytest
 from scipy.spatial import ConvexHull
 
 from tapeloft.model.facets import body
-from tapeloft.model.runs import clear_runs
+from tapeloft.model.runs.runs import clear_runs
 from tapeloft.model.solid import Solid
 from tapeloft.shapes.polyhedron import Polyhedron, Round, box, circle, prism
 

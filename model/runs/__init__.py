@@ -1,0 +1,1 @@
+"""The longest clear straight lines in a solid."""

@@ -1,0 +1,1 @@
+"""From the sections of a survey to the closed surface of its space, checked before it is made."""

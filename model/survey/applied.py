@@ -1,0 +1,161 @@
+"""A sheet as read, with its options applied: the survey, or its twin's."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from itertools import pairwise
+from typing import Annotated
+
+from tapeloft.model.errors import nearest
+from tapeloft.model.survey.corners import Written, stations
+from tapeloft.model.survey.places import Place
+from tapeloft.model.survey.reader import Reader
+from tapeloft.model.survey.reading import read
+from tapeloft.model.survey.sheet import Changes, Obstruction, SharedChanges, Sheet, StationSheet, Twin
+from tapeloft.model.survey.station import Station
+from tapeloft.model.survey.survey import Check, Survey
+from tapeloft.model.survey.tabled import readings_of
+from tapeloft.shapes.readings import Height
+
+Placed = tuple[Place, Changes]
+"""Changes, and where they stand in the file."""
+
+
+def survey_of(reader: Reader, sheet: Sheet, lent: Sequence[SharedChanges], options: Sequence[str]) -> Survey:
+    """Return the survey that *sheet* makes with those of the *options* that it knows; what is amiss is refused.
+
+    lent: the changes of those options that the boat's own sheet states.
+    """
+    rows = readings_of(reader, sheet)
+    _look_over(reader, sheet, rows)
+    return _survey(reader, sheet, rows, lent, _chosen(sheet, options))
+
+
+def twin_of(
+    reader: Reader, sheet: Sheet, twin: Twin, sister: Survey, lent: Sequence[SharedChanges], options: Sequence[str]
+) -> Survey:
+    """Return the twin of *sister* in her axes; the compartment is mirrored once it is a solid."""
+    rows = readings_of(reader, sheet)
+    bare = replace(sheet, check={}) if twin.check else sheet
+    other = _survey(reader, bare, rows, lent, [*_chosen(sheet, options), (("twin",), twin)])
+    checks = _checks(reader, twin.check, other.stations, ("twin", "check"))
+    return replace(other, name=twin.name or f"{sister.name}, twin", checks=checks or other.checks, mirrored=True)
+
+
+def _chosen(sheet: Sheet, options: Sequence[str]) -> list[Placed]:
+    return [(("option", name), sheet.option[name]) for name in options if name in sheet.option]
+
+
+def _survey(
+    reader: Reader,
+    sheet: Sheet,
+    rows: Mapping[str, StationSheet],
+    lent: Sequence[SharedChanges],
+    changes: Sequence[Placed],
+) -> Survey:
+    through = stations(reader, sheet, rows, [(path, change.station) for path, change in changes])
+    face = sheet.offsets.inner_face if sheet.offsets and sheet.offsets.readings == "from_face" else None
+    _check_names(reader, sheet, changes)
+    return Survey(
+        name=sheet.survey.compartment,
+        space=sheet.survey,
+        datum=sheet.datum,
+        stations=through,
+        accuracy=sheet.accuracy,
+        checks=_checks(reader, sheet.check, through, ("check",)),
+        obstructions=_standing(sheet, lent, changes),
+        openings=sheet.opening,
+        drains=sheet.drain,
+        grate=sheet.grate,
+        options=tuple(str(path[1]) for path, _ in changes if path[0] == "option"),
+        parameters=tuple(reader.how.parameters.items()),
+        side=reader.how.side,
+        read_from=face or 0.0,
+        unit=reader.how.unit or "mm",
+        source=reader.source,
+    )
+
+
+def _standing(sheet: Sheet, lent: Sequence[SharedChanges], changes: Sequence[Placed]) -> tuple[Obstruction, ...]:
+    out = {name for change in lent for name in change.leave_out}
+    standing = [o for o in sheet.obstruction if o.name not in out]
+    for _, change in changes:
+        standing = [o for o in standing if o.name not in change.leave_out] + list(change.obstruction)
+    return tuple(standing)
+
+
+def _look_over(reader: Reader, sheet: Sheet, rows: Mapping[str, StationSheet]) -> None:
+    """Refuse whatever is wrong with any option and with the twin, chosen or not."""
+    every: list[Placed] = [(("option", name), change) for name, change in sheet.option.items()]
+    every += [(("twin",), sheet.twin)] if sheet.twin else []
+    known = [o.name for o in sheet.obstruction] + [o.name for _, change in every for o in change.obstruction]
+    for path, change in every:
+        for number, name in enumerate(change.leave_out):
+            if name not in known:
+                what = f'nothing called "{name}" stands in it, to leave out{nearest(name, known)}'
+                reader.refuse((*path, "leave_out", number), what, "name an obstruction")
+        _look_over_lengths(reader, (*path, "set"), change)
+        _look_over_stations(reader, rows, (*path, "station"), change.station)
+        if change.station:
+            stations(reader, sheet, rows, [(path, change.station)])
+
+
+def _look_over_lengths(reader: Reader, path: Place, change: Changes) -> None:
+    known = reader.how.parameters
+    for name, value in change.set.items():
+        if name not in known:
+            hint = nearest(name, list(known))
+            reader.refuse((*path, name), f'no parameter is called "{name}"{hint}', "state it under [parameter]")
+            continue
+        read(reader, Annotated[float, Height()], value, (*path, name))
+
+
+def _look_over_stations(reader: Reader, rows: Mapping[str, StationSheet], path: Place, change: Written) -> None:
+    for name in change:
+        if name not in rows:
+            what = f'there is no station "{name}" to change{nearest(name, list(rows))}'
+            reader.refuse((*path, name), what, "name a station")
+        elif not rows[name].corners:
+            reader.refuse((*path, name), "this station has no lettered corners to change", "write its section anew")
+
+
+def _check_names(reader: Reader, sheet: Sheet, changes: Sequence[Placed]) -> None:
+    """Refuse a name that two things of one kind bear: no answer could tell them apart."""
+    out = {name for _, change in changes for name in change.leave_out}
+    standing = [(k, one.name) for k, one in enumerate(sheet.obstruction) if one.name not in out]
+    every: dict[str, list[tuple[Place, str]]] = {
+        "obstruction": [(("obstruction", k), name) for k, name in standing] + list(_put_in(changes)),
+        "opening": [(("opening", k), one.name) for k, one in enumerate(sheet.opening)],
+        "drain": [(("drain", k), one.name) for k, one in enumerate(sheet.drain)],
+    }
+    for kind, listed in every.items():
+        names = [name for _, name in listed]
+        for number, (path, name) in enumerate(listed):
+            if name in names[:number]:
+                reader.refuse(path, f'two {kind}s are called "{name}"', "rename one")
+
+
+def _put_in(changes: Sequence[Placed]) -> Iterator[tuple[Place, str]]:
+    for path, change in changes:
+        for number, one in enumerate(change.obstruction):
+            yield (*path, "obstruction", number), one.name
+
+
+def _checks(
+    reader: Reader, raw: Mapping[str, float], through: Sequence[Station], path: tuple[str, ...]
+) -> tuple[Check, ...]:
+    labels = {
+        station.name + corner.name: (station.name, corner.name) for station in through for corner in station.corners
+    }
+    labels = {label: (station, mark) for label, (station, mark) in labels.items() if mark}
+    checks: list[Check] = []
+    for key, value in raw.items():
+        ends = key.split("-")
+        unknown = [end for end in ends if end not in labels]
+        if unknown or len(ends) < 2:
+            hint = nearest((unknown or ends)[0], sorted(labels)) if labels else ""
+            reader.refuse((*path, key), f'"{key}" does not name two corners{hint}', 'write station and mark: "1A-1D"')
+        elif any(a == b for a, b in pairwise(ends)):
+            reader.refuse((*path, key), f'"{key}" goes from a corner to itself', "correct one of its marks")
+        else:
+            checks.append(Check(tuple(labels[end] for end in ends), value))
+    return tuple(checks)
