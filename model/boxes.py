@@ -29,7 +29,8 @@ from tapeloft.model.proof.compiled import is_kept
 from tapeloft.model.proof.interior import relaxed
 from tapeloft.model.proof.program import Numbers, Wish
 from tapeloft.model.proof.search import Best, Frame, Going, prepared, search, surface
-from tapeloft.model.proof.walls import Walls, deepest, pits
+from tapeloft.model.proof.walls import Walls, deepest
+from tapeloft.model.proof.winding import told_apart
 from tapeloft.model.solid import Solid
 from tapeloft.shapes.polyhedron import box as polyhedron
 
@@ -131,7 +132,7 @@ def largest_box(
 
 def compiled_before() -> bool:
     """Whether the inner loops are already compiled for this machine; if not, the first search does so."""
-    return all(is_kept(loop) for loop in (pits, relaxed, climbed, branched, deepest))
+    return all(is_kept(loop) for loop in (told_apart, relaxed, climbed, branched, deepest))
 
 
 def _check(asked: _Asked, within_s: float | None) -> None:

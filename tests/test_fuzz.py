@@ -11,12 +11,14 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 from tapeloft.cli.understood import tables
 from tapeloft.model.areas import areas_to_coat
 from tapeloft.model.compartment import build
 from tapeloft.model.errors import TapeloftError
+from tapeloft.model.skin import AFT_END, FORWARD_END
 from tapeloft.model.solid import Solid, open_edges
 from tapeloft.model.surface.contacts import self_contacts
 from tapeloft.model.survey.boat import examined
@@ -130,6 +132,14 @@ def check_solid(solid: Solid) -> None:
     assert len(open_edges(solid.triangles)) == 0
 
 
+def contacts(solid: Solid) -> list[list[int]]:
+    """Return the pairs of triangles that meet; an end may close to a line, and its two sides touch there."""
+    places, number = np.unique(solid.vertices + 0.0, axis=0, return_inverse=True)
+    found = self_contacts(places, number.reshape(-1)[solid.triangles])
+    ends = np.isin(solid.faces, (AFT_END, FORWARD_END))
+    return [pair for pair in found.tolist() if not ends[pair].all()]
+
+
 def check(folder: Path, number: int) -> bool:
     """Read and build one mangled survey; return whether a compartment came of it."""
     name, text = mangled(number)
@@ -140,7 +150,7 @@ def check(folder: Path, number: int) -> bool:
             check_solid(space.gross)
             check_solid(space.net)
             assert space.net.volume <= space.gross.volume * (1 + 1e-12)
-            assert len(self_contacts(space.gross.vertices, space.gross.triangles)) == 0
+            assert contacts(space.gross) == []
             if number % 10 == 0:
                 assert areas_to_coat(space).total_m2 > 0
     finally:

@@ -1,142 +1,178 @@
-"""One step of the search: a point that the largest box would swallow, and the six ways round it."""
+"""One step of the search: something that the largest box would swallow, and the ways past it.
+
+A box that does not swallow a point lies beyond it at one of six faces. A box that does not go into a triangle is
+parted from it by one of 26 planes; six of them are faces again, beyond the whole triangle. Points cut best where the
+surface is fine against the box, triangles where it is coarse: past a large flat triangle one plane says all.
+"""
 
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
-from tapeloft.model.proof.climb import PAD
 from tapeloft.model.proof.compiled import compiled, part
-from tapeloft.model.proof.interior import KEPT, relaxed
+from tapeloft.model.proof.interior import KEPT, MOST, relaxed
+from tapeloft.model.proof.obstacles import NOTHING, face_share, obstacle, plane_share
+from tapeloft.model.proof.parting import PARTINGS, parting
 from tapeloft.model.proof.program import MARGIN, NEVER, Halfspaces, Indices, Numbers, Wish, dual_bound
-from tapeloft.model.proof.walls import Walls, deepest, depth, draw_in, middle_within
+from tapeloft.model.proof.walls import Walls
 
-SHALLOW = 0.2  # depth below which the middle of the box is looked at too
+CUTS = 48  # planes that a branch may have gathered
 NEAR = 0.03  # share of the tolerance to which a branch is solved
 
 
 class Branch(NamedTuple):
-    """All boxes that lie in *reach* and cover *must*, the largest box that the half-spaces leave, and its proof."""
+    """All boxes that lie in *reach*, cover *must* and keep to the cuts; the largest that these and the hull leave."""
 
     reach: Numbers  # (6,)
     must: Numbers  # (6,) low faces lie at or below must[:3], high faces at or above must[3:]
+    rows: Numbers  # (m, 6) cuts: row · box ≤ limit
+    limits: Numbers  # (m,)
     box: Numbers  # (6,)
-    planes: Indices  # (KEPT,) half-spaces, −1 for none, and
-    weights: Numbers  # (KEPT,) their weights in the dual value
+    planes: Indices  # (KEPT,) half-spaces of the hull, −1 for none, and
+    weights: Numbers  # (KEPT + m,) their weights in the dual value, and those of the cuts
 
 
 class Ways(NamedTuple):
-    """The ways round a witness point that are worth following: row k of each is a Branch."""
+    """The ways past something, in the order taken: each is the Branch that it came from but for what is here."""
 
-    bounds: Numbers  # (6,) on the log volume, or NEVER where the way is none
-    reach: Numbers  # (6, 6)
-    must: Numbers  # (6, 6)
-    box: Numbers  # (6, 6)
-    planes: Indices  # (6, KEPT)
-    weights: Numbers  # (6, KEPT)
+    bounds: Numbers  # (26,) on the log volume; NEVER where there is none
+    reach: Numbers  # (26, 6)
+    must: Numbers  # (26, 6)
+    box: Numbers  # (26, 6)
+    planes: Indices  # (26, KEPT)
+    weights: Numbers  # (26, KEPT + MOST)
+    counts: Indices  # (26,) new cuts
+    rows: Numbers  # (26, 26, 6)
+    limits: Numbers  # (26, 26)
 
 
 def ways() -> Ways:
-    """Return room for six ways."""
-    rows = [np.empty((6, 6)) for _ in range(3)]
-    return Ways(np.empty(6), rows[0], rows[1], rows[2], np.empty((6, KEPT), np.int64), np.empty((6, KEPT)))
+    """Return room for all ways."""
+    n = PARTINGS
+    whole, faces = np.empty(n), [np.empty((n, 6)) for _ in range(3)]
+    planes, weights = np.empty((n, KEPT), np.int64), np.empty((n, KEPT + MOST))
+    counts, rows, limits = np.empty(n, np.int64), np.empty((n, n, 6)), np.empty((n, n))
+    return Ways(whole, faces[0], faces[1], faces[2], planes, weights, counts, rows, limits)
 
 
-@part
-def witness(surface: Walls, pits: Numbers, box: Numbers, point: Numbers) -> bool:
-    """Set *point* to one deep in *box* that is not inside the surface; False where there is none.
-
-    On a triangle, among the *pits*, (n, 3), or, where those are shallow, in the middle of the box.
-    """
-    inner, middle = np.empty(6), np.empty(3)
-    draw_in(box, 0.0, PAD, inner)
-    best = 0.0
-    for k in range(pits.shape[0]):
-        deep = depth(pits[k], inner)
-        if deep > best:
-            best = deep
-            for i in range(3):
-                point[i] = pits[k, i]
-    best = deepest(surface, inner, best, point)[0]
-    if best < SHALLOW and middle_within(surface, inner, middle) == 0:
-        best = 1.0
-        for i in range(3):
-            point[i] = middle[i]
-    return best > 0.0
+def followed(branch: Branch, room: Ways, k: int) -> Branch:
+    """Return the branch that goes way *k*."""
+    new, old = int(room.counts[k]), len(branch.limits)
+    rows, limits = branch.rows, branch.limits
+    if new:
+        rows, limits = np.vstack([rows, room.rows[k, :new]]), np.concatenate([limits, room.limits[k, :new]])
+    faces = room.reach[k].copy(), room.must[k].copy()
+    weights = room.weights[k, : KEPT + old + new].copy()
+    return Branch(*faces, rows, limits, room.box[k].copy(), room.planes[k].copy(), weights)
 
 
 @compiled
 def branched(
     surface: Walls, pits: Numbers, hull: Halfspaces, wish: Wish, branch: Branch,
     bound: float, enough: float, tolerance: float, out: Ways,
-) -> bool:  # fmt: skip
-    """Set *out* to the ways round a witness point; False where the branch's largest box swallows none.
+) -> int:  # fmt: skip
+    """Set *out* to the ways past something that the branch's largest box swallows; return how many, 0 for none.
 
-    A box without the point lies beyond it at one of six faces. The way with the highest bound comes first; those
-    after it need hold only the boxes that do not go it, which must cover the point at that face.
+    The ways that cost the box least come first. A later one need hold only the boxes that go none of those before:
+    that cover the obstacle at those faces, and reach over those planes.
     """
-    point = np.empty(3)
-    if not witness(surface, pits, branch.box, point):
-        return False
-    for side in range(6):
-        for i in range(6):
-            out.reach[side, i] = branch.reach[i]
-        at = point[side % 3]
-        if side < 3:
-            out.reach[side, side] = max(branch.reach[side], at - MARGIN)
-        else:
-            out.reach[side, side] = min(branch.reach[side], at + MARGIN)
-        out.bounds[side] = min(bound, _bounded(hull, wish, branch, enough, tolerance, out, side))
-    _shared_out(branch, point, out)
-    return True
-
-
-@part
-def _bounded(
-    hull: Halfspaces, wish: Wish, branch: Branch, enough: float, tolerance: float, out: Ways, side: int
-) -> float:
-    """Return a bound for one way: by its reach alone, by the weights of the branch, or, if need be, solved."""
-    rows, limits = np.empty((KEPT, 6)), np.empty(KEPT)
-    weights, none = np.empty(KEPT), np.zeros(KEPT)
-    count = _recalled(hull, branch, rows, limits, weights)
-    for k in range(KEPT):
-        out.planes[side, k] = branch.planes[k]
-    bound = dual_bound(rows, limits, count, none, out.reach[side], wish)
-    bound = min(bound, dual_bound(rows, limits, count, weights, out.reach[side], wish))
-    if bound <= enough:
-        return bound
-    near = NEAR * tolerance
-    found = relaxed(hull, out.reach[side], wish, enough, near, out.planes[side], out.weights[side], out.box[side])
-    return min(bound, found)
-
-
-@part
-def _recalled(hull: Halfspaces, branch: Branch, rows: Numbers, limits: Numbers, weights: Numbers) -> int:
-    """Set rows, limits and weights to the half-spaces of a branch; return how many."""
-    count = 0
-    for k in range(KEPT):
-        plane = branch.planes[k]
-        if plane >= 0:
-            limits[count], weights[count] = hull.limits[plane], branch.weights[k]
-            for i in range(6):
-                rows[count, i] = hull.rows[plane, i]
-            count += 1
+    span, losses, taken = np.empty(6), np.empty(PARTINGS), np.zeros(PARTINGS, np.bool_)
+    rows, limits = np.zeros((PARTINGS, 6)), np.zeros(PARTINGS)
+    triangle = obstacle(surface, pits, branch.box, span)
+    if triangle == NOTHING:
+        return 0
+    count = 6 if triangle < 0 or branch.limits.shape[0] > CUTS else PARTINGS
+    for way in range(6):
+        losses[way] = face_share(branch.box, span, way)
+    for way in range(6, count):
+        limits[way] = parting(surface.corners[triangle], way, rows[way])
+        losses[way] = plane_share(branch.box, rows[way], limits[way])
+    over, passed, must = np.empty(PARTINGS, np.int64), 0, branch.must.copy()
+    for k in range(count):
+        way = _cheapest(losses, taken, count)
+        _taken(branch, span, rows, limits, way, over, passed, must, out, k)
+        out.bounds[k] = min(bound, _bounded(hull, wish, branch, enough, tolerance, out, k))
+        if way < 6:
+            axis = way % 3
+            must[way] = min(must[way], span[3 + axis]) if way < 3 else max(must[way], span[axis])
+        elif out.bounds[k] > enough:
+            over[passed] = way
+            passed += 1
     return count
 
 
 @part
-def _shared_out(branch: Branch, point: Numbers, out: Ways) -> None:
-    """Give each box to the first way that holds it, the ways taken from the highest bound down."""
-    must = branch.must.copy()
-    taken = np.zeros(6, np.bool_)
-    for _ in range(6):
-        side = -1
-        for k in range(6):
-            if not taken[k] and (side < 0 or out.bounds[k] > out.bounds[side]):
-                side = k
-        taken[side] = True
+def _cheapest(losses: Numbers, taken: NDArray[np.bool_], count: int) -> int:
+    """Return the way not yet taken that costs least, and mark it taken."""
+    way = -1
+    for other in range(count):
+        if not taken[other] and (way < 0 or losses[other] < losses[way]):
+            way = other
+    taken[way] = True
+    return way
+
+
+@part
+def _taken(
+    branch: Branch, span: Numbers, rows: Numbers, limits: Numbers, way: int,
+    over: Indices, passed: int, must: Numbers, out: Ways, k: int,
+) -> None:  # fmt: skip
+    """Set row *k* of *out* to what holds for the boxes that go *way* and none of those before it."""
+    for i in range(6):
+        out.reach[k, i], out.must[k, i] = branch.reach[i], must[i]
+    new = 0
+    if way < 3:
+        out.reach[k, way] = max(branch.reach[way], span[3 + way] - MARGIN)
+    elif way < 6:
+        out.reach[k, way] = min(branch.reach[way], span[way - 3] + MARGIN)
+    else:
+        new = 1
+        out.limits[k, 0] = limits[way] + MARGIN
         for i in range(6):
-            out.must[side, i] = must[i]
-        for i in range(3):
-            if must[i] < out.reach[side, i] or must[3 + i] > out.reach[side, 3 + i]:
-                out.bounds[side] = NEVER
-        must[side] = min(must[side], point[side % 3]) if side < 3 else max(must[side], point[side % 3])
+            out.rows[k, 0, i] = rows[way, i]
+    for p in range(passed):
+        out.limits[k, new + p] = MARGIN - limits[over[p]]
+        for i in range(6):
+            out.rows[k, new + p, i] = -rows[over[p], i]
+    out.counts[k] = new + passed
+
+
+@part
+def _bounded(hull: Halfspaces, wish: Wish, branch: Branch, enough: float, tolerance: float, out: Ways, k: int) -> float:
+    """Return a bound for one way: NEVER if faces contradict, by its reach, by its branch's weights, or solved."""
+    for i in range(3):
+        if out.must[k, i] < out.reach[k, i] or out.must[k, 3 + i] > out.reach[k, 3 + i]:
+            return NEVER
+    rows, limits, weights = np.empty((MOST, 6)), np.empty(MOST), np.zeros(MOST)
+    count = _recalled(hull, branch, out, k, rows, limits, weights)
+    bound = dual_bound(rows, limits, count, np.zeros(MOST), out.reach[k], wish)
+    bound = min(bound, dual_bound(rows, limits, count, weights, out.reach[k], wish))
+    if bound <= enough:
+        return bound
+    cuts, near = branch.limits.shape[0] + out.counts[k], NEAR * tolerance
+    planes, heavy, box = out.planes[k], out.weights[k], out.box[k]
+    return min(bound, relaxed(hull, rows, limits, cuts, out.reach[k], wish, enough, near, planes, heavy, box))
+
+
+@part
+def _recalled(
+    hull: Halfspaces, branch: Branch, out: Ways, k: int, rows: Numbers, limits: Numbers, weights: Numbers
+) -> int:
+    """Set rows, limits and weights to the cuts of way *k* and the half-spaces its branch weighed; return how many."""
+    old, count = branch.limits.shape[0], 0
+    for j in range(old + out.counts[k]):
+        limits[j] = branch.limits[j] if j < old else out.limits[k, j - old]
+        weights[j] = branch.weights[KEPT + j] if j < old else 0.0
+        for i in range(6):
+            rows[j, i] = branch.rows[j, i] if j < old else out.rows[k, j - old, i]
+        count += 1
+    for p in range(KEPT):
+        plane = branch.planes[p]
+        out.planes[k, p] = plane
+        if plane >= 0:
+            limits[count], weights[count] = hull.limits[plane], branch.weights[p]
+            for i in range(6):
+                rows[count, i] = hull.rows[plane, i]
+            count += 1
+    return count

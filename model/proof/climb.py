@@ -5,13 +5,16 @@ import math
 import numpy as np
 
 from tapeloft.model.proof.compiled import compiled, part
-from tapeloft.model.proof.interior import MOST, solved
+from tapeloft.model.proof.interior import solved
+from tapeloft.model.proof.parting import separator
 from tapeloft.model.proof.program import NEVER, Halfspaces, Numbers, Wish, log_volume
-from tapeloft.model.proof.walls import Walls, deepest, draw_in, middle_within, separator, swept
+from tapeloft.model.proof.walls import Walls, deepest, draw_in, swept
+from tapeloft.model.proof.winding import middle_within
 
 PAD = 2.5e-7  # unit frame: a box is clear when it is, drawn in by this much
 CUTS = 200
 CLIMBS = 4
+PLANES = 48  # brought in for one move
 
 
 @compiled
@@ -78,9 +81,9 @@ def _moved(surface: Walls, hull: Halfspaces, wish: Wish, reach: Numbers, box: Nu
 
     Planes are brought in as they are needed: of the hull, and between the box as it stands and a triangle met.
     """
-    rows, limits, weights = np.empty((MOST, 6)), np.empty(MOST), np.empty(MOST)
+    rows, limits, weights = np.empty((PLANES, 6)), np.empty(PLANES), np.empty(PLANES)
     trial, inner, point = np.empty(6), np.empty(6), np.empty(3)
-    for count in range(MOST):
+    for count in range(PLANES):
         solved(rows, limits, count, reach, wish, NEVER, 1e-7, trial, weights)
         plane = _most_broken(hull, trial)
         if plane >= 0:

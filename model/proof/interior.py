@@ -9,7 +9,7 @@ from tapeloft.model.proof.compiled import compiled, part
 from tapeloft.model.proof.program import Halfspaces, Indices, Numbers, Wish, dual_bound, log_volume
 
 KEPT = 12  # half-spaces remembered with a branch
-MOST = 48  # half-spaces in one program
+MOST = 120  # half-spaces in one program
 STEPS = 40
 ROUNDS = 12
 BROKEN = 1e-7  # unit frame: a half-space passed by less is brought in no more
@@ -216,32 +216,41 @@ def _longest(system: System, box: Numbers, wish: Wish, aim: float) -> float:
 
 @compiled
 def relaxed(
-    hull: Halfspaces, reach: Numbers, wish: Wish, enough: float, near: float,
+    hull: Halfspaces, rows: Numbers, limits: Numbers, cuts: int, reach: Numbers, wish: Wish, enough: float, near: float,
     planes: Indices, weights: Numbers, box: Numbers,
 ) -> float:  # fmt: skip
-    """Return an upper limit of the log volume over *hull* and *reach*, and set *box*, (6,), to where it is taken.
+    """Return an upper limit of the log volume over *hull*, some cuts and *reach*; set *box*, (6,), to where it is.
 
-    planes (KEPT,): half-spaces to begin with, −1 for none; set, with *weights*, (KEPT,), to those that weigh most.
+    rows (MOST, 6), limits (MOST,): the first *cuts* are half-spaces besides the hull's, the rest is room for those of
+    the hull that are brought in. planes (KEPT,): those of the hull to begin with, −1 for none. planes and weights,
+    (KEPT + cuts,), are set to those that weigh most, and their weights, and after them the weights of the cuts.
     """
-    rows, limits, pressure = np.empty((MOST, 6)), np.empty(MOST), np.zeros(MOST)
-    used, broken = np.empty(MOST, np.int64), np.empty(8, np.int64)
+    pressure, used, broken = np.zeros(MOST), np.empty(MOST, np.int64), np.empty(8, np.int64)
     count, bound = _begun(planes, used), 1e300
     for _ in range(ROUNDS):
-        for k in range(count):
-            _copied(hull, used[k], rows, limits, k)
-        value = solved(rows, limits, count, reach, wish, enough, near, box, pressure)
+        _brought_in(hull, used, count, rows, limits, cuts)
+        value = solved(rows, limits, cuts + count, reach, wish, enough, near, box, pressure)
         if value < bound:
             bound = value
-            _remembered(used, pressure, count, planes, weights)
+            _remembered(used, pressure, cuts, count, planes, weights)
         if bound <= enough or _broken(hull, box, broken) == 0:
             break
-        if count + 8 > MOST:
+        if cuts + count + 8 > MOST:
             count = _begun(planes, used)
         for corner in range(8):
             if broken[corner] >= 0:
                 used[count] = broken[corner]
                 count += 1
     return bound
+
+
+@part
+def _brought_in(hull: Halfspaces, used: Indices, count: int, rows: Numbers, limits: Numbers, cuts: int) -> None:
+    """Set the rows and limits after the cuts to the half-spaces used."""
+    for k in range(count):
+        limits[cuts + k] = hull.limits[used[k]]
+        for i in range(6):
+            rows[cuts + k, i] = hull.rows[used[k], i]
 
 
 @part
@@ -256,24 +265,21 @@ def _begun(planes: Indices, used: Indices) -> int:
 
 
 @part
-def _copied(hull: Halfspaces, plane: int, rows: Numbers, limits: Numbers, k: int) -> None:
-    limits[k] = hull.limits[plane]
-    for i in range(6):
-        rows[k, i] = hull.rows[plane, i]
-
-
-@part
-def _remembered(used: Indices, pressure: Numbers, count: int, planes: Indices, weights: Numbers) -> None:
-    """Set *planes* and *weights* to the KEPT half-spaces that weigh most."""
+def _remembered(
+    used: Indices, pressure: Numbers, cuts: int, count: int, planes: Indices, weights: Numbers
+) -> None:  # fmt: skip
+    """Set *planes* and *weights* to the KEPT half-spaces of the hull that weigh most, and the rest to the cuts'."""
     for k in range(KEPT):
         planes[k], weights[k] = -1, 0.0
+    for j in range(cuts):
+        weights[KEPT + j] = pressure[j]
     for j in range(count):
         least = 0
         for k in range(1, KEPT):
             if weights[k] < weights[least]:
                 least = k
-        if pressure[j] > max(weights[least], 1e-7):
-            planes[least], weights[least] = used[j], pressure[j]
+        if pressure[cuts + j] > max(weights[least], 1e-7):
+            planes[least], weights[least] = used[j], pressure[cuts + j]
 
 
 @part

@@ -8,14 +8,17 @@ from itertools import count
 
 import numpy as np
 
-from tapeloft.model.proof.branches import Branch, branched, ways
+from tapeloft.model.proof.branches import Branch, branched, followed, ways
 from tapeloft.model.proof.climb import climbed
-from tapeloft.model.proof.interior import KEPT, relaxed
+from tapeloft.model.proof.interior import KEPT, MOST, relaxed
 from tapeloft.model.proof.program import MARGIN, NEVER, Halfspaces, Numbers, Wish
-from tapeloft.model.proof.walls import Walls, pits, walls
+from tapeloft.model.proof.walls import Walls, walls
+from tapeloft.model.proof.winding import told_apart
 from tapeloft.model.solid import Solid
 
-PITS = 12  # points a side of the lattice looked at for places outside the solid
+LATTICE = 12  # points a side that are told inside from outside
+SEEDS = 16  # climbs from inside points, before the search
+SPECK = 2e-3  # unit frame: half the side of the box that such a climb starts from
 EAGER = 40  # nodes that each get a climb; later one in
 SELDOM = 16
 
@@ -57,6 +60,7 @@ class Body:
 
     surface: Walls
     pits: Numbers  # (n, 3) points that are surely outside
+    seeds: Numbers  # (n, 3) points that are surely inside
     hull: Halfspaces
     reach: Numbers  # (6,)
 
@@ -89,7 +93,8 @@ def prepared(body: Solid, frame: Frame) -> Body:
     """Return a solid of one body, made ready to search."""
     outside, corners = surface([body], frame), frame.inward(body.vertices)
     reach = np.concatenate([corners.min(axis=0) - MARGIN, corners.max(axis=0) + MARGIN])
-    return Body(outside, pits(outside, reach, PITS), halfspaces(body, frame), reach)
+    pits, seeds = told_apart(outside, reach, LATTICE)
+    return Body(outside, pits, seeds[:: max(1, len(seeds) // SEEDS)], halfspaces(body, frame), reach)
 
 
 def search(body: Body, inside: Walls, wish: Wish, best: Best, tolerance: float, going: Going) -> None:
@@ -100,6 +105,7 @@ def search(body: Body, inside: Walls, wish: Wish, best: Best, tolerance: float, 
     can come no lower; or when *going* says so, marked in *best*. `best.limit` holds at every moment.
     """
     heap, serial, room, closed = [_root(body, wish, tolerance)], count(1), ways(), NEVER
+    _sow(body, inside, wish, best)
     while heap:
         best.limit = max(-heap[0][0], closed)
         if best.limit <= best.log_volume + tolerance:
@@ -112,13 +118,13 @@ def search(body: Body, inside: Walls, wish: Wish, best: Best, tolerance: float, 
         if best.nodes < EAGER or best.nodes % SELDOM == 0:
             _climb(body, inside, wish, branch.box, best)
         enough = best.log_volume + tolerance
-        if not branched(body.surface, body.pits, body.hull, wish, branch, best.limit, enough, tolerance, room):
+        past = branched(body.surface, body.pits, body.hull, wish, branch, best.limit, enough, tolerance, room)
+        if past == 0:
             _climb(body, inside, wish, branch.box, best)
             return
-        for k in range(6):
+        for k in range(past):
             if room.bounds[k] > enough:
-                rows = (room.reach[k], room.must[k], room.box[k], room.planes[k], room.weights[k])
-                heapq.heappush(heap, (-room.bounds[k], next(serial), Branch(*(row.copy() for row in rows))))
+                heapq.heappush(heap, (-float(room.bounds[k]), next(serial), followed(branch, room, k)))
             else:
                 closed = max(closed, float(room.bounds[k]))
     best.limit = closed
@@ -126,10 +132,21 @@ def search(body: Body, inside: Walls, wish: Wish, best: Best, tolerance: float, 
 
 def _root(body: Body, wish: Wish, tolerance: float) -> tuple[float, int, Branch]:
     """Return the branch that holds every box in the body, with its bound, as it stands in the heap."""
-    reach = body.reach
-    branch = Branch(reach, np.roll(reach, 3), np.empty(6), np.full(KEPT, -1), np.zeros(KEPT))
-    near = 0.01 * tolerance
-    return -relaxed(body.hull, reach, wish, NEVER, near, branch.planes, branch.weights, branch.box), 0, branch
+    reach, none = body.reach, np.empty(0)
+    branch = Branch(
+        reach, np.roll(reach, 3), np.empty((0, 6)), none, np.empty(6), np.full(KEPT, -1), np.zeros(KEPT)
+    )  # fmt: skip
+    rows, limits, near = np.empty((MOST, 6)), np.empty(MOST), 0.01 * tolerance
+    planes, weights, box = branch.planes, branch.weights, branch.box
+    return -relaxed(body.hull, rows, limits, 0, reach, wish, NEVER, near, planes, weights, box), 0, branch
+
+
+def _sow(body: Body, inside: Walls, wish: Wish, best: Best) -> None:
+    """Climb from a small box round each of some inside points, as near to it as what is given allows."""
+    half = np.where(np.isnan(wish.size), wish.grown / 2 + SPECK, wish.size / 2)
+    for seed in body.seeds:
+        low = np.where(np.isnan(wish.level), seed - half, wish.level)
+        _climb(body, inside, wish, np.concatenate([low, low + 2 * half]), best)
 
 
 def _climb(body: Body, inside: Walls, wish: Wish, start: Numbers, best: Best) -> None:

@@ -1,9 +1,8 @@
-"""Triangles against an upright box: how deep they go into it, what it can grow up to, what is inside.
+"""Triangles against an upright box: how deep they go into it, and what it can grow up to.
 
 A box is (6,) float64: its lowest x, y, z, then its highest. A triangle that only touches a box is not in it.
 """
 
-import math
 from typing import NamedTuple
 
 import numpy as np
@@ -15,8 +14,6 @@ Numbers = NDArray[np.float64]
 
 BLOCK = 32  # triangles looked at together
 CORNERS = 12  # a triangle cut by six planes has at most nine
-UNSURE = -99  # a winding number that rounding could change
-NEAR = 1e-12  # unit frame, squared: an upward ray this near an edge decides nothing
 
 
 class Walls(NamedTuple):
@@ -177,127 +174,3 @@ def swept(surface: Walls, box: Numbers, side: int, end: float, pad: float) -> fl
                     met = polygon[0, k, axis]
                     way[side] = max(way[side], met) if side < 3 else min(way[side], met)
     return float(way[side])
-
-
-@part
-def winding(surface: Walls, point: Numbers) -> int:
-    """Return how often the surface winds round a point, by signed crossings of the ray upward; UNSURE near an edge."""
-    turns = 0
-    for block in range(surface.blocks.shape[0]):
-        if _misses(surface.blocks[block], point):
-            continue
-        for t in range(block * BLOCK, min(surface.spans.shape[0], (block + 1) * BLOCK)):
-            if not _misses(surface.spans[t], point):
-                crossing = _crossing(surface.corners[t], point)
-                if crossing == UNSURE:
-                    return UNSURE
-                turns += crossing
-    return turns
-
-
-@part
-def _misses(span: Numbers, point: Numbers) -> bool:
-    """Whether the ray upward from a point cannot meet what is within *span*."""
-    return bool(
-        span[0] > point[0] or span[3] < point[0] or span[1] > point[1] or span[4] < point[1] or span[5] < point[2]
-    )
-
-
-@part
-def _crossing(triangle: Numbers, point: Numbers) -> int:
-    """Return 1 where the ray upward from a point leaves through the triangle, −1 where it enters, 0, or UNSURE."""
-    low, high, area, height = 1e300, -1e300, 0.0, 0.0
-    for k in range(3):
-        a, b = triangle[(k + 1) % 3], triangle[(k + 2) % 3]
-        turn = (b[0] - a[0]) * (point[1] - a[1]) - (b[1] - a[1]) * (point[0] - a[0])
-        low, high = min(low, turn), max(high, turn)
-        area += turn
-        height += turn * triangle[k, 2]
-    if low < -NEAR and high > NEAR:
-        return 0
-    if low <= NEAR and high >= -NEAR:
-        return UNSURE
-    above = height / area - point[2]
-    if abs(above) < 1e-9:
-        return UNSURE
-    if above < 0:
-        return 0
-    return 1 if area > 0 else -1
-
-
-@part
-def middle_within(surface: Walls, box: Numbers, point: Numbers) -> int:
-    """Return the winding number of a point near the middle of *box*, set in *point*; UNSURE if several tries are."""
-    for k in range(5):
-        for i in range(3):
-            nudge = 0.0137 * (1.37 * k + 0.618 * i + 0.31)
-            point[i] = 0.5 * (box[i] + box[3 + i]) + nudge * (box[3 + i] - box[i])
-        turns = winding(surface, point)
-        if turns != UNSURE:
-            return turns
-    return UNSURE
-
-
-@compiled
-def pits(surface: Walls, within: Numbers, count: int) -> Numbers:
-    """Return those of count³ points spread evenly over the box *within* that are surely outside the surface, (k, 3)."""
-    found = np.empty((count**3, 3))
-    point = np.empty(3)
-    kept = 0
-    for number in range(count**3):
-        cell = number
-        for i in range(3):
-            share = (cell % count + 0.5 + 0.0129 * (i - 0.7)) / count  # a little off, clear of symmetric edges
-            point[i] = within[i] + share * (within[3 + i] - within[i])
-            cell //= count
-        if winding(surface, point) == 0:
-            for i in range(3):
-                found[kept, i] = point[i]
-            kept += 1
-    return found[:kept].copy()
-
-
-@part
-def separator(triangle: Numbers, box: Numbers, row: Numbers) -> float:
-    """Set *row* to the plane with the widest gap between a clear box and a triangle; return its offset.
-
-    Of the three axes, the triangle's normal and the nine products of axis and edge. The row, (6,), is as in
-    `program`: a box keeps to its side of the plane where row · box ≤ offset; the clear box does.
-    """
-    widest, offset = -1e300, 0.0
-    normal = np.empty(3)
-    for kind in range(13):
-        _direction(triangle, kind, normal)
-        size = math.sqrt(normal[0] ** 2 + normal[1] ** 2 + normal[2] ** 2)
-        if size < NEAR:
-            continue
-        for sign in (1.0 / size, -1.0 / size):
-            nearest, reach = 1e300, 0.0
-            for k in range(3):
-                along = normal[0] * triangle[k, 0] + normal[1] * triangle[k, 1] + normal[2] * triangle[k, 2]
-                nearest = min(nearest, sign * along)
-            for i in range(3):
-                reach += sign * normal[i] * (box[3 + i] if sign * normal[i] > 0 else box[i])
-            if nearest - reach > widest:
-                widest, offset = nearest - reach, max(nearest, reach)
-                for i in range(3):
-                    row[i], row[3 + i] = min(sign * normal[i], 0.0), max(sign * normal[i], 0.0)
-    return offset
-
-
-@part
-def _direction(triangle: Numbers, kind: int, normal: Numbers) -> None:
-    """Set *normal* to one of the 13 directions that can part a box and a triangle; zero where that one is none."""
-    for i in range(3):
-        normal[i] = 1.0 if i == kind else 0.0
-    if kind == 3:
-        for i in range(3):
-            j, k = (i + 1) % 3, (i + 2) % 3
-            ahead, aside = triangle[1], triangle[2]
-            normal[i] = (ahead[j] - triangle[0, j]) * (aside[k] - triangle[0, k])
-            normal[i] -= (ahead[k] - triangle[0, k]) * (aside[j] - triangle[0, j])
-    elif kind > 3:
-        edge, axis = divmod(kind - 4, 3)
-        j, k, end = (axis + 1) % 3, (axis + 2) % 3, (edge + 1) % 3
-        normal[j] = triangle[edge, k] - triangle[end, k]
-        normal[k] = triangle[end, j] - triangle[edge, j]
