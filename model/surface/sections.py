@@ -11,10 +11,10 @@ import numpy as np
 from tapeloft.model.errors import Problem, SurveyError
 from tapeloft.model.moments import Points
 from tapeloft.model.solid import on_grid
+from tapeloft.model.surface.winding import misread, signed_area
 from tapeloft.model.survey.oddities import oddities
 from tapeloft.model.survey.station import Station
 from tapeloft.model.survey.survey import Survey
-from tapeloft.model.winding import misread, signed_area
 
 SMALLEST, LARGEST = 0.03, 40.0  # m: a space outside these was written in another unit
 
