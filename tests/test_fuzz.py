@@ -18,9 +18,9 @@ from tapeloft.cli.understood import tables
 from tapeloft.model.areas import areas_to_coat
 from tapeloft.model.compartment import build
 from tapeloft.model.errors import TapeloftError
-from tapeloft.model.skin import AFT_END, FORWARD_END
 from tapeloft.model.solid import Solid, open_edges
 from tapeloft.model.surface.contacts import self_contacts
+from tapeloft.model.surface.skin import AFT_END, FORWARD_END
 from tapeloft.model.survey.boat import examined
 from tapeloft.model.survey.survey import Survey
 
