@@ -71,5 +71,5 @@ def _drawn(one: "Compartment", folder: Path, units: str, force: bool) -> str:
     from tapeloft.viewer.still import draw_still
 
     file = folder / f"{file_stem(one.name)}.png"
-    draw_still(one, file, box=found_box(one), unit=units, force=force)
+    draw_still(one, file, box=found_box(one), unit=units, boat=one.survey.boat, force=force)
     return str(file)

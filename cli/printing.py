@@ -85,6 +85,7 @@ def _print_ruled(table: Table) -> None:
 
 def say(text: str) -> None:
     """Print a line for the person, not the answer: standard error."""
+    sys.stdout.flush()  # so that the two keep their order where both go to one place
     put(text, sys.stderr)
 
 

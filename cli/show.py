@@ -48,7 +48,17 @@ def show(
         return
     from tapeloft.viewer.still import draw_still
 
-    draw_still(whole, still, box=found, level=height, orthographic=not perspective, view=view, unit=units, force=force)
+    draw_still(
+        whole,
+        still,
+        box=found,
+        level=height,
+        orthographic=not perspective,
+        view=view,
+        unit=units,
+        boat=one.boat,
+        force=force,
+    )
     if as_json:
         print_json("show", compartment=whole.name, file=str(still), view=view, level_m=height, notes=whole.notes)
         return

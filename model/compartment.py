@@ -79,11 +79,13 @@ def build(survey: Survey) -> Compartment:
     if net.volume < SLIVER:
         what, mend = "the obstructions leave nothing of the space", "read their sizes again"
         raise SurveyError([survey.problem(("obstruction",), what, mend)])
-    bays = _bays(net)
     stand = [Standing(p.name, p.obstruction.shape, p.body, p.solid) for p in pieces]
     notes = (*space.notes, *_remarks(survey), *misfits(survey, space.solid, stand, len(net.parts())))
-    built = Compartment(survey.name, survey, space.solid, pieces, net, bays, space.parts, notes)
-    return _mirrored(built) if survey.mirrored else built
+    whole = space.solid
+    if survey.mirrored:
+        whole, net = whole.mirrored(), net.mirrored()
+        pieces = tuple(Piece(p.name, p.solid.mirrored(), p.body.mirrored(), p.obstruction) for p in pieces)
+    return Compartment(survey.name, survey, whole, pieces, net, _bays(net), space.parts, notes)
 
 
 def bounds_of(solid: Solid) -> Bounds:
@@ -143,18 +145,27 @@ def _is_round(shape: Shape, space: Bounds) -> bool:
     return one != other
 
 
+SIDES = (("after bay", "forward bay"), ("starboard bay", "port bay"), ("lower bay", "upper bay"))
+
+
 def _bays(net: Solid) -> tuple[Bay, ...]:
-    """Return the separate bodies, aft to forward; slivers below a millilitre stay out."""
+    """Return the separate bodies, named by where they lie; slivers below a millilitre stay out.
+
+    Two that some plane square to an axis parts are named by the sides of it, others are numbered from aft forward.
+    """
     bodies = [body for body in net.parts() if body.volume >= SLIVER]
-    bodies.sort(key=lambda body: tuple(np.round(body.centroid, 3).tolist()))
     if len(bodies) == 1:
         return (Bay("whole", bodies[0]),)
+    axis = _parted(bodies[0], bodies[1]) if len(bodies) == 2 else None
+    if axis is not None:
+        bodies.sort(key=lambda body: float(body.bounds[0, axis]))
+        return tuple(Bay(name, body) for name, body in zip(SIDES[axis], bodies, strict=True))
+    bodies.sort(key=lambda body: tuple(np.round(body.centroid, 3).tolist()))
     return tuple(Bay(f"bay {number}", body) for number, body in enumerate(bodies, start=1))
 
 
-def _mirrored(built: Compartment) -> Compartment:
-    """Return the twin on the other side: everything mirrored on the centreline."""
-    pieces = tuple(Piece(p.name, p.solid.mirrored(), p.body.mirrored(), p.obstruction) for p in built.pieces)
-    bays = tuple(Bay(bay.name, bay.solid.mirrored()) for bay in built.bays)
-    gross, net = built.gross.mirrored(), built.net.mirrored()
-    return Compartment(built.name, built.survey, gross, pieces, net, bays, built.parts, built.notes)
+def _parted(one: Solid, other: Solid) -> int | None:
+    """Return the axis that a plane square to it parts two bodies along, the widest gap first; None where none does."""
+    gaps = np.maximum(one.bounds[0], other.bounds[0]) - np.minimum(one.bounds[1], other.bounds[1])
+    axis = int(gaps.argmax())
+    return axis if gaps[axis] >= 0 else None

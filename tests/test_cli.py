@@ -239,7 +239,10 @@ def test_options_add_up(run, boat: Path) -> None:  # type: ignore[no-untyped-def
         (["volume", "{boat}", "--set", "post=1,234"], "the length given for post: "),
         (["volume", "{boat}", "--set", "post=1", "--set", "post=2"], "--set gives post two lengths, 1 and 2"),
         (["capacity", "{boat}"], 'which compartment? this survey has "sail locker", "chain locker"'),
-        (["capacity", "{boat}", "lazarette", "--bay", "bay 3"], "no bay is called 'bay 3'; did you mean \"bay 2\"?"),
+        (
+            ["capacity", "{boat}", "lazarette", "--bay", "prt bay"],
+            "no bay is called 'prt bay'; did you mean \"port bay\"?",
+        ),
         (["capacity", "{boat}", "lazarette", "--heights", "100, wet"], '--heights: "wet" cannot be read'),
         (["box", "{boat}", "gas", "--height", "wet"], '--height: "wet" cannot be read'),
         (["show", "{boat}", "gas", "--level", "wet"], '--level: "wet" cannot be read'),

@@ -106,7 +106,7 @@ def test_a_step_to_a_space_beside_falls_apart() -> None:
 def test_a_panel_divides() -> None:
     built = build(box(1.2, 0.6, 0.5, Panel(x=(0.5, 0.512))))
     first, second = measured(built).bays
-    assert (first.name, second.name) == ("bay 1", "bay 2")
+    assert (first.name, second.name) == ("after bay", "forward bay")
     assert first.volume_m3 == pytest.approx(0.5 * 0.3, rel=1e-12)
     assert second.volume_m3 == pytest.approx(0.688 * 0.3, rel=1e-12)
     assert first.centroid_m == pytest.approx((0.25, 0.3, 0.25), rel=1e-12)

@@ -131,7 +131,7 @@ def _sheet(paper: Paper) -> tuple[BoatSheet | None, Reader]:
 
 def _shared(sheet: BoatSheet | None, paper: Paper) -> Shared:
     unit = unit_of(paper)
-    return Shared(Lent(sheet.parameter, unit), sheet.option, unit) if sheet else Shared()
+    return Shared(Lent(sheet.parameter, unit), sheet.option, unit, sheet.boat.name) if sheet else Shared()
 
 
 def _opened(paper: Paper) -> tuple[BoatSheet | None, list[Paper], list[Problem]]:
@@ -215,6 +215,8 @@ def _together(
     drafts = tuple(survey for one in read_ if one.problems for survey in one.surveys)
     every = [*problems, *(problem for one in read_ for problem in one.problems), *_doubled((*sound, *drafts))]
     craft = sheet.boat if sheet else next((one.craft for one in read_), Craft())
+    craft = craft if craft.name else replace(craft, name=shared.boat)
+    sound, drafts = (tuple(replace(one, boat=craft.name) for one in ones) for ones in (sound, drafts))
     return Examined(Boat(craft, sound, sheet.trim if sheet else Trim()), drafts, tuple(dict.fromkeys(every)))
 
 

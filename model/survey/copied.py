@@ -31,10 +31,11 @@ class Shared:
     parameters: Lent = field(default_factory=Lent)
     options: Mapping[str, SharedChanges] = field(default_factory=dict)
     unit: str | None = None
+    boat: str = ""
 
 
 @dataclass(frozen=True)
-class Transcript:
+class FairCopy:
     """What a compartment's file gives: its survey, with its twin's, and every problem with what was typed.
 
     Where there are problems the surveys hold only what could be read: good to look for more problems in, never to
@@ -48,7 +49,7 @@ class Transcript:
 
 def transcribed(
     paper: Paper, shared: Shared, given: Mapping[str, str] | None = None, options: Sequence[str] = ()
-) -> Transcript:
+) -> FairCopy:
     """Return the surveys in the file *paper*: given lengths and options applied, as far as it knows them."""
     reader = Reader(Source(paper), compartment=name_of(paper))
     _convention(reader, shared, given or {}, options)
@@ -58,7 +59,7 @@ def transcribed(
     surveys = _surveys(reader, sheet, shared, given or {}, options) if sheet else ()
     if any(path[0] in SHAPING or path[1:2] == ("x_positive",) for path in reader.faulty if path):
         surveys = ()
-    return Transcript(surveys, sheet.boat if sheet else Craft(), tuple(_summed_up(reader)))
+    return FairCopy(surveys, sheet.boat if sheet else Craft(), tuple(_summed_up(reader)))
 
 
 def name_of(paper: Paper) -> str:

@@ -42,6 +42,7 @@ class Survey:
     side: float = 0.0
     read_from: float = 0.0
     unit: str = "mm"
+    boat: str = ""
     source: Source | None = field(default=None, repr=False)
 
     @property
