@@ -57,7 +57,7 @@ def face_share(box: Numbers, span: Numbers, side: int) -> float:
     """Return what share of its side the box loses when face *side* is drawn back past *span*; at most 1."""
     axis = side % 3
     back = span[3 + axis] - box[axis] if side < 3 else box[3 + axis] - span[axis]
-    return min(1.0, back / (box[3 + axis] - box[axis]))
+    return float(min(1.0, back / (box[3 + axis] - box[axis])))
 
 
 @part
