@@ -30,7 +30,11 @@ def box(
     option: Options = None,
     units: UnitsOption = "mm",
 ) -> None:
-    """The largest upright box, sides square to the boat: one proved inside, and the most that any could be."""
+    """The largest upright box, and the most that any could be.
+
+    Sides square to the boat. The box is proved inside; no box of the kind asked for is larger than the limit.
+    Status 1 where none fits.
+    """
     from tapeloft.cli.asking import asked_surveys, built, told_once
     from tapeloft.cli.boxing import found_box
     from tapeloft.cli.printing import Table, print_json, print_tables, say_notes

@@ -25,7 +25,10 @@ def capacity(
     option: Options = None,
     units: UnitsOption = "mm",
 ) -> None:
-    """What it holds up to each height: litres, plan area, centroid, free surface, mass if flooded."""
+    """What it holds up to each height, and the mass if flooded.
+
+    Litres, plan area, centroid and the second moments of the free surface, exact for the mesh.
+    """
     from tapeloft.cli.asking import asked_survey, built
     from tapeloft.cli.printing import Table, print_json, print_tables, say_notes
     from tapeloft.model.capacity import filled_to

@@ -21,7 +21,10 @@ def check(
         Units | None, typer.Option("--units", help="units to print lengths in; left out: the survey's own")
     ] = None,
 ) -> None:
-    """Read a survey and say what was understood, all that is wrong, and what is worth a second look."""
+    """Read a survey: what was understood, and all that is wrong.
+
+    Also what is worth a second look. Status 1 where something is wrong.
+    """
     from tapeloft.cli.asking import looked_at, told_once
     from tapeloft.cli.printing import print_json, print_tables, say
     from tapeloft.cli.progress import each

@@ -18,7 +18,7 @@ def demo(
     units: UnitsOption = "mm",
     force: Force = False,
 ) -> None:
-    """Write the demo boat, build every compartment, print the table, write meshes and pictures."""
+    """Write the demo boat: surveys, table, meshes and pictures."""
     from tapeloft.cli.asking import built
     from tapeloft.cli.printing import print_json, print_tables, say, say_notes
     from tapeloft.cli.progress import each

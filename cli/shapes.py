@@ -4,7 +4,7 @@ from tapeloft.cli.options import AsJson
 
 
 def shapes(as_json: AsJson = False) -> None:
-    """List the shapes an obstruction can have, and the readings each one takes."""
+    """List the shapes an obstruction can have, and their readings."""
     from tapeloft.cli.printing import Table, print_json, print_tables
     from tapeloft.model.survey.schema import shape_fields
     from tapeloft.shapes.registry import SHAPES

@@ -29,7 +29,10 @@ def show(
     units: UnitsOption = "mm",
     force: Force = False,
 ) -> None:
-    """Look at it: a window, or with --still a picture; --json tells what was drawn."""
+    """Look at it: a window, or with --still a picture.
+
+    --json tells what was drawn.
+    """
     from tapeloft.cli.asking import asked_survey, built
     from tapeloft.cli.boxing import found_box
     from tapeloft.cli.printing import print_json, say, say_notes

@@ -18,7 +18,10 @@ def volume(
     option: Options = None,
     units: UnitsOption = "mm",
 ) -> None:
-    """How big it is: gross, what stands in it, net, bays, centroid, area to coat, clear sizes."""
+    """How big it is: gross, net, bays, centroid, area, clear sizes.
+
+    What each obstruction takes is told too, overlaps counted once for the one named first.
+    """
     from tapeloft.cli.asking import asked_surveys, built, told_once
     from tapeloft.cli.printing import print_json, print_tables, say_notes
     from tapeloft.cli.progress import each

@@ -35,7 +35,7 @@ from tapeloft.model.solid import Solid
 from tapeloft.shapes.polyhedron import box as polyhedron
 
 DRAWN = 1e-6  # of the diagonal: how far inside what was found the box given out lies, on each side
-LEAST = 1e-2  # of the diagonal: boxes whose free sides are smaller than this in the geometric mean are not looked for
+LEAST = 2e-2  # of the diagonal: boxes whose free sides are smaller than this in the geometric mean are not looked for
 NOTHING = 1e-15  # m³: what the kernel may leave of a box that is inside, faces back to back
 OUTWARD = 1 + 1e-9  # on a limit when it leaves logarithms
 
@@ -95,7 +95,7 @@ def largest_box(
     within_s: float | None = None,
     progress: Progress | None = None,
 ) -> BoxFound | None:
-    """Return the largest box in a solid with its sides along x, y and z; None where there is none.
+    """Return the largest box in a solid with its sides along x, y and z; None where there is none to speak of (LEAST).
 
     inside: the solid that the box must be in, round obstructions drawn around their circles. outside: the solid that
     the limit holds for, drawn within them; the same object where nothing is round. tolerance: the relative gap at

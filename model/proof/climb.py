@@ -98,8 +98,8 @@ def _moved(surface: Walls, hull: Halfspaces, wish: Wish, reach: Numbers, box: Nu
         limits[count] = separator(surface.corners[triangle], box, rows[count])
     else:
         return False
-    if log_volume(trial, wish, 0.0) < log_volume(box, wish, 0.0) + 1e-9:
-        return False
+    if log_volume(trial, wish, 0.0) < log_volume(box, wish, 0.0) + 1e-9 or middle_within(surface, trial, point) < 1:
+        return False  # no larger, or carried past a thin wall to the outside
     for i in range(6):
         box[i] = trial[i]
     return True
