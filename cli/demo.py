@@ -8,6 +8,8 @@ import typer
 from tapeloft.cli.options import AsJson, Force, UnitsOption
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from tapeloft.model.compartment import Compartment
 
 
@@ -65,11 +67,23 @@ def _sheets(folder: Path, force: bool) -> list[str]:
     return sorted(str(folder / f.name) for f in sheets)
 
 
-def _drawn(one: "Compartment", folder: Path, units: str, force: bool) -> str:
+def _drawn(compartments: "Iterable[Compartment]", folder: Path, units: str, force: bool) -> list[str]:
+    """Draw each compartment; where this machine cannot draw, say why and go on: the figures stand without."""
     from tapeloft.cli.boxing import found_box
+    from tapeloft.cli.printing import say
+    from tapeloft.model.errors import TapeloftError
     from tapeloft.model.files.naming import file_stem
+    from tapeloft.viewer.device import off_screen_window
     from tapeloft.viewer.still import draw_still
 
-    file = folder / f"{file_stem(one.name)}.png"
-    draw_still(one, file, box=found_box(one), unit=units, boat=one.survey.boat, force=force)
-    return str(file)
+    try:
+        off_screen_window()
+    except TapeloftError as bad:
+        say(str(bad))
+        return []
+    drawn = []
+    for one in compartments:
+        file = folder / f"{file_stem(one.name)}.png"
+        draw_still(one, file, box=found_box(one), unit=units, boat=one.survey.boat, force=force)
+        drawn.append(str(file))
+    return drawn
