@@ -23,18 +23,18 @@ import numpy as np
 from tapeloft.model.errors import GeometryError
 from tapeloft.model.facets import body
 from tapeloft.model.flats import room_over
+from tapeloft.model.proof.asked import Asked
 from tapeloft.model.proof.branches import branched
 from tapeloft.model.proof.climb import climbed
 from tapeloft.model.proof.compiled import is_kept
 from tapeloft.model.proof.interior import relaxed
-from tapeloft.model.proof.program import Numbers, Wish
+from tapeloft.model.proof.program import Numbers
 from tapeloft.model.proof.search import Best, Frame, Going, prepared, search, surface
 from tapeloft.model.proof.walls import Walls, deepest
 from tapeloft.model.proof.winding import told_apart
 from tapeloft.model.solid import Solid
 from tapeloft.shapes.polyhedron import box as polyhedron
 
-DRAWN = 1e-6  # of the diagonal: how far inside what was found the box given out lies, on each side
 LEAST = 2e-2  # of the diagonal: boxes whose free sides are smaller than this in the geometric mean are not looked for
 NOTHING = 1e-15  # m³: what the kernel may leave of a box that is inside, faces back to back
 OUTWARD = 1 + 1e-9  # on a limit when it leaves logarithms
@@ -49,7 +49,7 @@ class BoxFound:
 
     low, high: its corners, m. limit_m3: no box of the kind asked for is larger. gap: limit / volume − 1. proved:
     whether the gap came within the tolerance. branches: how many were looked at. clearance_m: kept on all sides,
-    but not below a box that stands. standing: whether it rests on a flat. height_m: where one was asked for.
+    but not below a box that stands. standing: whether it does, on a flat or a grate. height_m: where one was asked for.
     """
 
     low: Corner
@@ -62,15 +62,6 @@ class BoxFound:
     clearance_m: float
     standing: bool
     height_m: float | None
-
-
-@dataclass(frozen=True)
-class _Asked:
-    """The box wanted: its given height or None, the clearance round it, m, and the gap at which to stop looking."""
-
-    height: float | None
-    clearance: float
-    tolerance: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,6 +82,7 @@ def largest_box(
     tolerance: float = 0.005,
     height: float | None = None,
     stands_on: float | Sequence[float] | None = None,
+    on_grate: float | None = None,
     clearance: float = 0.0,
     within_s: float | None = None,
     progress: Progress | None = None,
@@ -103,8 +95,8 @@ def largest_box(
 
     stands_on: the box's bottom is at that height, or at one of those, z in m, and is borne: the sole lies nowhere
     farther below it than `flats.RESTS`, so that no corner hangs over a step's edge or a well. `flats.flats` names
-    the heights to try; for a grate give the solid cut off at its top. The clearance is then kept at the sides, from
-    such an edge too, and above.
+    the heights to try. on_grate: the bottom is at that height and borne everywhere, by a grate or shelf laid there.
+    The clearance is then kept at the sides, from the edge of a flat too, and above.
 
     The search goes the same way each time. within_s ends it after so many seconds, Ctrl-C at once; the box is then
     the best so far, its limit holds, and `proved` is false (a volume of 0 where none was met yet). A tolerance below
@@ -117,11 +109,16 @@ def largest_box(
     >>> round(found.volume_m3, 3), round(found.limit_m3, 3), found.proved
     (1.5, 1.5, True)
     """
-    asked = _Asked(height, clearance, tolerance)
-    _check(asked, within_s)
+    asked = Asked(height, clearance, tolerance)
+    if within_s is not None and not within_s >= 0:
+        raise ValueError(f"the time must be zero or more, not {within_s}")
+    if stands_on is not None and on_grate is not None:
+        raise ValueError("a box stands on the sole or on a grate, not on both")
+    if outside.is_empty:
+        return None
     low, high = outside.bounds
     frame = Frame((low + high) / 2, float(np.linalg.norm(high - low)))
-    rooms = [room for room in _rooms(inside, outside, stands_on, frame) if room is not None]
+    rooms = [room for room in _rooms(inside, outside, stands_on, on_grate, frame) if room.bodies]
     if not rooms:
         return None
     best, room, limit = _searched(rooms, frame, asked, _watch(frame, asked, within_s, progress))
@@ -135,38 +132,28 @@ def compiled_before() -> bool:
     return all(is_kept(loop) for loop in (told_apart, relaxed, climbed, branched, deepest))
 
 
-def _check(asked: _Asked, within_s: float | None) -> None:
-    if not 0 < asked.tolerance < math.inf:
-        raise ValueError(f"the tolerance must be above zero, not {asked.tolerance}")
-    if not 0 <= asked.clearance < math.inf:
-        raise ValueError(f"the clearance must be zero or more, not {asked.clearance}")
-    if asked.height is not None and not 0 < asked.height < math.inf:
-        raise ValueError(f"the height must be above zero, not {asked.height}")
-    if within_s is not None and not within_s >= 0:
-        raise ValueError(f"the time must be zero or more, not {within_s}")
-
-
 def _rooms(
-    inside: Solid, outside: Solid, stands_on: float | Sequence[float] | None, frame: Frame
-) -> Iterator[_Room | None]:
-    """Yield the spaces to look in: the solid, or what is over each height that the box may stand at; None for none."""
-    if stands_on is None:
+    inside: Solid, outside: Solid, stands_on: float | Sequence[float] | None, on_grate: float | None, frame: Frame
+) -> Iterator[_Room]:
+    """Yield the spaces to look in: the solid, or what is over each height that the box may stand at."""
+    if on_grate is not None:
+        over = inside.split((0, 0, 1), on_grate)[0]
+        yield _room(over, over if outside is inside else outside.split((0, 0, 1), on_grate)[0], on_grate, frame)
+    elif stands_on is None:
         yield _room(inside, outside, None, frame)
-        return
-    for level in np.atleast_1d(np.asarray(stands_on, np.float64)).tolist():
-        over = room_over(level, inside, outside)
-        yield _room(over, over if outside is inside else room_over(level, outside, inside), level, frame)
+    else:
+        for level in np.atleast_1d(np.asarray(stands_on, np.float64)).tolist():
+            over = room_over(level, inside, outside)
+            yield _room(over, over if outside is inside else room_over(level, outside, inside), level, frame)
 
 
-def _room(inside: Solid, outside: Solid, floor: float | None, frame: Frame) -> _Room | None:
+def _room(inside: Solid, outside: Solid, floor: float | None, frame: Frame) -> _Room:
     bodies = outside.parts()
     within = bodies if inside is outside else inside.parts()
-    if not within:
-        return None
     return _Room(inside, surface(within, frame), bodies, () if inside is outside else within, floor)
 
 
-def _watch(frame: Frame, asked: _Asked, within_s: float | None, progress: Progress | None) -> Going:
+def _watch(frame: Frame, asked: Asked, within_s: float | None, progress: Progress | None) -> Going:
     """Return what the search asks before each branch: whether to go on. It tells *progress* ten times a second."""
     end = math.inf if within_s is None else time.perf_counter() + within_s
     told = time.perf_counter()
@@ -176,45 +163,38 @@ def _watch(frame: Frame, asked: _Asked, within_s: float | None, progress: Progre
         now = time.perf_counter()
         if progress is not None and now - told > 0.1:
             told = now
-            progress(_cubic_metres(log_volume, frame, asked), _cubic_metres(limit, frame, asked))
+            progress(asked.cubic_metres(log_volume, frame), asked.cubic_metres(limit, frame))
         return now < end
 
     return going
 
 
-def _cubic_metres(log_volume: float, frame: Frame, asked: _Asked) -> float:
-    """Return the volume, m³, of a box from the log of the product of its free sides in the unit frame."""
-    if asked.height is None:
-        return math.exp(log_volume) * frame.diagonal**3
-    return math.exp(log_volume) * frame.diagonal**2 * asked.height
-
-
-def _searched(rooms: Sequence[_Room], frame: Frame, asked: _Asked, going: Going) -> tuple[Best, _Room, float]:
+def _searched(rooms: Sequence[_Room], frame: Frame, asked: Asked, going: Going) -> tuple[Best, _Room, float]:
     """Search every room; return the best, the room it is in, and a limit on the log volume in all of them.
 
     Where the limit is that of a box which only `outside` can hold, `inside` is searched by itself for the best in it.
     """
-    best = Best((3 if asked.height is None else 2) * math.log(LEAST))
+    best = Best(asked.free_sides * math.log(LEAST))
     whole = [(part, room) for room in rooms for part in room.bodies]
     limit, held = _searched_bodies(whole, rooms[0], frame, asked, best, going)
-    if limit > best.log_volume + _log_gap(asked) and not best.stopped:
+    if limit > best.log_volume + asked.log_gap and not best.stopped:
         narrow = [(part, room) for room in rooms for part in room.narrow]
         _, held = _searched_bodies(narrow, held, frame, asked, best, going)
     return best, held, limit
 
 
 def _searched_bodies(
-    bodies: Sequence[tuple[Solid, _Room]], held: _Room, frame: Frame, asked: _Asked, best: Best, going: Going
+    bodies: Sequence[tuple[Solid, _Room]], held: _Room, frame: Frame, asked: Asked, best: Best, going: Going
 ) -> tuple[float, _Room]:
     """Search bodies, largest first; return a limit on the log volume in all, and the room the best is in by now."""
     bodies = sorted(bodies, key=lambda pair: -pair[0].volume)
-    limits = [math.log(part.volume / _cubic_metres(0.0, frame, asked)) for part, _ in bodies]
+    limits = [math.log(part.volume / asked.cubic_metres(0.0, frame)) for part, _ in bodies]
     for number, (part, room) in enumerate(bodies):
-        if limits[number] <= best.log_volume + _log_gap(asked) or best.stopped:
+        if limits[number] <= best.log_volume + asked.log_gap or best.stopped:
             continue
         before, best.limit = best.box, limits[number]
         try:
-            search(prepared(part, frame), room.walls, _wish(frame, asked, room.floor), best, _log_gap(asked), going)
+            search(prepared(part, frame), room.walls, asked.wish(room.floor, frame), best, asked.log_gap, going)
         except KeyboardInterrupt:
             best.stopped = True
         limits[number] = min(limits[number], best.limit)
@@ -222,33 +202,15 @@ def _searched_bodies(
     return max(limits, default=-math.inf), held
 
 
-def _log_gap(asked: _Asked) -> float:
-    return 0.999 * math.log1p(asked.tolerance)
-
-
-def _wish(frame: Frame, asked: _Asked, floor: float | None) -> Wish:
-    """Return what is asked for in the unit frame, for a box that stands at *floor* or on nothing."""
-    grown = np.full(3, 2 * asked.clearance / frame.diagonal)
-    drawn, level, size, start = np.full(3, 2 * DRAWN), np.full(3, np.nan), np.full(3, np.nan), np.zeros(6)
-    turn, free = np.eye(6), np.full(6, True)
-    if floor is not None:
-        grown[2], drawn[2], free[2], turn[2, 2] = grown[2] / 2, DRAWN, False, 0.0
-        level[2] = start[2] = (floor - frame.middle[2]) / frame.diagonal
-    if asked.height is not None:
-        size[2], free[5], turn[5] = asked.height / frame.diagonal + grown[2], False, turn[2]
-        start[5] = start[2] + size[2]
-    return Wish(np.ascontiguousarray(turn[:, free]), start, grown, drawn, level, size)
-
-
-def _told(best: Best, room: _Room, limit: float, frame: Frame, asked: _Asked) -> BoxFound:
+def _told(best: Best, room: _Room, limit: float, frame: Frame, asked: Asked) -> BoxFound:
     """Return the best as it is given out, drawn in and checked."""
     low, high = np.zeros(3), np.zeros(3)
     if best.box is not None:
-        low, high = _drawn_in(frame.outward(best.box), room.floor, frame, asked)
+        low, high = asked.given_out(frame.outward(best.box), room.floor, frame)
         _check_clear(low, high, room, frame, asked)
     sides = (high - low).tolist()
     volume = math.prod(sides)
-    bound = max(_cubic_metres(limit, frame, asked) * OUTWARD, volume)
+    bound = max(asked.cubic_metres(limit, frame) * OUTWARD, volume)
     gap = bound / volume - 1 if volume else math.inf
     return BoxFound(
         low=(float(low[0]), float(low[1]), float(low[2])),
@@ -264,28 +226,9 @@ def _told(best: Best, room: _Room, limit: float, frame: Frame, asked: _Asked) ->
     )
 
 
-def _drawn_in(clear: Numbers, floor: float | None, frame: Frame, asked: _Asked) -> tuple[Numbers, Numbers]:
-    """Return the corners, m, of the box to give out for the clear space found; faces asked for are where they were."""
-    inward = asked.clearance + DRAWN * frame.diagonal
-    low, high = clear[:3] + inward, clear[3:] - inward
-    if floor is not None:
-        low[2] = floor
-    elif asked.height is not None:
-        low[2] = clear[2] + asked.clearance
-    if asked.height is not None:
-        high[2] = low[2] + asked.height
-    return low, high
-
-
-def _check_clear(low: Numbers, high: Numbers, room: _Room, frame: Frame, asked: _Asked) -> None:
+def _check_clear(low: Numbers, high: Numbers, room: _Room, frame: Frame, asked: Asked) -> None:
     """Raise GeometryError unless the box, with its clearance, is inside by both methods."""
-    below, above = low - asked.clearance, high + asked.clearance
-    if room.floor is not None:
-        below[2] = low[2] + DRAWN * frame.diagonal
-    elif asked.height is not None:
-        below[2] += DRAWN * frame.diagonal
-    if asked.height is not None:
-        above[2] -= DRAWN * frame.diagonal
+    below, above = asked.clear_space(low, high, room.floor, frame)
     unit = np.concatenate([frame.inward(below), frame.inward(above)])
     touched = deepest(room.walls, unit, 0.0, np.empty(3))[1] >= 0
     clear = body(polyhedron((below[0], below[1], below[2]), (above[0], above[1], above[2])))

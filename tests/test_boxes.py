@@ -207,6 +207,18 @@ def test_standing_at_a_given_height() -> None:
     assert largest_box(ROOM, ROOM, stands_on=0.0, height=0.46, clearance=0.05) is None
 
 
+def test_standing_on_a_grate_over_a_sloping_sole() -> None:
+    """A grate at 0.1 over a sole that rises 1 in 5 from 0 leaves the 0.5 high over it, less what the sole takes."""
+    sloping = ROOM - body(prism(np.array([[-1, -1], [1.5, -1], [1.5, 0.3], [-1, -0.2]]), -1, 2, axis=1))
+    found = asked_of(sloping, tolerance=1e-4, on_grate=0.1)
+    assert found.low == pytest.approx((0, 0, 0.1), abs=1e-5)
+    assert found.low[2] == 0.1
+    assert found.high == pytest.approx((0.5, 0.6, 0.5), abs=1e-5)
+    with pytest.raises(ValueError, match="not on both"):
+        largest_box(sloping, sloping, on_grate=0.1, stands_on=0.1)
+    assert largest_box(sloping, sloping, on_grate=0.6) is None
+
+
 def test_sole_uneven_by_millimetres_bears_a_box() -> None:
     """Three strips of sole at 0, 4 and 8 mm: all within RESTS of the highest; at 12 mm the lowest is not."""
     uneven = ROOM - block((0.4, -1, -1), (0.8, 2, 0.004)) - block((0.8, -1, -1), (2, 2, 0.008))
@@ -255,6 +267,13 @@ def test_place_that_only_the_outside_has_leaves_the_gap_open() -> None:
     assert not found.proved
     assert found.volume_m3 == pytest.approx(0.36, rel=1e-3)
     assert found.limit_m3 == pytest.approx(0.576, rel=1e-3)
+
+
+def test_limit_holds_where_the_inside_has_no_room_at_all() -> None:
+    found = largest_box(ROOM - block((-1, -1, -1), (2, 2, 2)), ROOM, within_s=0.0)
+    assert found is not None
+    assert not found.proved
+    assert found.limit_m3 >= 0.36
 
 
 # every box there is

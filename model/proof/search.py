@@ -67,6 +67,8 @@ class Body:
 
 def surface(bodies: Sequence[Solid], frame: Frame) -> Walls:
     """Return the triangles of solids in the unit frame."""
+    if not bodies:
+        return Walls(np.empty((0, 3, 3)), np.empty((0, 6)), np.empty((0, 6)))
     return walls(np.concatenate([frame.inward(body.vertices)[body.triangles] for body in bodies]))
 
 
