@@ -42,7 +42,7 @@ def demo(
         done = exported(one, folder / f"{file_stem(one.name)}.stl", "net", force=force)
         written += [file.path for file in done.files]
     if stills:
-        written += [_drawn(one, folder, units, force) for one in each(spaces, "drawing")]
+        written += _drawn(each(spaces, "drawing"), folder, units, force)
     said = tuple(dict.fromkeys(text for one in boat.compartments for text in cautions_for(one)))
     if as_json:
         both = [{"volume": v, "areas": a} for v, a in answers]

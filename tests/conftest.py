@@ -1,6 +1,7 @@
-"""What a machine may lack: where nothing can draw, tests that need a picture are skipped, and say so."""
+"""What a machine may lack: tests that need a picture, or a kernel that needs a display's libraries, skip and say so."""
 
-from collections.abc import Generator
+from collections.abc import Generator, Iterator
+from typing import Any
 
 import pytest
 
@@ -17,6 +18,19 @@ def why_no_pictures() -> str:
 
 
 NO_PICTURES = why_no_pictures()
+
+
+@pytest.fixture(scope="module")
+def occ() -> Iterator[Any]:
+    """gmsh's OpenCASCADE kernel: true cylinders, ruled lofts and booleans of its own."""
+    try:
+        import gmsh
+    except (ImportError, OSError) as missing:
+        pytest.skip(f"gmsh does not load here: {missing}")
+    gmsh.initialize(interruptible=False)
+    gmsh.option.set_number("General.Terminal", 0)
+    yield gmsh.model.occ
+    gmsh.finalize()
 
 
 @pytest.fixture

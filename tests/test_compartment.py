@@ -1,7 +1,7 @@
 """Compartments whose sizes are known beforehand: by mensuration, by arithmetic, by another kernel."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -234,16 +234,6 @@ def test_libigl_finds_the_same_volumes_and_centroids(number: int) -> None:
         theirs = igl.centroid(solid.vertices, solid.triangles)
         assert solid.volume == pytest.approx(theirs[1], rel=1e-12)
         assert solid.centroid == pytest.approx(theirs[0], rel=1e-10)
-
-
-@pytest.fixture(scope="module")
-def occ() -> Iterator[Any]:
-    """gmsh's OpenCASCADE kernel: true cylinders and its own booleans."""
-    gmsh = pytest.importorskip("gmsh")
-    gmsh.initialize(interruptible=False)
-    gmsh.option.set_number("General.Terminal", 0)
-    yield gmsh.model.occ
-    gmsh.finalize()
 
 
 def test_opencascade_cuts_the_same_space(occ: Any) -> None:

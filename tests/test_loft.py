@@ -279,16 +279,6 @@ def test_named_corners_find_the_same_body_however_it_is_measured() -> None:
     assert worst < 2e-15
 
 
-@pytest.fixture(scope="module")
-def occ() -> Iterator[Any]:
-    """gmsh's OpenCASCADE kernel, which lofts ruled surfaces of its own."""
-    gmsh = pytest.importorskip("gmsh")
-    gmsh.initialize(interruptible=False)
-    gmsh.option.set_number("General.Terminal", 0)
-    yield gmsh.model.occ
-    gmsh.finalize()
-
-
 @pytest.mark.parametrize("kind", ["plain", "raked", "concave"])
 def test_opencascade_lofts_the_same_volume(kind: str, occ: Any) -> None:
     for seed in range(4):

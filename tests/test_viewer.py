@@ -441,6 +441,7 @@ on_linux = pytest.mark.skipif(not sys.platform.startswith("linux"), reason="abou
 
 
 @on_linux
+@pytest.mark.usefixtures("draws")
 @pytest.mark.parametrize("display", [None, ":77"])
 def test_a_still_needs_no_display_and_says_nothing_on_the_terminal(tmp_path: Path, display: str | None) -> None:
     ended = run(DRAW.replace("ACTION", f"draw_still(locker, {str(tmp_path / 'still.png')!r})"), DISPLAY=display)
