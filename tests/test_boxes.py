@@ -11,19 +11,13 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
-from scipy.optimize import minimize
 from scipy.spatial import ConvexHull
 
 import tapeloft.model.boxes as boxes
-from tapeloft.model.boxes import BoxFound, compiled_before, largest_box
+from tapeloft.model.boxes import BoxFound, largest_box
 from tapeloft.model.errors import GeometryError
 from tapeloft.model.facets import body
 from tapeloft.model.flats import RESTS, flats
-from tapeloft.model.proof.branches import branched
-from tapeloft.model.proof.climb import climbed
-from tapeloft.model.proof.interior import KEPT, MOST, relaxed
-from tapeloft.model.proof.program import NEVER, Halfspaces, Wish, dual_bound
-from tapeloft.model.proof.search import Frame, prepared
 from tapeloft.model.solid import Solid, closed, united
 from tapeloft.shapes.polyhedron import Polyhedron, Round, box, circle, prism
 
@@ -435,57 +429,6 @@ def test_box_is_inside_by_winding_number(solid: Solid) -> None:
     assert (number > 0.99).all()
 
 
-@seldom
-@given(lofts())
-def test_pits_are_outside_by_winding_number(solid: Solid) -> None:
-    low, high = solid.bounds
-    frame = Frame((low + high) / 2, float(np.linalg.norm(high - low)))
-    pits = prepared(solid, frame).pits
-    assert len(pits) > 100
-    points = pits * frame.diagonal + frame.middle
-    number = igl.winding_number(np.asarray(solid.vertices), np.asarray(solid.triangles), points)
-    assert (np.abs(number) < 0.01).all()
-
-
-def upright() -> Wish:
-    nothing = np.full(3, np.nan)
-    return Wish(np.eye(6), np.zeros(6), np.zeros(3), np.zeros(3), nothing, nothing)
-
-
-@often
-@given(st.integers(0, 10**6), st.integers(8, 40))
-def test_dual_bound_against_another_solver(seed: int, count: int) -> None:
-    """The program over random half-spaces round the origin, against scipy's trust-region method; then any weights."""
-    random = np.random.default_rng(seed)
-    normals = random.normal(size=(count, 3))
-    normals /= np.linalg.norm(normals, axis=1)[:, None]
-    rows, limits = np.hstack([np.minimum(normals, 0), np.maximum(normals, 0)]), random.uniform(0.1, 0.4, count)
-    reach = np.array([-0.5, -0.5, -0.5, 0.5, 0.5, 0.5])
-    planes, weights, corners = np.full(KEPT, -1), np.zeros(KEPT), np.empty(6)
-    room = np.empty((MOST, 6)), np.empty(MOST)
-    bound = relaxed(Halfspaces(rows, limits), *room, 0, reach, upright(), NEVER, 1e-9, planes, weights, corners)
-    held = planes >= 0
-    again = dual_bound(rows[planes[held]], limits[planes[held]], int(held.sum()), weights[held], reach, upright())
-    assert again <= bound + 1e-6
-
-    def loss(b: Numbers) -> float:
-        return -float(np.log(np.maximum(b[3:] - b[:3], 1e-12)).sum())
-
-    def slope(b: Numbers) -> Numbers:
-        pull: Numbers = 1 / np.maximum(b[3:] - b[:3], 1e-12)
-        return np.concatenate([pull, -pull])
-
-    kept = {"type": "ineq", "fun": lambda b: limits - rows @ b, "jac": lambda b: -rows}
-    start = np.array([-0.05, -0.05, -0.05, 0.05, 0.05, 0.05])
-    other = minimize(loss, start, jac=slope, method="SLSQP", constraints=[kept], bounds=[(-0.5, 0.5)] * 6)
-    assert other.success
-    assert bound >= -other.fun - 1e-9
-    assert bound == pytest.approx(-other.fun, abs=1e-5)
-    for size in (0.0, 0.1, 1.0, 10.0):
-        loose = random.uniform(0, size, count)
-        assert dual_bound(rows, limits, count, loose, reach, upright()) >= -other.fun - 1e-9
-
-
 # what must always hold
 
 
@@ -614,9 +557,3 @@ def test_second_check_can_fail(by: list[float], monkeypatch: pytest.MonkeyPatch)
     monkeypatch.setattr(boxes, "search", wrong)
     with pytest.raises(GeometryError, match="second check"):
         largest_box(ROOM, ROOM)
-
-
-def test_compiled_loops_are_kept() -> None:
-    asked_of(ROOM)
-    assert compiled_before()
-    assert len(branched.signatures) == len(climbed.signatures) == 1  # type: ignore[attr-defined]

@@ -8,7 +8,8 @@ from tapeloft.model.proof.compiled import part
 from tapeloft.model.proof.walls import Numbers
 
 PARTINGS = 26
-THIN = 1e-12  # unit frame, squared: a product of axis and edge smaller than this has no direction
+THIN = 1e-14  # of the longest edge, or of its square: a product smaller than this has no direction
+ROUNDING = 2e-15  # on the direction of a normal, for each unit of the square of the longest edge over twice the area
 
 
 @part
@@ -38,11 +39,14 @@ def parting(triangle: Numbers, kind: int, row: Numbers) -> float:
     The box and the triangle have no inner point in common exactly when one of the PARTINGS does, by the separating
     axis theorem: along the axes (0 to 5), the triangle's normal (6, 7), the products of axis and edge (8 to 25), each
     both ways. Where an edge runs along the axis or the triangle has no area, the offset is −1e300: no box is parted.
+    The normal of a sliver is known only roughly; its plane is moved outward by what that can make in the unit frame.
     """
     normal = np.empty(3)
     _direction(triangle, kind // 2, normal)
     size = math.sqrt(normal[0] ** 2 + normal[1] ** 2 + normal[2] ** 2)
-    if size < THIN:
+    length = _longest_edge(triangle)
+    scale = length * length if kind // 2 == 3 else length
+    if kind > 5 and size <= THIN * scale:
         for i in range(6):
             row[i] = 0.0
         return -1e300
@@ -53,7 +57,18 @@ def parting(triangle: Numbers, kind: int, row: Numbers) -> float:
         nearest = min(nearest, sign * along)
     for i in range(3):
         row[i], row[3 + i] = min(sign * normal[i], 0.0), max(sign * normal[i], 0.0)
-    return nearest
+    return nearest + (ROUNDING * scale / size if kind // 2 == 3 else 0.0)
+
+
+@part
+def _longest_edge(triangle: Numbers) -> float:
+    longest = 0.0
+    for k in range(3):
+        square = 0.0
+        for i in range(3):
+            square += (triangle[(k + 1) % 3, i] - triangle[k, i]) ** 2
+        longest = max(longest, math.sqrt(square))
+    return longest
 
 
 @part
