@@ -9,6 +9,9 @@ GAS = (
 )
 CLOSED = "Closed space: air in lockers like this can be short of oxygen. Ventilate, test the air, never go in alone."
 STRUCTURE = "Structural parts are marked: never cut or move them on this program's word."
+GRATE = (
+    "The grate is read and kept: figures go down to the sole, and nothing stands on it unless its height is asked for."
+)
 LOAD = "Volume is not permission to load: the builder's plate and licensed practice rule what may be put where."
 
 
@@ -22,6 +25,8 @@ def cautions_for(survey: Survey) -> tuple[str, ...]:
         said.append(GAS)
     if survey.space.use in ("gas", "chain"):
         said.append(CLOSED)
+    if survey.grate:
+        said.append(GRATE)
     if any(one.structural for one in survey.obstructions):
         said.append(STRUCTURE)
     return tuple(said)

@@ -636,3 +636,67 @@ def test_what_is_not_built_as_a_survey_is_refused_by_reader_and_schema(tmp_path:
     file.write_text(text.replace(old, new))
     assert examined(file).problems
     assert not SCHEMA.is_valid(told_to_editors(text.replace(old, new)))
+
+
+# what an option does to a twin, and what a step may not be
+
+TWO = (
+    PORT
+    + UNIT_BOX
+    + '[parameter]\nstep = 0.2\n[[obstruction]]\nname = "battery"\nshape = "box"\nz = ["bottom", "=step"]\n'
+)
+OWN_BATTERY = (
+    '[twin]\nleave_out = ["battery"]\n[[twin.obstruction]]\nname = "battery"\nshape = "box"\nz = ["bottom", 0.4]\n'
+)
+
+
+@pytest.mark.parametrize(
+    ("twin", "option", "volumes"),
+    [
+        (OWN_BATTERY, "", (1.6, 1.2)),
+        (OWN_BATTERY, 'leave_out = ["battery"]', (2.0, 2.0)),
+        ("[twin]\nset = { step = 0.3 }\n", "", (1.6, 1.4)),
+        ("[twin]\nset = { step = 0.3 }\n", "set = { step = 0.5 }", (1.0, 1.0)),
+        (
+            OWN_BATTERY,
+            'leave_out = ["battery"]\n[[option.other.obstruction]]\nname = "battery"\nshape = "box"\nz = ["bottom", 0.1]',
+            (1.8, 1.8),
+        ),
+    ],
+)
+def test_options_are_applied_to_what_the_twin_has(
+    file: Path, twin: str, option: str, volumes: tuple[float, float]
+) -> None:
+    read(file, TWO + twin + f"[option.other]\n{option}\n", "m")
+    boat = read_survey(file, options=["other"])
+    assert [build(one).net.volume for one in boat.compartments] == pytest.approx(volumes, rel=1e-9)
+
+
+def test_a_length_asked_for_is_in_the_unit_of_the_sheet_that_states_it(tmp_path: Path) -> None:
+    (tmp_path / "boat.toml").write_text(
+        'format = "tapeloft-boat"\nversion = 1\nunit = "mm"\ncompartments = ["locker.toml"]\n[boat]\nname = "any"\n'
+        "[option.high]\nset = { step = 150 }\n"
+    )
+    file = tmp_path / "locker.toml"
+    file.write_text(
+        TOP.format(unit="in")
+        + PORT
+        + station(0, 0, **rectangle(0, 40, 0, 40))
+        + station(1, 80, **rectangle(0, 40, 0, 40))
+        + "[parameter]\nstep = 6\n"
+    )
+    for options in ((), ("high",)):
+        (survey,) = read_survey(tmp_path, given={"step": "8"}, options=options).compartments
+        assert dict(survey.parameters)["step"] == pytest.approx(8 * 0.0254, rel=1e-12)
+
+
+@pytest.mark.parametrize("lean", ["rake = [-0.2, 0.5]", "skew = [0.1, 1]"])
+@pytest.mark.parametrize("leaning", [1, 2])
+def test_a_step_stands_square(file: Path, lean: str, leaning: int) -> None:
+    """Two leaning planes rounded to the grid are not one plane: a slit between them would part the space unseen."""
+    rows = [station(k, at, **rectangle(0, 1, 0, 1)) for k, at in enumerate((0, 1, 1, 2))]
+    rows[2] += "step = true\n"
+    rows[leaning] += lean + "\n"
+    file.write_text(TOP.format(unit="m") + PORT + "".join(rows))
+    (problem,) = examined(file).problems
+    assert (problem.station, "stands square" in problem.what) == ("2", True)

@@ -1,6 +1,6 @@
 """A sheet as read, with its options applied: the survey, or its twin's."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
 from typing import Annotated
@@ -36,7 +36,7 @@ def twin_of(
     """Return the twin of *sister* in her axes; the compartment is mirrored once it is a solid."""
     rows = readings_of(reader, sheet)
     bare = replace(sheet, check={}) if twin.check else sheet
-    other = _survey(reader, bare, rows, lent, [*_chosen(sheet, options), (("twin",), twin)])
+    other = _survey(reader, bare, rows, lent, [(("twin",), twin), *_chosen(sheet, options)])
     checks = _checks(reader, twin.check, other.stations, ("twin", "check"))
     return replace(other, name=twin.name or f"{sister.name}, twin", checks=checks or other.checks, mirrored=True)
 
@@ -54,7 +54,8 @@ def _survey(
 ) -> Survey:
     through = stations(reader, sheet, rows, [(path, change.station) for path, change in changes])
     face = sheet.offsets.inner_face if sheet.offsets and sheet.offsets.readings == "from_face" else None
-    _check_names(reader, sheet, changes)
+    standing = _standing(sheet, lent, changes)
+    _check_names(reader, sheet, standing)
     return Survey(
         name=sheet.survey.compartment,
         space=sheet.survey,
@@ -62,7 +63,7 @@ def _survey(
         stations=through,
         accuracy=sheet.accuracy,
         checks=_checks(reader, sheet.check, through, ("check",)),
-        obstructions=_standing(sheet, lent, changes),
+        obstructions=tuple(one for _, one in standing),
         openings=sheet.opening,
         drains=sheet.drain,
         grate=sheet.grate,
@@ -75,12 +76,18 @@ def _survey(
     )
 
 
-def _standing(sheet: Sheet, lent: Sequence[SharedChanges], changes: Sequence[Placed]) -> tuple[Obstruction, ...]:
-    out = {name for change in lent for name in change.leave_out}
-    standing = [o for o in sheet.obstruction if o.name not in out]
-    for _, change in changes:
-        standing = [o for o in standing if o.name not in change.leave_out] + list(change.obstruction)
-    return tuple(standing)
+def _standing(
+    sheet: Sheet, lent: Sequence[SharedChanges], changes: Sequence[Placed]
+) -> list[tuple[Place, Obstruction]]:
+    """Return what stands in the space, with its place in the file: as the twin has it, then as the options do."""
+    own = [(path, change) for path, change in changes if path == ("twin",)]
+    chosen = [(path, change) for path, change in changes if path != ("twin",)]
+    standing: list[tuple[Place, Obstruction]] = [(("obstruction", k), one) for k, one in enumerate(sheet.obstruction)]
+    for path, change in (*own, *(((), change) for change in lent), *chosen):
+        standing = [(place, one) for place, one in standing if one.name not in change.leave_out]
+        if isinstance(change, Changes):
+            standing += [((*path, "obstruction", k), one) for k, one in enumerate(change.obstruction)]
+    return standing
 
 
 def _look_over(reader: Reader, sheet: Sheet, rows: Mapping[str, StationSheet]) -> None:
@@ -118,12 +125,10 @@ def _look_over_stations(reader: Reader, rows: Mapping[str, StationSheet], path: 
             reader.refuse((*path, name), "this station has no lettered corners to change", "write its section anew")
 
 
-def _check_names(reader: Reader, sheet: Sheet, changes: Sequence[Placed]) -> None:
+def _check_names(reader: Reader, sheet: Sheet, standing: Sequence[tuple[Place, Obstruction]]) -> None:
     """Refuse a name that two things of one kind bear: no answer could tell them apart."""
-    out = {name for _, change in changes for name in change.leave_out}
-    standing = [(k, one.name) for k, one in enumerate(sheet.obstruction) if one.name not in out]
     every: dict[str, list[tuple[Place, str]]] = {
-        "obstruction": [(("obstruction", k), name) for k, name in standing] + list(_put_in(changes)),
+        "obstruction": [(place, one.name) for place, one in standing],
         "opening": [(("opening", k), one.name) for k, one in enumerate(sheet.opening)],
         "drain": [(("drain", k), one.name) for k, one in enumerate(sheet.drain)],
     }
@@ -132,12 +137,6 @@ def _check_names(reader: Reader, sheet: Sheet, changes: Sequence[Placed]) -> Non
         for number, (path, name) in enumerate(listed):
             if name in names[:number]:
                 reader.refuse(path, f'two {kind}s are called "{name}"', "rename one")
-
-
-def _put_in(changes: Sequence[Placed]) -> Iterator[tuple[Place, str]]:
-    for path, change in changes:
-        for number, one in enumerate(change.obstruction):
-            yield (*path, "obstruction", number), one.name
 
 
 def _checks(

@@ -116,7 +116,7 @@ def _surveys(
         return (survey,)
     if sheet.twin.set:
         own = scalars(reader.source.data.get("parameter"))
-        settings = [*_settings(reader.source.paper, shared, options), (("twin", "set"), sheet.twin.set)]
+        settings = [(("twin", "set"), sheet.twin.set), *_settings(reader.source.paper, shared, options)]
         named = parameters(reader, shared.parameters, own, settings, given)
         reader.how = replace(reader.how, parameters=named)
         sheet = read(reader, Sheet, reader.source.data) or sheet

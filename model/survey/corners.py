@@ -195,6 +195,9 @@ def _in_order(reader: Reader, found: Sequence[Station]) -> None:
             reader.refuse(path, what + (" and read the same" if same else ""), mend)
         elif after.step and ahead > 0:
             reader.refuse(path, "a step has the distance of the station before it", "give both the same distance")
+        elif after.step and any(c.at[0] != s.x for s in (before, after) for c in s.corners):
+            what = "a step stands square to the boat, and one of its two stations leans"
+            reader.refuse(path, what, "step where it is square, or survey two compartments, one on either side")
 
 
 def _slip(found: Sequence[Station], number: int, ahead: float, unit: str) -> str:

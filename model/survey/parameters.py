@@ -40,6 +40,7 @@ def parameters(
         places |= {name: (*path, name) if path else () for name in known}
     units = {name: lent.unit for name in every if not places.get(name)}
     asked = {name: value for name, value in given.items() if name in every}
+    units = {name: unit for name, unit in units.items() if name not in asked}
     units |= {name: lent.unit for name in asked if name in lent.lengths and name not in own}
     try:
         return resolved(every, reader.how.unit, asked, units)
