@@ -15,10 +15,14 @@ def found_box(built: "Compartment", **rules: Any) -> "BoxFound | None":
     """Return the largest box in the net space of *built* under the rules that `largest_box` takes."""
     from tapeloft.cli.printing import say
     from tapeloft.model.boxes import compiled_before, largest_box
+    from tapeloft.model.errors import TapeloftError
 
     if not compiled_before():
         say("the first time ever takes some seconds longer: the inner loops are compiled for this machine and kept")
-    return largest_box(built.inside, built.outside, progress=_Told(built.name), **rules)
+    try:
+        return largest_box(built.inside, built.outside, progress=_Told(built.name), **rules)
+    except ValueError as bad:
+        raise TapeloftError(str(bad)) from None
 
 
 class _Told:

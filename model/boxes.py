@@ -35,7 +35,7 @@ from tapeloft.model.proof.winding import told_apart
 from tapeloft.model.solid import Solid
 from tapeloft.shapes.polyhedron import box as polyhedron
 
-LEAST = 2e-2  # of the diagonal: boxes whose free sides are smaller than this in the geometric mean are not looked for
+LEAST = 5e-3  # of the diagonal: boxes whose free sides are smaller than this in the geometric mean are not looked for
 NOTHING = 1e-15  # m³: what the kernel may leave of a box that is inside, faces back to back
 OUTWARD = 1 + 1e-9  # on a limit when it leaves logarithms
 

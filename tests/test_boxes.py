@@ -557,3 +557,24 @@ def test_second_check_can_fail(by: list[float], monkeypatch: pytest.MonkeyPatch)
     monkeypatch.setattr(boxes, "search", wrong)
     with pytest.raises(GeometryError, match="second check"):
         largest_box(ROOM, ROOM)
+
+
+def test_flats_are_told_of_however_many_shelves_there_are() -> None:
+    """Five shelves with more of a flat than the bare sole has: the best box stands on the sole all the same."""
+    shelves = [block((0, 0, z), (1.2, 1, z + 0.012)) for z in (0.15, 0.3, 0.45, 0.6, 0.75)]
+    solid = (block((0, 0, 0), (2, 1, 1)) - block((-1, -1, -1), (1.2, 2, 0.05))).cleared_of(shelves)
+    assert 0.0 in flats(solid)
+    found = largest_box(solid, solid, stands_on=flats(solid))
+    assert found is not None
+    assert found.volume_m3 == pytest.approx(0.8, rel=1e-3)
+
+
+def test_a_gently_sloping_sole_has_flats_one_above_another() -> None:
+    """A sole that rises 12 mm across 1 m: a level bottom at 12 mm is borne where the sole is above 2 mm, 5/6 of it."""
+    wedge = body(prism(np.array([[-1, -1], [1, -1], [1, 0.012], [0, 0.0]]), -1, 3, axis=0))
+    solid = block((0, 0, 0), (2, 1, 1)) - wedge
+    levels = flats(solid)
+    assert max(levels) == pytest.approx(0.012, abs=1e-9)
+    found = largest_box(solid, solid, stands_on=levels, tolerance=1e-4)
+    assert found is not None
+    assert found.volume_m3 == pytest.approx(2 * (5 / 6) * 0.988, rel=2e-3)

@@ -659,7 +659,7 @@ OWN_BATTERY = (
         ("[twin]\nset = { step = 0.3 }\n", "set = { step = 0.5 }", (1.0, 1.0)),
         (
             OWN_BATTERY,
-            'leave_out = ["battery"]\n[[option.other.obstruction]]\nname = "battery"\nshape = "box"\nz = ["bottom", 0.1]',
+            'leave_out = ["battery"]\n[[option.other.obstruction]]\nname = "battery"\nshape = "box"\nz = [-1, 0.1]',
             (1.8, 1.8),
         ),
     ],
