@@ -111,6 +111,8 @@ def _tried(name: str, rules: dict[str, Any], units: str) -> str:
 def _row(name: str, found: "BoxFound | None", units: str) -> tuple[str, ...]:
     from tapeloft.model.units import figure, figure_down
 
+    if found is not None and not found.volume_m3:
+        return (name, "none yet: undecided", "", f"{found.limit_m3 * 1000:.1f}", "", "", "")
     if found is None:
         return (name, "none to speak of", "", "", "", "", "")
     sizes = [b - a for a, b in zip(found.low, found.high, strict=True)]

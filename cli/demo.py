@@ -58,10 +58,15 @@ def _sheets(folder: Path, force: bool) -> list[str]:
     """Write the survey files of the demo boat."""
     from importlib.resources import files
 
+    from tapeloft.model.errors import FileError
     from tapeloft.model.files.writing import write_set
 
     source = files("tapeloft.shapes").joinpath("demo")
     sheets = [f for f in source.iterdir() if f.name.endswith((".toml", ".csv"))]
+    if not force and any((folder / f.name).exists() for f in sheets):
+        raise FileError(
+            f"{folder} has a boat in it already: use her, name another folder, or write over it with --force"
+        )
     folder.mkdir(parents=True, exist_ok=True)
     write_set({folder / f.name: f.read_bytes() for f in sheets}, force=force)
     return sorted(str(folder / f.name) for f in sheets)

@@ -15,6 +15,7 @@ from tapeloft.shapes.polyhedron import box
 from tapeloft.shapes.post import Post
 
 CLOSE = 0.025  # m: a gap no wider than this was probably not meant
+THICK = 0.06  # m: few panels are thicker
 TOUCH = 5e-5  # m: nearer than this is touching
 BATCH = 1 << 20  # pairs of a foot and a triangle looked at in one go
 WALLS = ("the after end", "the forward end", "the starboard wall", "the port wall", "the sole", "the deck")
@@ -39,7 +40,33 @@ def misfits(survey: Survey, space: Solid, standing: Sequence[Standing], bays: in
         _hanging(survey, one, others) for one, others in zip(standing, near, strict=True) if _is_upright_post(one.shape)
     ]
     notes += [_short(survey, space, standing, k, bays) for k, s in enumerate(standing) if isinstance(s.shape, Panel)]
+    notes += [_thick(survey, s) for s in standing if isinstance(s.shape, Panel)]
+    notes += [_astray(survey, space, number) for number in range(len(survey.openings))]
     return tuple(note for note in notes if note)
+
+
+def _thick(survey: Survey, one: Standing) -> Problem | None:
+    thickness = float((one.body.bounds[1] - one.body.bounds[0]).min())
+    if thickness <= THICK:
+        return None
+    what = f"is {thickness * 1000:.0f} mm thick: its two readings that way are its two faces"
+    return survey.problem(survey.path_to_obstruction(one.name), what, "read them again; nothing if it is so thick")
+
+
+def _astray(survey: Survey, space: Solid, number: int) -> Problem | None:
+    """Say where an opening lies outside the space or is larger than it."""
+    opening = survey.openings[number]
+    low, high = space.bounds
+    centre = np.array(
+        [
+            at if at is not None else (a + b) / 2
+            for at, a, b in zip((opening.x, opening.y, opening.z), low, high, strict=True)
+        ]
+    )
+    if (centre >= low - CLOSE).all() and (centre <= high + CLOSE).all() and max(opening.clear) <= (high - low).max():
+        return None
+    mend = "read its place and its clear size again; were they taken in another unit?"
+    return survey.problem(("opening", number), "does not lie in any wall of the space", mend)
 
 
 def _floating(survey: Survey, one: Standing, others: Sequence[Solid]) -> Problem | None:

@@ -252,7 +252,7 @@ def test_options_add_up(run, boat: Path) -> None:  # type: ignore[no-untyped-def
         (["volume", "{boat}/gas-locker.csv"], "gas-locker.csv"),
         (["volume", "{boat}/.."], "there is no boat.toml in this folder"),
         (["new", "{boat}/boat.toml"], "the file is there already"),
-        (["demo", "{boat}"], "the file is there already"),
+        (["demo", "{boat}"], "has a boat in it already"),
     ],
 )
 def test_refusals_are_on_standard_error_alone(run, boat: Path, words: list[str], said: str) -> None:  # type: ignore[no-untyped-def]

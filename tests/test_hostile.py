@@ -369,7 +369,7 @@ ODD = {
         "[station.1]", "station 1", "no letters at station 1: which meets which was guessed", "chalk a letter"),
     "a corner not read at one station": (
         "C = [1120, 705]\n", "",
-        "[station.1]", "station 1", "C is at every other station and not here", "read it"),
+        "[station.1]", "station 1", "C is read at other stations and not here", "read it"),
     "stations spaced by more than three": (
         "at = 600", "at = 1000",
         "[station.0]", "", "the distance between stations goes from 300 to 1000 mm", "a station more"),
@@ -794,3 +794,35 @@ def test_a_side_that_twists_beyond_any_boat(tmp_path: Path) -> None:
     assert [(p.station, p.measure) for p in problems] == [("1", ""), ("2", ""), ("1", "C")]
     assert "between station 0 and here the sides twist more than those of any boat" in problems[0].what
     assert "its neighbours say about 1120 mm: millimetres among inches?" in problems[2].what
+
+
+PLAIN = 'format = "tapeloft-survey"\nversion = 1\nunit = "mm"\n[survey]\ncompartment = "locker"\n'
+PLAIN += '[marks]\nside = "port"\n'
+
+
+def test_a_decimal_comma_that_parts_one_reading_in_two(tmp_path: Path) -> None:
+    """[610,5, 0] is three readings to the file and one and a half to the hand that wrote it."""
+    file = tmp_path / "locker.toml"
+    rows = "A = [0, 0]\nB = [610,5, 0]\nC = [600, 700]\nD = [0, 700]\n"
+    file.write_text(f"{PLAIN}[station.0]\nat = 0\n{rows}[station.1]\nat = 900\n{rows.replace('610,5', '610')}")
+    (problem,) = examined(file).problems
+    assert (problem.line, problem.station, problem.measure) == (11, "0", "B")
+    assert "decimal comma" in problem.what
+    file.write_text(file.read_text().replace("[610,5, 0]", "[610, 5, 0]"))
+    assert examined(file).problems == ()
+
+
+@pytest.mark.parametrize(
+    ("table", "words"),
+    [
+        ('[[obstruction]]\nname = "panel"\nshape = "panel"\nx = [300, "42 cm"]\n', "is 120 mm thick"),
+        ('[[opening]]\nname = "lid"\nwall = "top"\nx = 7000\ny = 300\n', "does not lie in any wall"),
+        ('[[opening]]\nname = "lid"\nwall = "top"\nclear = [5000, 400]\n', "does not lie in any wall"),
+    ],
+)
+def test_what_no_locker_has_is_worth_a_second_look(tmp_path: Path, table: str, words: str) -> None:
+    file = tmp_path / "locker.toml"
+    rows = "A = [0, 0]\nB = [610, 0]\nC = [600, 700]\nD = [0, 700]\n"
+    file.write_text(f"{PLAIN}[station.0]\nat = 0\n{rows}[station.1]\nat = 900\n{rows}{table}")
+    (survey,) = examined(file).boat.compartments
+    assert [words in note.what for note in build(survey).notes] == [True]

@@ -5,11 +5,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from tapeloft.model.moments import Points
-from tapeloft.model.units import format_length
+from tapeloft.model.units import NEARLY, STEPS, format_length
 from tapeloft.viewer.eye import Eye
 
 END_ON = 0.05  # of its length: an edge seen shorter than this bears no dimension
-STEPS = {"mm": 1e-3, "cm": 1e-3, "m": 1e-3, "in": 0.0254 / 16, "ft": 0.0254 / 16, "ft-in-8": 0.0254 / 16}
 """m. A drawing shows no finer than this in each unit: a tape says no more."""
 
 
@@ -33,7 +32,7 @@ def figures(metres: float, unit: str, *, down: bool = False) -> str:
     ('1235', '1.234', '35 7/16', '3-6-5+')
     """
     step = STEPS[unit]
-    whole = np.floor(metres / step + 1e-6) if down else np.round(metres / step)
+    whole = np.floor(metres / step + NEARLY) if down else np.round(metres / step)
     return format_length(float(whole * step), unit).removesuffix(f" {unit}" if unit != "ft" else "")
 
 

@@ -97,7 +97,10 @@ def _boat_file(folder: Path) -> Path:
     if not file.exists():
         sheets = sorted(f.name for f in folder.glob("*.toml"))
         hint = f"; name one of the files in it: {', '.join(sheets[:8])}" if sheets else ", nor any other survey"
-        raise FileError(f"{folder}: there is no boat.toml in this folder{hint}")
+        how = 'format = "tapeloft-boat", version = 1, compartments = ["locker.toml"] and, under [boat], name = "…"'
+        raise FileError(
+            f"{folder}: there is no boat.toml in this folder{hint}\n    mend: one that says {how} makes it a boat"
+        )
     return file
 
 

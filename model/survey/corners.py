@@ -5,6 +5,7 @@ lean or run askew (raked bulkheads) or close to a point.
 """
 
 import math
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
@@ -26,6 +27,8 @@ from tapeloft.shapes.readings import Station as Along
 Written = Mapping[str, Mapping[str, tuple[str | float, ...]]]
 """Corners as written, by station and mark."""
 LEAST_SLOPE = 0.001  # m over which a bulkhead's lean can be read
+
+DECIMAL_COMMA = re.compile(r"\[\s*\d+,\d+,\s")
 
 
 def stations(
@@ -160,6 +163,10 @@ def _side(mark: str, order: Sequence[str]) -> float:
 
 def _spot(reader: Reader, one: StationSheet, raw: Sequence[object], path: Place, side: float = 0.0) -> Point | None:
     """Return the point that a corner reads: half-breadth, height, and its own station distance where it has one."""
+    if len(raw) == 3 and _has_decimal_comma(reader, path):
+        what = "three readings, of which two look like one with a decimal comma"
+        reader.refuse(path, what, 'write 610.5, or "610,5" in quotes; with three readings put a blank after each comma')
+        return None
     sided = replace(reader, how=replace(reader.how, side=side or reader.how.side))
     kinds = (Annotated[float, Breadth()], Annotated[float, Height()], Annotated[float, Along()])
     got = [read(sided, kind, value, (*path, k)) for k, (kind, value) in enumerate(zip(kinds, raw, strict=False))]
@@ -167,6 +174,15 @@ def _spot(reader: Reader, one: StationSheet, raw: Sequence[object], path: Place,
         return None
     y, z = got[:2]
     return (got[2] if len(got) == 3 else one.at + leaning(one, y, z), y, z)
+
+
+def _has_decimal_comma(reader: Reader, path: Place) -> bool:
+    """Whether a corner's line parts figures by a comma alone in one place, and by comma and blank in another."""
+    text = reader.source.paper.text
+    if not DECIMAL_COMMA.search(text):
+        return False
+    file, line = reader.source.place(path)
+    return file == reader.source.paper.file and bool(line and DECIMAL_COMMA.search(text.splitlines()[line - 1]))
 
 
 def _in_order(reader: Reader, found: Sequence[Station]) -> None:

@@ -11,6 +11,7 @@ from tapeloft.model.survey.slips import slips
 from tapeloft.model.survey.station import Station
 from tapeloft.model.survey.survey import Survey
 
+VAST = 15.0  # m: a space larger than this is worth a word
 UNEVEN = 3.0  # longest over shortest distance between stations that is worth a word
 ODD = 8.0  # a corner this many times farther off its neighbours' line than most are is worth a word
 ODD_SECTION = 4.0  # likewise a whole section, the middling corner of it; the line of the rest is drawn without it
@@ -33,7 +34,7 @@ def oddities(survey: Survey) -> list[Problem]:
         for note in _odd_corners(survey, run)
         if (note.station, note.measure) not in told and note.station not in told_whole
     ]
-    return [*slipped, *_uneven(survey), *_strayed(survey), *_guessed(survey), *whole, *corners]
+    return [*slipped, *_vast(survey), *_uneven(survey), *_strayed(survey), *_guessed(survey), *whole, *corners]
 
 
 def _runs(stations: Sequence[Station]) -> list[list[Station]]:
@@ -43,6 +44,14 @@ def _runs(stations: Sequence[Station]) -> list[list[Station]]:
         runs += [[]] if station.step else []
         runs[-1].append(station)
     return runs
+
+
+def _vast(survey: Survey) -> Iterator[Problem]:
+    spots = [corner.at for station in survey.stations for corner in station.corners]
+    size = max((max(axis) - min(axis) for axis in zip(*spots, strict=True)), default=0.0)
+    if size > VAST:
+        what = f"the space is {size:.1f} m at its largest, which few lockers are"
+        yield survey.problem(("unit",), what, f"are its readings in {survey.unit}? nothing if it is so large")
 
 
 def _uneven(survey: Survey) -> list[Problem]:
@@ -78,9 +87,9 @@ def _guessed(survey: Survey) -> Iterator[Problem]:
     marks = {s.name: {c.name for c in s.corners} for s in full if s.name not in nameless}
     count = Counter(mark for here in marks.values() for mark in here)
     for name, here in marks.items():
-        missing = [mark for mark in count if mark not in here and count[mark] == len(marks) - 1]
-        if missing and len(marks) > 2:
-            what = f"{', '.join(sorted(missing))} is at every other station and not here: where it would be was guessed"
+        missing = [mark for mark in count if mark not in here and 2 * count[mark] >= len(marks)]
+        if missing:
+            what = f"{', '.join(sorted(missing))} is read at other stations and not here: where it would be was guessed"
             yield survey.problem(("station", name), what, "read it, or nothing if the corner is not there")
 
 

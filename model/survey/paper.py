@@ -21,7 +21,8 @@ MOST_POINTS = 200
 _TROUBLES = (
     ("Expected newline", "there is more here than one value",
      'put a reading with a unit, a fraction, a decimal comma or dashes in quotes, "59 3/8 in"; begin a remark with #'),
-    ("Unclosed array", "a list begun here or above is not closed, or a comma is missing in it", "write [ …, … ]"),
+    ("Unclosed array", "a list begun here or above is not closed, or a comma is missing in it",
+     'write [ …, … ]; a fraction, a unit or feet and inches in quotes, ["18 3/8", 0]'),
     ("Unclosed inline table", "a { is not closed, or a comma is missing after it", "write { name = value, … }"),
     ("Expected '=' after a key", "there is no = after the name", "write name = value"),
     ("Expected ']", "the heading is not closed", "write [station.2], or [[obstruction]] where there are several"),
