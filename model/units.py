@@ -148,8 +148,8 @@ def format_length(metres: float, unit: str) -> str:
     return f"{sign}{feet}-{rest // 16}-{rest % 16 // 2}{'+' if rest % 2 else ''}"
 
 
-NEARLY = 0.02
-"""Of a step: what falls short of a figure by no more is told as the figure, a fiftieth of a millimetre."""
+NEARLY = 0.01
+"""Of a step: what falls short of a figure by no more is told as the figure, a hundredth of a millimetre."""
 STEPS = {"mm": 1e-3, "cm": 1e-3, "m": 1e-3, "in": float(INCH) / 16, "ft": float(INCH) / 16, "ft-in-8": float(INCH) / 16}
 """What lengths are told to: the millimetre or the sixteenth."""
 

@@ -26,7 +26,7 @@ from tapeloft.model.errors import FileError, UnknownName
 from tapeloft.model.facets import body
 from tapeloft.model.solid import Solid
 from tapeloft.model.survey.boat import read_survey
-from tapeloft.model.units import UNITS, length
+from tapeloft.model.units import NEARLY, UNITS, length
 from tapeloft.shapes.polyhedron import Round, circle, prism
 from tapeloft.viewer import device
 from tapeloft.viewer.dimensions import figures, overall
@@ -279,7 +279,7 @@ def test_a_figure_rounded_down_is_never_more_than_the_thing(metres: float, unit:
     text = figures(metres, unit, down=True)
     read = length(text if unit == "ft" else f"{text} in" if unit == "in" else text, unit)
     step = 0.001 if unit in ("mm", "cm", "m") else 0.0254 / 16
-    assert metres - step - 1e-6 < read <= metres + step * 1e-5
+    assert metres - step - 1e-6 < read <= metres + step * NEARLY
 
 
 @pytest.mark.parametrize("name", NAMES)
