@@ -1,12 +1,18 @@
-"""What a machine may lack: tests that need a picture, or a kernel that needs a display's libraries, skip and say so."""
+"""How properties are searched, and what a machine may lack: tests that need a picture, or a kernel that needs a display's libraries, skip and say so."""
 
+import os
 from collections.abc import Generator, Iterator
 from typing import Any
 
 import pytest
+from hypothesis import settings
 
 from tapeloft.model.errors import TapeloftError
 from tapeloft.viewer.device import off_screen_window
+
+settings.register_profile("steady", deadline=None, derandomize=True)
+settings.register_profile("searching", deadline=None, max_examples=1000)
+settings.load_profile(os.environ.get("TAPELOFT_PROPERTIES", "steady"))
 
 
 def why_no_pictures() -> str:
