@@ -1,4 +1,4 @@
-"""How properties are searched, and what a machine may lack: tests that need a picture, or a kernel that needs a display's libraries, skip and say so."""
+"""How properties are searched; and what a machine may lack: a test that needs it skips, and says so."""
 
 import os
 from collections.abc import Generator, Iterator
