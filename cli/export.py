@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 
 import typer
 
-from tapeloft.cli.options import AsJson, Force, Given, OneName, Options, SurveyFile
+from tapeloft.cli.options import AsJson, Force, Given, OneName, Options, SurveyFile, UnitsOption
 
 
 def export(
@@ -20,6 +20,7 @@ def export(
     as_json: AsJson = False,
     given: Given = None,
     option: Options = None,
+    units: UnitsOption = "mm",
     force: Force = False,
 ) -> None:
     """Write meshes for the yard. STL, OBJ, PLY and 3MF are in millimetres, GLB in metres."""
@@ -28,6 +29,7 @@ def export(
     from tapeloft.model.cautions import cautions_for
     from tapeloft.model.errors import TapeloftError
     from tapeloft.model.export import exported
+    from tapeloft.model.units import figure
 
     one = asked_survey(survey, compartment, given, option)
     if boat_axes and one.datum.x_zero_in_boat is None:
@@ -41,9 +43,17 @@ def export(
         print_json("export", exported=done, notes=whole.notes, cautions=said)
         return
     rows = [
-        (file.path, part.name, file.unit, str(part.triangles), f"{part.volume_m3 * 1000:.2f}")
+        (
+            file.path,
+            part.name,
+            file.unit,
+            str(part.triangles),
+            f"{part.volume_m3 * 1000:.2f}",
+            " × ".join(figure(size, units) for size in part.size_m),
+        )
         for file in done.files
         for part in file.parts
     ]
-    print_tables([Table(whole.name, ("file", "part", "unit", "triangles", "litres"), rows)])
+    head = ("file", "part", "unit", "triangles", "litres", f"over all, {units}")
+    print_tables([Table(whole.name, head, rows)])
     say_notes(whole.notes, said)

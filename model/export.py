@@ -12,15 +12,17 @@ from tapeloft.model.files.formats.registry import FORMATS, Format, NamedSolid
 from tapeloft.model.files.naming import distinct, file_stem, printable
 from tapeloft.model.files.readback import may_differ, read_back
 from tapeloft.model.files.writing import write_set
+from tapeloft.model.solid import Solid
 
 
 @dataclass(frozen=True)
 class MeshPart:
-    """One part of a mesh file."""
+    """One part of a mesh file; size_m: its length, breadth and height over all."""
 
     name: str
     triangles: int
     volume_m3: float
+    size_m: tuple[float, float, float]
 
 
 @dataclass(frozen=True)
@@ -167,11 +169,17 @@ def _placed(parts: list[NamedSolid], at: Sequence[float] | None) -> list[NamedSo
     return [NamedSolid(part.name, part.solid.moved(at)) for part in parts]
 
 
+def _size(solid: Solid) -> tuple[float, float, float]:
+    length, breadth, height = (solid.bounds[1] - solid.bounds[0]).tolist()
+    return length, breadth, height
+
+
 def _told(path: Path, kind: Format, parts: Sequence[NamedSolid], data: bytes) -> MeshFile:
     """Return what is to be told of a file, once it has been read back and agrees."""
     names = distinct(printable(part.name) for part in parts)
     told = tuple(
-        MeshPart(name, len(part.solid.triangles), part.solid.volume) for name, part in zip(names, parts, strict=True)
+        MeshPart(name, len(part.solid.triangles), part.solid.volume, _size(part.solid))
+        for name, part in zip(names, parts, strict=True)
     )
     found, allowed = read_back(data, kind), 1e-12
     for part in parts:

@@ -526,3 +526,4 @@ def test_a_file_that_reads_back_otherwise_is_not_written(tmp_path: Path, monkeyp
 def test_what_was_read_back_is_told(tmp_path: Path) -> None:
     (told,) = exported(LOCKER, tmp_path / "locker.stl").files
     assert told.read_back_m3 == pytest.approx(NET.volume, rel=1e-5)
+    assert told.parts[0].size_m == pytest.approx(np.ptp(NET.vertices, axis=0), rel=1e-12)
