@@ -1,0 +1,41 @@
+"""A piece of gear."""
+
+from dataclasses import dataclass
+
+from tapeloft.model.gear.body import Body
+from tapeloft.model.gear.forms import Block, Board, Capsule, Cylinder, SoftBag
+from tapeloft.model.gear.turn import Turn
+
+Firm = Block | Cylinder | Capsule | Board | Body
+Form = Firm | SoftBag
+
+
+@dataclass(frozen=True)
+class Gear:
+    """A piece of gear: what it is called, its form, and how it may be turned.
+
+    kind: what sort of thing it is, as the catalogue is ordered. mass_kg is None where it is not known. source says
+    where the figures come from; note says what else a person should know.
+    """
+
+    name: str
+    kind: str
+    form: Form
+    mass_kg: float | None
+    turn: Turn
+    source: str
+    note: str = ""
+
+
+def usual_turn(form: Form) -> Turn:
+    """Return how gear of a *form* may be turned where nobody says: what has flat sides lies on one of them."""
+    return Turn.ANY_FACE if isinstance(form, Block | Cylinder | Body) else Turn.ANY_TILT
+
+
+def remarks(form: Form) -> tuple[str, ...]:
+    """Return what a person should know of how a *form* was understood."""
+    if isinstance(form, Body):
+        return form.polyhedron.remarks
+    if isinstance(form, Board) and not form.outline:
+        return ("its ends are taken as square, for it has no outline",)
+    return ()
