@@ -76,7 +76,7 @@ def rounded(size: tuple[float, float], radius: float) -> Points:
     """
     half = np.array(size) / 2
     corner = min(radius, float(half.min()))
-    middles = (half - corner) * np.array([[1, 1], [-1, 1], [-1, -1], [1, -1]])
+    middles: Points = (half - corner) * np.array([[1, 1], [-1, 1], [-1, -1], [1, -1]])
     if corner < 1e-9:
         return middles
     turns = [np.linspace(start, end, ARC + 1) for start, end in pairwise(np.arange(5) * np.pi / 2)]
@@ -115,5 +115,5 @@ def _plane(points: Points, heights: Points) -> Points | None:
     rows = np.column_stack([points, np.ones(len(points))])[known]
     if np.linalg.matrix_rank(rows) < 3:
         return None
-    plane: Points = np.linalg.lstsq(rows, heights[known], rcond=None)[0]
+    plane: Points = np.asarray(np.linalg.lstsq(rows, heights[known], rcond=None)[0], np.float64)
     return plane

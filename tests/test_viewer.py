@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import combinations, pairwise
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -30,6 +31,7 @@ from tapeloft.model.units import NEARLY, UNITS, length
 from tapeloft.shapes.polyhedron import Round, circle, prism
 from tapeloft.viewer import device
 from tapeloft.viewer.dimensions import figures, overall
+from tapeloft.viewer.drawing import composed
 from tapeloft.viewer.edges import creases, edges_seen, normals, soft_normals
 from tapeloft.viewer.eye import VIEWS, Eye, eye_for
 from tapeloft.viewer.labels import Label, overlap
@@ -37,7 +39,7 @@ from tapeloft.viewer.look import KEYS, Look, chosen, keyed, said
 from tapeloft.viewer.paint import hold, painted
 from tapeloft.viewer.plate import Plate
 from tapeloft.viewer.scene import Scene, cut, filled, scene_of, upright
-from tapeloft.viewer.still import composed, draw_still, inked
+from tapeloft.viewer.still import draw_still, inked
 from tapeloft.viewer.window import Window
 
 DEMO = Path(tapeloft.shapes.__path__[0]) / "demo"
@@ -71,10 +73,11 @@ def small_box(compartment: Compartment) -> Box:
 def plain(things: dict[str, Solid] | None = None) -> Scene:
     """A space 2 × 1 × 1 m with things in it."""
     space = upright((0, 0, 0), (2, 1, 1))
+    bare = SimpleNamespace(openings=(), mirrored=False)
     pieces = tuple(Piece(name, solid ^ space, solid, None) for name, solid in (things or {}).items())
     net = space.cleared_of([piece.body for piece in pieces])
     bays = tuple(type("Bay", (), {"name": f"bay {k}", "solid": part}) for k, part in enumerate(net.parts(), start=1))
-    return scene_of(Compartment("plain", None, space, pieces, net, bays, {}, ()))
+    return scene_of(Compartment("plain", bare, space, pieces, net, bays, {}, ()))
 
 
 def off_screen() -> Iterator[pv.Plotter]:

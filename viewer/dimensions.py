@@ -59,6 +59,21 @@ def edges_along(bounds: Points, axis: int) -> list[tuple[Points, Points, Points,
     return edges
 
 
+def sides_along(corners: Points, axis: int) -> list[tuple[Points, Points]]:
+    """Return the four sides of a box in any turn along its own *axis*, start and end (3,) each.
+
+    corners (8, 3): number 4i + 2j + k, where i, j, k are 0 or 1 along its first, second and third side.
+    """
+    step = 4 >> axis
+    return [(corners[number], corners[number | step]) for number in range(8) if not number & step]
+
+
+def side_lengths(corners: Points) -> Points:
+    """Return how long the three sides of a box are, (3,) m; corners as in `sides_along`."""
+    lengths: Points = np.linalg.norm(corners[[4, 2, 1]] - corners[0], axis=1)
+    return lengths
+
+
 def _outer_edge(bounds: Points, axis: int, eye: Eye, unit: str) -> Dimension | None:
     """Return the dimension on the edge that is lowest on the paper, or for a height the one farthest right."""
     size = float(bounds[1, axis] - bounds[0, axis])

@@ -8,9 +8,13 @@ from numpy.typing import NDArray
 from scipy.ndimage import distance_transform_edt
 
 from tapeloft.model.moments import Points
-from tapeloft.viewer.dimensions import Dimension, edges_along, figures
+from tapeloft.viewer.callouts import Callout, Clearance, Hole, Room, clearances, holes, sides_of, strip
+from tapeloft.viewer.dimensions import Dimension, figures, sides_along
 from tapeloft.viewer.eye import Eye
 from tapeloft.viewer.labels import Label, first_free, upright_angle
+from tapeloft.viewer.marks import marked
+from tapeloft.viewer.paint import Painting
+from tapeloft.viewer.scene import Part, Scene
 
 OFF = 46.0  # px between a thing and its dimension line, on a plate 1600 px wide
 ROOM = 92.0  # px that a dimension line with its figures needs beside the thing
@@ -40,12 +44,21 @@ class Balloon:
 
 @dataclass(frozen=True, eq=False)
 class Lettering:
-    """All that is written within the drawing; `out_of_sight` are the numbers of things that cannot be seen in it."""
+    """All that is written within the drawing.
+
+    out_of_sight: the numbers of things that cannot be seen in it; unseen: the things stowed that cannot; unsaid: how
+    many clearances there was no room to write.
+    """
 
     measures: tuple[Measure, ...]
     box: tuple[Label, ...]
     balloons: tuple[Balloon, ...]
     out_of_sight: frozenset[int]
+    clearances: tuple[Clearance, ...] = ()
+    holes: tuple[Hole, ...] = ()
+    marks: tuple[Callout, ...] = ()
+    unseen: frozenset[Part] = frozenset()
+    unsaid: int = 0
 
 
 def measure(dimension: Dimension, eye: Eye, vertices: Points, unit: float) -> Measure:
@@ -87,39 +100,56 @@ def _paths(dimension: Dimension, vertices: Points) -> Iterator[Points]:
 
 
 def lettered(
-    measures: Sequence[Measure], box: Points | None, things: dict[int, int], seen: NDArray[np.int64], eye: Eye,
-    unit: str, scale: float,
+    scene: Scene, measures: Sequence[Measure], things: dict[int, int], painting: Painting, eye: Eye, unit: str,
+    scale: float,
 ) -> Lettering:  # fmt: skip
     """Return where everything is written.
 
-    measures: the overall dimensions; box (2, 3) m, the largest box; things: for each number to show, the value it
-    has in *seen* (h, w), the parts by pixel; unit of length; scale of the plate.
+    measures: the overall dimensions; things: for each number to show, that of the part in *painting*; unit of length;
+    scale of the plate.
     """
-    taken = [m.label.corners() for m in measures]
-    taken += [_strip(line, 2.0) for m in measures for line in (m.ends, *m.extensions)]
-    sizes = []
-    for places in [] if box is None else [_beside_edges(box, axis, eye, unit, scale) for axis in range(3)]:
-        label = first_free(places, taken, eye.size)
-        if label is not None:
-            sizes.append(label)
-            taken.append(label.corners())
+    lines = [strip(line, 2.0) for m in measures for line in (m.ends, *m.extensions)]
+    lines += [strip(side, 3.0) for opening in scene.openings for side in sides_of(eye.seen(opening.outline))]
+    room = Room(painting, [m.label.corners() for m in measures], lines)
+    sizes = _box_sizes(scene, eye, unit, scale, room)
+    stowed = scene.of("stowed")
+    clear, unsaid = clearances(stowed, painting, eye, unit, scale, room)
+    outlines = holes(scene.openings, eye, unit, scale, room)
     balloons = []
     for number, value in things.items():
-        balloon = _balloon(number, seen == value, taken, scale)
+        balloon = _balloon(number, painting.seen == value, [*room.words, *room.lines], scale)
         if balloon is not None:
             balloons.append(balloon)
-            taken.append(balloon.label.corners())
+            room.words.append(balloon.label.corners())
+    marks = marked(scene, painting, eye, scale, room)
     shown = {int(balloon.label.text) for balloon in balloons}
-    return Lettering(tuple(measures), tuple(sizes), tuple(balloons), frozenset(set(things) - shown))
+    seen = set(np.unique(painting.seen).tolist())
+    unseen = frozenset(part for part in stowed if scene.parts.index(part) not in seen)
+    return Lettering(
+        tuple(measures), sizes, tuple(balloons), frozenset(set(things) - shown), tuple(clear), tuple(outlines), marks,
+        unseen, unsaid,
+    )  # fmt: skip
 
 
-def _beside_edges(box: Points, axis: int, eye: Eye, unit: str, scale: float) -> Iterator[Label]:
-    """Yield places for one size of the box: beside its edges, nearest to the eye first, within the box and without."""
+def _box_sizes(scene: Scene, eye: Eye, unit: str, scale: float, room: Room) -> tuple[Label, ...]:
+    """Return the sizes of the boxes, each beside a side of its own, and take their places up."""
+    sizes = []
+    for corners in scene.boxes:
+        for axis in range(3):
+            label = first_free(_beside_edges(corners, axis, eye, unit, scale), [*room.words, *room.lines], eye.size)
+            if label is not None:
+                sizes.append(label)
+                room.words.append(label.corners())
+    return tuple(sizes)
+
+
+def _beside_edges(corners: Points, axis: int, eye: Eye, unit: str, scale: float) -> Iterator[Label]:
+    """Yield places for one size of a box: beside its edges, nearest to the eye first, within the box and without."""
     size = FIGURE * scale
-    text = figures(float(box[1, axis] - box[0, axis]), unit, down=True)
-    centre = eye.seen(box.mean(axis=0))
-    edges = sorted(edges_along(box, axis), key=lambda edge: -float((edge[0] + edge[1]) @ eye.toward))
-    for start, end, *_ in edges:
+    edges = sorted(sides_along(corners, axis), key=lambda edge: -float((edge[0] + edge[1]) @ eye.toward))
+    text = figures(float(np.linalg.norm(edges[0][1] - edges[0][0])), unit, down=True)
+    centre = eye.seen(corners.mean(axis=0))
+    for start, end in edges:
         a, b = eye.seen(start), eye.seen(end)
         length = float(np.linalg.norm(b - a))
         if length < 1:
@@ -163,11 +193,3 @@ def _balloon(number: int, mask: NDArray[np.bool_], taken: Sequence[Points], scal
 
 def _number(number: int, at: tuple[float, float], scale: float) -> Label:
     return Label(str(number), at, NUMBER * scale, air=NUMBER * scale * 0.32 + 1)
-
-
-def _strip(line: Points, width: float) -> Points:
-    """Return the outline, (4, 2), of a line of two points drawn so wide."""
-    along = (line[1] - line[0]) / max(float(np.linalg.norm(line[1] - line[0])), 1e-9)
-    aside = np.array([-along[1], along[0]]) * width / 2
-    outline: Points = np.array([line[0] - aside, line[1] - aside, line[1] + aside, line[0] + aside])
-    return outline

@@ -22,20 +22,23 @@ EDGE = "#55524c"
 GHOST = "#b9b5ab"
 LIGHTS = (((-1.5, 2.0, 2.5), 0.55), ((2.0, 0.6, 1.2), 0.28), ((0.0, -1.0, 1.5), 0.12))
 """Where each of the three lights stands about the eye (right, up, toward), and how strong it is."""
-LIT = {"bay": (0.8, 0.3), "obstruction": (0.66, 0.5), "divider": (0.8, 0.2), "water": (0.8, 0.2), "box": (0.8, 0.2)}
+LIT = {"bay": (0.8, 0.3), "obstruction": (0.66, 0.5), "divider": (0.8, 0.2), "stowed": (0.7, 0.46),
+       "water": (0.8, 0.2), "box": (0.8, 0.2)}  # fmt: skip
 """How much of its tone each kind shows in shade, and how much more in the light."""
-OPACITY = {"bay": 1.0, "obstruction": 1.0, "divider": 0.22, "water": 0.34, "box": 0.16}
+OPACITY = {"bay": 1.0, "obstruction": 1.0, "divider": 0.22, "stowed": 1.0, "water": 0.34, "box": 0.16}
 
 
 @dataclass(frozen=True, eq=False)
 class Painting:
     """A drawn scene.
 
-    pixels (h, w, 3), `FINER` times as fine as the plate; seen: for each pixel of the plate the number of a part, or −1.
+    pixels (h, w, 3), `FINER` times as fine as the plate; seen: for each pixel of the plate the number of a part, or −1;
+    near: how far from the eye's focal point toward the eye what is seen there lies, m, NaN where nothing is.
     """
 
     pixels: NDArray[np.uint8]
     seen: NDArray[np.int64]
+    near: Points
 
 
 def painted(scene: Scene, eye: Eye, scale: float) -> Painting:
@@ -76,7 +79,9 @@ def _exposed(plotter: pv.Plotter, scene: Scene, eye: Eye, width: float) -> Paint
         plotter.render_window.SetMultiSamples(0)
     plotter.render()
     marks = np.array(plotter.screenshot(return_img=True))[::FINER, ::FINER].astype(np.int64)
-    return Painting(pixels, marks[..., 0] * 256 + marks[..., 1] - 1)
+    depth = np.array(plotter.get_image_depth(reset_camera_clipping_range=False), np.float64)[::FINER, ::FINER]
+    away = float(np.linalg.norm(np.subtract(plotter.camera.position, plotter.camera.focal_point)))
+    return Painting(pixels, marks[..., 0] * 256 + marks[..., 1] - 1, depth + away)
 
 
 def add_lights(plotter: pv.Plotter) -> None:
@@ -101,12 +106,14 @@ def add_faces(plotter: pv.Plotter, part: Part, scene: Scene) -> pv.Actor:
 def _strokes(part: Part, scene: Scene, eye: Eye) -> list[tuple[Triangles, str, float]]:
     """Return the edges of a part that are drawn, (k, 2) vertices, each with its ink and weight in px; none empty."""
     solid = part.solid
-    edges = edges_seen(solid.vertices, solid.triangles, scene.surface_of(solid), eye)
+    edges = edges_seen(solid.vertices, solid.triangles, scene.skin_of(part), eye)
     drawn: Sequence[tuple[Triangles, str, float]]
     if part.kind == "bay":
         drawn = ((edges.near, GHOST, 0.7), (edges.far, EDGE, 1.0), (edges.outline, OUTLINE, 1.7))
     elif part.kind == "water":  # its surface only: its sides lie in the walls, which are drawn
         drawn = ((at_surface(solid, np.vstack([edges.near, edges.far, edges.outline])), part.tone, 1.1),)
+    elif part.kind == "stowed":
+        drawn = ((edges.near, OUTLINE, 1.1), (edges.outline, OUTLINE, 1.7))
     elif part.kind == "box":
         drawn = ((np.vstack([edges.near, edges.outline]), part.tone, 2.2),)
     else:
@@ -155,7 +162,7 @@ def hold(plotter: pv.Plotter, eye: Eye) -> None:
 def surface(part: Part, scene: Scene) -> pv.PolyData:
     """Return the drawn faces of a part as the drawing library takes them, each with its own corners and normals."""
     solid, drawn = part.solid, part.drawn
-    triangles, named = solid.triangles[drawn], scene.surface_of(solid)[drawn]
+    triangles, named = solid.triangles[drawn], scene.skin_of(part)[drawn]
     numbered = np.insert(np.arange(3 * len(triangles)).reshape(-1, 3), 0, 3, axis=1)
     mesh = pv.PolyData(solid.vertices[triangles].reshape(-1, 3), numbered.ravel())
     mesh.point_data["Normals"] = soft_normals(solid.vertices, triangles, named).reshape(-1, 3)

@@ -1,4 +1,4 @@
-"""What is drawn of a compartment: its bays, what stands in them, the water and the largest box, each in its tone."""
+"""What is drawn of a compartment: its bays, what stands or is stowed in them, water and boxes, each in its tone."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -9,17 +9,13 @@ from numpy.typing import NDArray
 
 from tapeloft.model.compartment import Compartment, Piece
 from tapeloft.model.moments import Points
+from tapeloft.model.openings import ClearOpening, clear_openings
 from tapeloft.model.solid import Solid, closed
+from tapeloft.model.stowed import Span, Stowed
 from tapeloft.model.units import LITRE
+from tapeloft.viewer.tones import BOX, QUIET, THINGS, WALLS, WATER, apart
 
-Kind = Literal["bay", "obstruction", "divider", "water", "box"]
-
-# Pale for walls, middling for what stands before them, so that grey paper keeps them apart; hues that stay apart for
-# the colour-blind too, warm and cold in turn, dark and light in turn.
-WALLS = ("#f6f1e6", "#e3ecf1", "#efe6ec", "#e9efdf")
-THINGS = ("#8fabc3", "#e0c489", "#c78c74", "#aec2a4", "#9c89a8", "#d5d8be", "#7fa09c", "#dcb5a9")
-WATER = "#5d9cc0"
-BOX = "#b8451f"
+Kind = Literal["bay", "obstruction", "divider", "stowed", "water", "box"]
 
 
 class Found(Protocol):
@@ -38,7 +34,8 @@ class Found(Protocol):
 class Part:
     """One closed body of a drawing: what it is, what it is called, its shape, and its tone as #rrggbb.
 
-    left_off: the origins of triangles whose faces are not drawn, though their edges are.
+    left_off: the origins of triangles whose faces are not drawn, though their edges are. mark: what a thing stowed is
+    told from others by; spans: its clearances. corners: of a box, as `box_corners` has them.
     """
 
     kind: Kind
@@ -46,6 +43,9 @@ class Part:
     solid: Solid
     tone: str
     left_off: frozenset[int] = frozenset()
+    mark: str = ""
+    spans: tuple[Span, ...] = ()
+    corners: Points | None = None
 
     @property
     def litres(self) -> float:
@@ -70,6 +70,12 @@ class Scene:
     net: Solid
     parts: tuple[Part, ...]
     surface: Mapping[tuple[int, int], str]
+    openings: tuple[ClearOpening, ...] = ()
+
+    @property
+    def boxes(self) -> tuple[Points, ...]:
+        """The corners of each box in it, (8, 3) m, as `box_corners` has them."""
+        return tuple(part.corners for part in self.parts if part.corners is not None)
 
     def of(self, *kinds: Kind) -> tuple[Part, ...]:
         """Return its parts of these kinds, in order."""
@@ -80,6 +86,14 @@ class Scene:
         """The net volume, litres."""
         return self.net.volume / LITRE
 
+    def skin_of(self, part: Part) -> NDArray[np.int64]:
+        """Return for each triangle of a part the number of the even surface it is of, 0 if it is flat, (m,).
+
+        What is stowed is one surface all round: where it does not turn sharply it is round.
+        """
+        solid = part.solid
+        return np.ones(len(solid.triangles), np.int64) if part.kind == "stowed" else self.surface_of(solid)
+
     def surface_of(self, solid: Solid) -> NDArray[np.int64]:
         """Return for each triangle of *solid* a number for the part of the gross surface it is of, 0 if none, (m,)."""
         numbers = {name: 1 + i for i, name in enumerate(sorted(set(self.surface.values())))}
@@ -88,10 +102,14 @@ class Scene:
         return np.array(known, np.int64)[where.ravel()] if known else np.zeros(0, np.int64)
 
 
-def scene_of(compartment: Compartment, box: Found | None = None, level: float | None = None) -> Scene:
+def scene_of(
+    compartment: Compartment, box: Found | Points | None = None, level: float | None = None,
+    stowed: Sequence[Stowed] = (),
+) -> Scene:  # fmt: skip
     """Return what is drawn of a compartment.
 
-    box: the largest box, to stand in it; level: height in m, compartment axes, to which it is filled.
+    box: the largest box, to stand in it; or the corners of boxes that stand in any turn, (8, 3) or (k, 8, 3) m, as
+    `box_corners` has them. level: height in m, compartment axes, to which it is filled. stowed: what is stowed in it.
     A piece that keeps two bays apart is a divider, drawn as glass so that one sees into both.
     """
     glass = _dividers(compartment)
@@ -99,15 +117,52 @@ def scene_of(compartment: Compartment, box: Found | None = None, level: float | 
     bays = [
         Part("bay", bay.name, bay.solid, WALLS[i % len(WALLS)], seen_through) for i, bay in enumerate(compartment.bays)
     ]
+    tones = QUIET if stowed else THINGS
     things = [
-        Part("divider" if piece in glass else "obstruction", piece.name, piece.solid, THINGS[i % len(THINGS)])
+        Part("divider" if piece in glass else "obstruction", piece.name, piece.solid, tones[i % len(tones)])
         for i, piece in enumerate(compartment.pieces)
         if not piece.solid.is_empty
     ]
-    boxes = [] if box is None else [Part("box", "largest box", upright(box.low, box.high), BOX)]
-    parts = (*bays, *things, *boxes)
-    scene = Scene(compartment.name, compartment.gross, compartment.net, parts, compartment.parts)
+    parts = (*bays, *things, *_stowed(stowed), *_boxes(box))
+    openings = clear_openings(compartment)
+    scene = Scene(compartment.name, compartment.gross, compartment.net, parts, compartment.parts, openings)
     return scene if level is None else filled(scene, level)
+
+
+def _stowed(stowed: Sequence[Stowed]) -> list[Part]:
+    """Return things stowed as parts, each with a tone and a mark.
+
+    Those of each name bear a letter, where there are several names; those alike are numbered, as they come.
+    """
+    names = list(dict.fromkeys(one.name for one in stowed))
+    tones = apart([one.body.bounds for one in stowed], [names.index(one.name) for one in stowed])
+    parts, met = [], dict.fromkeys(names, 0)
+    for one, tone in zip(stowed, tones, strict=True):
+        met[one.name] += 1
+        alike = sum(other.name == one.name for other in stowed) > 1
+        letter = lettered(names.index(one.name)) if len(names) > 1 or not alike else ""
+        mark = letter + (str(met[one.name]) if alike else "")
+        parts.append(Part("stowed", one.name, one.body, tone, mark=mark, spans=one.spans))
+    return parts
+
+
+def lettered(number: int) -> str:
+    """Return the letter of a number, counted from 0.
+
+    >>> lettered(0), lettered(25), lettered(26), lettered(701)
+    ('A', 'Z', 'AA', 'ZZ')
+    """
+    return (lettered(number // 26 - 1) if number >= 26 else "") + chr(ord("A") + number % 26)
+
+
+def _boxes(box: Found | Points | None) -> list[Part]:
+    if box is None:
+        return []
+    each = box.reshape(-1, 8, 3) if isinstance(box, np.ndarray) else [box_corners(box.low, box.high)]
+    names = ["largest box"] if len(each) == 1 else [f"box {number}" for number in range(1, len(each) + 1)]
+    return [
+        Part("box", name, boxed(corners), BOX, corners=corners) for name, corners in zip(names, each, strict=True)
+    ]  # fmt: skip
 
 
 def filled(scene: Scene, level: float) -> Scene:
@@ -131,16 +186,38 @@ def cut(scene: Scene, station: float) -> Scene:
     return replace(scene, parts=tuple(parts))
 
 
+def box_corners(low: Sequence[float], high: Sequence[float]) -> Points:
+    """Return the corners of an upright box between two of them, (8, 3) m: number 4i + 2j + k.
+
+    i, j, k are 0 at its low end and 1 at its high end, along its first, second and third side. Turned and moved, they
+    are the corners of a box in any turn: `box_corners(low, high) @ rotation.T + position`.
+
+    >>> box_corners((0, 0, 0), (1, 2, 3))[[0, 1, 2, 4]].tolist()
+    [[0.0, 0.0, 0.0], [0.0, 0.0, 3.0], [0.0, 2.0, 0.0], [1.0, 0.0, 0.0]]
+    """
+    ends = np.array([low, high], np.float64)
+    corners: Points = np.array([[ends[i, 0], ends[j, 1], ends[k, 2]] for i in (0, 1) for j in (0, 1) for k in (0, 1)])
+    return corners
+
+
+def boxed(corners: Points) -> Solid:
+    """Return the box of these corners, (8, 3) m, as `box_corners` has them.
+
+    >>> turn = np.array([[0, -1, 0], [0, 0, -1], [1, 0, 0]])
+    >>> round(boxed(box_corners((0, 0, 0), (1, 2, 3)) @ turn.T).volume, 12)
+    6.0
+    """
+    sides = ((0, 1, 3, 2), (4, 6, 7, 5), (0, 4, 5, 1), (2, 3, 7, 6), (0, 2, 6, 4), (1, 5, 7, 3))
+    return closed(corners, np.array([t for a, b, c, d in sides for t in ((a, b, c), (a, c, d))]))
+
+
 def upright(low: Sequence[float], high: Sequence[float]) -> Solid:
     """Return the upright box between two corners, m.
 
     >>> round(upright((0, 0, 0), (1, 2, 3)).volume, 12)
     6.0
     """
-    ends = np.array([low, high], np.float64)
-    corners: Points = np.array([[ends[i, 0], ends[j, 1], ends[k, 2]] for i in (0, 1) for j in (0, 1) for k in (0, 1)])
-    sides = ((0, 1, 3, 2), (4, 6, 7, 5), (0, 4, 5, 1), (2, 3, 7, 6), (0, 2, 6, 4), (1, 5, 7, 3))
-    return closed(corners, np.array([t for a, b, c, d in sides for t in ((a, b, c), (a, c, d))]))
+    return boxed(box_corners(low, high))
 
 
 def _dividers(compartment: Compartment) -> list[Piece]:

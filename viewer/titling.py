@@ -22,12 +22,16 @@ ROUND = {
 
 @dataclass(frozen=True)
 class Entry:
-    """A line of the key: a number in a balloon, or none; what it stands for; its tone; whether it is only outlined."""
+    """A line of the key: what it says; its tone; a number in a balloon, or none; whether it is only outlined.
+
+    stripes: tones that things alike are told apart by; the number is then a letter, written on them.
+    """
 
     text: str
     tone: str
     number: str = ""
     outlined: bool = False
+    stripes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -89,7 +93,9 @@ def draw_key(plate: Plate, entries: Sequence[Entry], box: tuple[float, float, fl
     for i, entry in enumerate(entries):
         x, y = left + (i // rows) * width, top + (i % rows + 0.5) * pitch
         mark = x + 14 * scale
-        if entry.number:
+        if entry.stripes:
+            _striped(plate, entry, np.array([mark, y]), scale)
+        elif entry.number:
             plate.disc((mark, y), 13 * scale, entry.tone, INK, 1.0 * scale)
             plate.write(Label(entry.number, (mark, y), 17 * scale))
         else:
@@ -97,6 +103,19 @@ def draw_key(plate: Plate, entries: Sequence[Entry], box: tuple[float, float, fl
             corners = np.array([mark, y]) + np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) * half
             plate.shape(corners, *((WHITE, entry.tone, 2.2 * scale) if entry.outlined else (entry.tone, FAINT, 1.0)))
         _from_left(plate, entry.text, (x + 36 * scale, y), 19 * scale, width - 50 * scale)
+
+
+def _striped(plate: Plate, entry: Entry, at: Points, scale: float) -> None:
+    """Draw the mark of a kind of thing about a point: its tones side by side, its letter over them."""
+    half = np.array([13, 12]) * scale
+    corners = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) * half
+    wide = 2 * half[0] / len(entry.stripes)
+    for number, tone in enumerate(entry.stripes):
+        left = at + np.array([number * wide - half[0], -half[1]])
+        plate.shape(left + np.array([[0, 0], [wide, 0], [wide, 2 * half[1]], [0, 2 * half[1]]]), tone)
+    plate.line(at + np.vstack([corners, corners[:1]]), 1.0 * scale)
+    if entry.number:
+        plate.write(Label(entry.number, (float(at[0]), float(at[1])), 17 * scale, face="bold"))
 
 
 def lines_in_key(height: float, scale: float) -> int:

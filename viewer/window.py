@@ -21,7 +21,8 @@ from tapeloft.viewer.labels import font_file
 from tapeloft.viewer.look import KEYS, VIEW_KEYS, Look, chosen, keyed, said
 from tapeloft.viewer.paint import EDGE, add_faces, add_lights, add_lines, at_surface, hold
 from tapeloft.viewer.plate import INK
-from tapeloft.viewer.scene import BOX, WATER, Found, Part, Scene, scene_of
+from tapeloft.viewer.scene import Found, Part, Scene, scene_of
+from tapeloft.viewer.tones import BOX, WATER
 
 SIZE = (1280, 860)
 MARGINS = (60.0, 80.0, 60.0, 190.0)  # px that keys and sliders take
