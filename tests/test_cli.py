@@ -78,6 +78,7 @@ JSON = {
     ),
     "box": (["box", "{boat}", "gas locker"], {"boxes", "notes", "cautions"}),
     "export": (["export", "{boat}", "lazarette", "--to", "{boat}/net.stl"], {"exported", "notes", "cautions"}),
+    "gear": (["gear"], {"gear"}),
     "shapes": (["shapes"], {"shapes"}),
     "new": (["new", "{boat}/new.toml"], {"file"}),
     "demo": (["demo", "{boat}/demo", "--no-stills"], {"boat", "compartments", "files", "cautions"}),

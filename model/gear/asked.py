@@ -12,7 +12,7 @@ from tapeloft.model.gear.gear import Gear, remarks, usual_turn
 from tapeloft.model.gear.typed import form_typed
 from tapeloft.model.units import Misread
 
-MOST = 200
+MOST = 1000
 """Characters that can be asked for at once."""
 LISTED = 8
 _FILE = re.compile(r"(?P<file>.*\.toml)(?:\s*:\s*(?P<name>.*))?", re.IGNORECASE | re.DOTALL)

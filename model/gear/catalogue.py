@@ -4,13 +4,13 @@ A file is TOML: a `[[gear]]` table for each piece, with its name and its form, a
 kind, mass, turn, source and note may be left out.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from functools import cache
 from importlib.resources import files
 from pathlib import Path
 from typing import TypeVar
 
-from tapeloft.model.errors import Problem, SurveyError, nearest
+from tapeloft.model.errors import Problem, SurveyError, UnknownName, nearest
 from tapeloft.model.files.naming import printable
 from tapeloft.model.gear.gear import Form, Gear, remarks, usual_turn
 from tapeloft.model.gear.turn import turn_called
@@ -35,6 +35,25 @@ def catalogue() -> tuple[Gear, ...]:
     shelf = files("tapeloft.shapes").joinpath("catalogue")
     papers = sorted((entry for entry in shelf.iterdir() if entry.name.endswith(".toml")), key=lambda entry: entry.name)
     return tuple(gear for paper in papers for gear in read_gear(str(paper)))
+
+
+def of_kind(shelf: Sequence[Gear], kind: str) -> tuple[Gear, ...]:
+    """Return the gear of a *kind*, named by how it begins or by a word of it, else that whose name has the word.
+
+    Raises UnknownName where there is none.
+
+    >>> {gear.kind for gear in of_kind(catalogue(), "Fenders")}, len(of_kind(catalogue(), "foil bag")) > 3
+    ({'fender'}, True)
+    """
+    said = " ".join(kind.casefold().split())
+    if not said:
+        raise UnknownName("kind of gear", kind, sorted({gear.kind for gear in shelf}))
+    of_it = tuple(gear for gear in shelf if gear.kind.startswith(said) or said in (f"{gear.kind}s", f"{gear.kind}es"))
+    of_word = of_it or tuple(gear for gear in shelf if said in gear.kind)
+    named = of_word or tuple(gear for gear in shelf if said in gear.name.casefold())
+    if not named:
+        raise UnknownName("kind of gear", kind, sorted({gear.kind for gear in shelf}))
+    return named
 
 
 def read_gear(path: str | Path) -> tuple[Gear, ...]:

@@ -160,6 +160,8 @@ def _mesh(file: str, unit: str | None, folder: Path | None) -> Form:
             raise Misread("no mesh file says what unit it is in", mend)
         if unit.casefold() not in METRES:
             raise Misread(f"{_quoted(unit)} is no unit of a mesh file", f"the units are {', '.join(METRES)}")
+    if not place.exists():
+        raise Misread(f"there is no file {_quoted(str(place))}", "look at its name and its folder")
     try:
         read = read_mesh(place)
     except BadMesh as bad:
