@@ -1,6 +1,6 @@
 """Where the clear opening of a lid or a door lies: its outline on the wall it is cut in."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -22,13 +22,19 @@ class ClearOpening:
     """A clear opening in its place, compartment axes.
 
     wall: which side of the space it is in, a twin's already her own; outline (n, 3) m, plane, in order round it;
-    clear: its two sizes, m, in the order fore and aft, athwartships, height.
+    clear: its two sizes, m, in the order fore and aft, athwartships, height; corner_radius: m.
     """
 
     name: str
     wall: str
     outline: Points
     clear: tuple[float, float]
+    corner_radius: float
+
+    @property
+    def is_round(self) -> bool:
+        """Whether it is a circle."""
+        return self.clear[0] == self.clear[1] <= 2 * self.corner_radius
 
 
 def clear_openings(compartment: Compartment) -> tuple[ClearOpening, ...]:
@@ -60,12 +66,12 @@ def _opening(opening: Opening, space: Solid) -> ClearOpening:
     outline[:, along] = flat + centre[along]
     outline[:, axis] = flat @ slope[:2] + slope[2]
     outline.setflags(write=False)
-    return ClearOpening(opening.name, opening.wall, outline, opening.clear)
+    return ClearOpening(opening.name, opening.wall, outline, opening.clear, opening.corner_radius)
 
 
 def _mirrored(opening: ClearOpening) -> ClearOpening:
     other = {"port": "starboard", "starboard": "port"}.get(opening.wall, opening.wall)
-    return ClearOpening(opening.name, other, opening.outline * [1.0, -1.0, 1.0], opening.clear)
+    return replace(opening, wall=other, outline=opening.outline * [1.0, -1.0, 1.0])
 
 
 def rounded(size: tuple[float, float], radius: float) -> Points:

@@ -23,6 +23,7 @@ REACHES = (1.0, 1.8, 2.8, 4.2, 6.0, 8.5)  # of that height: how far from its thi
 ARROW, SHORT = 10.0, 3.0  # px, on such a plate; a line shorter than so many arrowheads has them outside
 BEHIND = 0.004  # m that a point must lie behind what is seen there to be hidden by it
 CONTACT = 1e-5  # m: what is no farther apart touches
+HALO = 3.0  # px: what of the picture shows this near round a word is in its way
 HIDES = 25.0  # what a word costs that would lie on nothing but edges of the picture
 CONTRAST = 36  # of 255: two neighbouring pixels that differ by more have an edge between them
 
@@ -91,8 +92,8 @@ class Room:
     def _busy(self, label: Label) -> float:
         """Return what share of the label's upright box has an edge of the picture in it."""
         corners = label.corners()
-        size = np.array(self.size)
-        (left, top), (right, bottom) = (np.clip(end(axis=0), 0, size).astype(int) for end in (corners.min, corners.max))
+        ends = np.array([corners.min(axis=0) - HALO, corners.max(axis=0) + HALO])
+        (left, top), (right, bottom) = np.clip(ends, 0, self.size).astype(int)
         sums = self._edges
         met = int(sums[bottom, right] - sums[top, right] - sums[bottom, left] + sums[top, left])
         return float(met / max(1, (right - left) * (bottom - top)))
@@ -112,9 +113,8 @@ def clearances(
     room.lines += [strip(reach, 7.0 * scale) for reach in reaches]
     drawn = []
     for (span, ends, part), reach in zip(seen, reaches, strict=True):
-        text = f"{_stated(span.length_m, unit)} to {span.to}"
         outward = ends.mean(axis=0) - eye.seen(part.solid.bounds.mean(axis=0))
-        said = room.best(_by_line(text, ends, outward, SAID * scale))
+        said = room.best(_by_line(told(span, unit), ends, outward, SAID * scale))
         if said is not None:
             drawn.append(Clearance(ends, reach, _hidden(span, painting.near, eye), said))
     return drawn, len(seen) - len(drawn)
@@ -125,9 +125,23 @@ def holes(openings: Sequence[ClearOpening], eye: Eye, unit: str, scale: float, r
     drawn = []
     for opening in openings:
         outline = eye.seen(opening.outline)
-        sizes = " × ".join(figures(size, unit, down=True) for size in opening.clear)
-        drawn.append(Hole(outline, room.best(_by_outline(f"{opening.name} {sizes}", outline, SAID * scale))))
+        drawn.append(Hole(outline, room.best(_by_outline(named(opening, unit), outline, SAID * scale))))
     return drawn
+
+
+def named(opening: ClearOpening, unit: str) -> str:
+    """Return an opening's name and its clear size, rounded down."""
+    sizes = [figures(size, unit, down=True) for size in opening.clear]
+    return f"{opening.name} Ø {sizes[0]}" if opening.is_round else f"{opening.name} {' × '.join(sizes)}"
+
+
+def told(span: Span, unit: str) -> str:
+    """Return a clearance in words.
+
+    >>> told(Span((0, 0, 0), (0, 0, 0.0129), 0.0129, "the deck"), "mm")
+    '12 to the deck'
+    """
+    return f"{_stated(span.length_m, unit)} to {span.to}"
 
 
 def beside(text: str, at: Points, toward: Points, size: float) -> Iterator[tuple[float, Callout]]:

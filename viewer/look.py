@@ -12,26 +12,34 @@ KEYS = (
     {
         "b": "bays: all, each alone, none",
         "o": "obstructions",
+        "s": "what is stowed",
         "x": "largest box",
+        "l": "lids and doors",
         "d": "dimensions",
         "c": "cut across",
     }
     | VIEW_KEYS
     | {"q": "quit"}
 )
-TOGGLED: dict[str, tuple[Kind, ...]] = {"o": ("obstruction", "divider"), "x": ("box",)}
+TOGGLED: dict[str, tuple[Kind, ...]] = {
+    "o": ("obstruction", "divider"),
+    "s": ("stowed",),
+    "x": ("box",),
+}
 
 
 @dataclass(frozen=True)
 class Look:
     """What is chosen.
 
-    bays: 0 for all, k for the kth alone, one more than there are for none; hidden: kinds not shown; level: height
-    filled to, m, compartment axes, None for empty; station: where it is cut across, m along x; cutting: whether it is.
+    bays: 0 for all, k for the kth alone, one more than there are for none; hidden: kinds not shown; openings,
+    dimensions: whether they are; level: height filled to, m, compartment axes, None for empty; station: where it is cut
+    across, m along x; cutting: whether it is.
     """
 
     bays: int = 0
     hidden: frozenset[Kind] = frozenset()
+    openings: bool = True
     dimensions: bool = True
     level: float | None = None
     station: float = 0.0
@@ -53,6 +61,8 @@ def keyed(look: Look, key: str, scene: Scene) -> Look:
         return replace(look, bays=steps[(steps.index(look.bays) + 1) % len(steps)])
     if key in TOGGLED:
         return replace(look, hidden=look.hidden ^ frozenset(TOGGLED[key]))
+    if key == "l":
+        return replace(look, openings=not look.openings)
     if key == "d":
         return replace(look, dimensions=not look.dimensions)
     if key == "c":
@@ -74,7 +84,7 @@ def chosen(scene: Scene, look: Look) -> Scene:
     parts = tuple(
         part for part in scene.parts if (part in shown if part.kind == "bay" else part.kind not in look.hidden)
     )
-    scene = replace(scene, parts=parts)
+    scene = replace(scene, parts=parts, openings=scene.openings if look.openings else ())
     return cut(scene, look.station) if look.cutting else scene
 
 

@@ -3,7 +3,6 @@
 import math
 from collections.abc import Iterable, Sequence
 from copy import copy
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -39,8 +38,8 @@ class Plate:
 
     def line(self, points: Points, width: float = 1.0, ink: str = INK, dash: float = 0.0) -> None:
         """Draw a line through points (n, 2), in dashes of a length if one is given."""
-        for piece in _dashes(np.asarray(points, np.float64), dash) if dash else [points]:
-            self._pen.line(self._fine(piece), fill=ink, width=max(1, round(width * FINER)))
+        for piece in dashes(np.asarray(points, np.float64), dash) if dash else [points]:
+            self._pen.line(self._fine(piece), fill=ink, width=max(1, round(width * FINER)), joint="curve")
 
     def shape(self, points: Points, fill: str, edge: str | None = None, width: float = 1.0) -> None:
         """Draw a filled outline (n, 2)."""
@@ -82,11 +81,13 @@ class Plate:
         return [(float(x), float(y)) for x, y in (np.asarray(points, np.float64) + self._zero) * FINER]
 
 
-def _dashes(points: Points, length: float) -> list[Points]:
+def dashes(points: Points, length: float) -> list[Points]:
+    """Return dashes along a line through points, (n, d), as long as the gaps between them; they run round its bends."""
+    along = np.concatenate([[0.0], np.linalg.norm(np.diff(points, axis=0), axis=1).cumsum()])
+    count = max(1, round(float(along[-1]) / (2 * length)))
     pieces = []
-    for a, b in pairwise(points):
-        run = float(np.linalg.norm(b - a))
-        count = max(1, round(run / (2 * length)))
-        for i in range(count):
-            pieces.append(np.array([a + (b - a) * (i + 0.2) / count, a + (b - a) * (i + 0.7) / count]))
+    for start, end in np.column_stack([np.arange(count) + 0.25, np.arange(count) + 0.75]) * along[-1] / count:
+        inner = along[(along > start) & (along < end)]
+        stops = np.concatenate([[start], inner, [end]])
+        pieces.append(np.column_stack([np.interp(stops, along, points[:, k]) for k in range(points.shape[1])]))
     return pieces

@@ -175,15 +175,16 @@ def filled(scene: Scene, level: float) -> Scene:
 def cut(scene: Scene, station: float) -> Scene:
     """Return the scene with everything forward of a station, m along x, taken away.
 
-    Bays are left open at the cut; all else is closed there.
+    Bays are left open at the cut; all else is closed there. An opening that the cut runs through is taken away.
     """
+    openings = tuple(opening for opening in scene.openings if opening.outline[:, 0].max() <= station)
     parts = []
     for part in scene.parts:
         left = part.solid.split((1.0, 0.0, 0.0), station)[1]
         if not left.is_empty:
             ends = set(left.origins.tolist()) - set(part.solid.origins.tolist()) if part.kind == "bay" else set()
             parts.append(replace(part, solid=left, left_off=part.left_off | ends))
-    return replace(scene, parts=tuple(parts))
+    return replace(scene, parts=tuple(parts), openings=openings)
 
 
 def box_corners(low: Sequence[float], high: Sequence[float]) -> Points:

@@ -2,7 +2,7 @@
 
 import math
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import partial
 from typing import Any
@@ -13,34 +13,43 @@ import pyvista as pv
 from tapeloft.model.compartment import Compartment
 from tapeloft.model.errors import TapeloftError
 from tapeloft.model.moments import Points
+from tapeloft.model.openings import ClearOpening
+from tapeloft.model.stowed import Stowed
+from tapeloft.viewer.callouts import named, told
+from tapeloft.viewer.captions import LETTERS, Caption, clear_of_others, stowed_marked, things_named
 from tapeloft.viewer.device import display_here, drawing_with
-from tapeloft.viewer.dimensions import edges_along, figures, overall
+from tapeloft.viewer.dimensions import figures, overall, side_lengths, sides_along
 from tapeloft.viewer.edges import creases
 from tapeloft.viewer.eye import Eye, eye_for
 from tapeloft.viewer.labels import font_file
 from tapeloft.viewer.look import KEYS, VIEW_KEYS, Look, chosen, keyed, said
 from tapeloft.viewer.paint import EDGE, add_faces, add_lights, add_lines, at_surface, hold
-from tapeloft.viewer.plate import INK
+from tapeloft.viewer.plate import INK, dashes
 from tapeloft.viewer.scene import Found, Part, Scene, scene_of
-from tapeloft.viewer.tones import BOX, WATER
+from tapeloft.viewer.tones import BOX, CLEARANCE, OPENING, WATER
 
 SIZE = (1280, 860)
 MARGINS = (60.0, 80.0, 60.0, 190.0)  # px that keys and sliders take
 NEAR_SIDE = 0.10  # how much of the near walls is seen, so that one sees through them
-NAMED = 12  # things called by name in the picture, the largest: more would hide what they name
+OUTLINED = 20_000  # triangles: a finer body is drawn without the outline that moves with the eye, which takes long
+END_ON_EYE = 0.999  # cosine: a side that runs so nearly toward the eye bears no size
 OFF = 0.05  # of the diagonal: how far a dimension line stands off
+INKS = (INK, CLEARANCE, OPENING)
 NO_DISPLAY = "there is no display here to open a window on\n    mend: use --still FILE.png for a picture"
 
 
-def open_window(compartment: Compartment, box: Found | None = None, unit: str = "mm") -> None:
-    """Open a window on a compartment, with the largest box if it is given, and return when it is closed.
+def open_window(
+    compartment: Compartment, box: Found | Points | None = None, unit: str = "mm", stowed: Sequence[Stowed] = ()
+) -> None:  # fmt: skip
+    """Open a window on a compartment, with boxes and what is stowed if given, and return when it is closed.
 
-    unit: that lengths are written in. Raises TapeloftError, in words, where there is no display.
+    box, stowed: see `scene.scene_of`; unit: that lengths are written in. Raises TapeloftError, in words, where there
+    is no display.
     """
     if not display_here():
         raise TapeloftError(NO_DISPLAY)
     with drawing_with("vtkXOpenGLRenderWindow" if sys.platform.startswith("linux") else ""):
-        window = Window(scene_of(compartment, box), unit)
+        window = Window(scene_of(compartment, box, stowed=stowed), unit)
         window.plotter.show(title=f"tapeloft: {compartment.name}")
 
 
@@ -52,6 +61,7 @@ class Window:
         self.look = Look(station=float(scene.gross.bounds[:, 0].mean()))
         self.plotter: Any = pv.Plotter(off_screen=off_screen, window_size=list(SIZE), lighting="none")
         self.drawn: dict[Part, list[pv.Actor]] = {}
+        self._openings: tuple[ClearOpening, ...] = ()
         self._off = OFF * float(np.linalg.norm(np.ptp(scene.gross.bounds, axis=0)))
         self._sliders: dict[str, Any] = {}
         self._dress()
@@ -140,7 +150,8 @@ class Window:
     # drawing
     def _draw(self) -> None:
         """Draw what is chosen; what has not changed is left as it stands."""
-        wanted = chosen(self.scene, self.look).parts
+        shown = chosen(self.scene, self.look)
+        wanted, self._openings = shown.parts, shown.openings
         for part in [part for part in self.drawn if part not in wanted]:
             for actor in self.drawn.pop(part):
                 self.plotter.remove_actor(actor, render=False)
@@ -160,65 +171,91 @@ class Window:
             near = add_faces(self.plotter, part, self.scene)
             near.prop.culling, near.prop.opacity = "back", NEAR_SIDE
             actors.append(near)
-        pairs = creases(solid.vertices, solid.triangles, self.scene.surface_of(solid))
+        pairs = creases(solid.vertices, solid.triangles, self.scene.skin_of(part))
         pairs = at_surface(solid, pairs) if part.kind == "water" else pairs
-        ink, width = {"box": (BOX, 3.0), "water": (WATER, 1.5)}.get(part.kind, (EDGE, 1.2))
+        ink, width = {"box": (BOX, 3.0), "water": (WATER, 1.5), "stowed": (INK, 1.6)}.get(part.kind, (EDGE, 1.2))
         actors.append(add_lines(self.plotter, solid.vertices[pairs], ink, width))
-        if (
-            part.kind == "obstruction"
-        ):  # a round thing has no edge along its side, but an outline that moves with the eye
+        if part.kind in ("obstruction", "stowed") and len(solid.triangles) <= OUTLINED:
+            # a round thing has no edge along its side, but an outline that moves with the eye
             body = pv.PolyData(solid.vertices, np.insert(solid.triangles, 0, 3, axis=1).ravel())
             actors.append(self.plotter.add_silhouette(body, color=EDGE, line_width=1.6))
         return actors
 
     def _write(self) -> None:
         """Write names and sizes where they stand clear for the eye as it is now; of two that would overlap, one."""
-        for name in ("lines", "marks"):
+        for name in ("lines", "clearances", "openings", *INKS):
             self.plotter.remove_actor(name, render=False)
-        things = [part for part in self.drawn if part.kind in ("obstruction", "divider")]
-        largest = sorted(things, key=lambda part: -part.solid.volume)[:NAMED]
-        marks = [(part.name, part.solid.centroid) for part in largest]
+        parts, eye = list(self.drawn), self._eye()
+        captions = stowed_marked(parts, eye)
         if self.look.dimensions and not self.look.cutting:  # what is cut is not what was measured
-            marks += self._sizes()
-        if marks:
+            captions += self._clearances() + self._sizes()
+        captions = clear_of_others([*captions, *self._outlines(), *things_named(parts)], eye)
+        for ink in INKS:
+            self._caption([caption for caption in captions if caption.ink == ink], ink)
+
+    def _clearances(self) -> list[Caption]:
+        """Draw the clearances; return their figures, the smallest first."""
+        spans = sorted((span for part in self.drawn for span in part.spans), key=lambda span: span.length_m)
+        lines = np.array([[span.start, span.end] for span in spans]).reshape(-1, 2, 3)
+        if spans:
+            add_lines(self.plotter, lines, CLEARANCE, 2.5, "clearances")
+        return [
+            Caption(told(span, self.unit), line.mean(axis=0), CLEARANCE)
+            for span, line in zip(spans, lines, strict=True)
+        ]
+
+    def _outlines(self) -> list[Caption]:
+        """Draw the openings' outlines; return their names and sizes."""
+        outlines = [np.vstack([one.outline, one.outline[:1]]) for one in self._openings]
+        pieces = [piece for outline in outlines for piece in dashes(outline, self._off / 4)]
+        if pieces:
+            lines = np.concatenate([np.stack([piece[:-1], piece[1:]], axis=1) for piece in pieces])
+            add_lines(self.plotter, lines, OPENING, 2.0, "openings")
+        return [Caption(named(one, self.unit), one.outline.mean(axis=0), OPENING) for one in self._openings]
+
+    def _caption(self, captions: Sequence[Caption], ink: str) -> None:
+        if captions:
             self.plotter.add_point_labels(
-                np.array([place for _, place in marks]), [words for words, _ in marks], name="marks", text_color=INK,
-                font_file=str(font_file("roman")), font_size=17, bold=False, show_points=False, shape=None,
+                np.array([one.place for one in captions]), [one.words for one in captions], name=ink, text_color=ink,
+                font_file=str(font_file("roman")), font_size=LETTERS, bold=False, show_points=False, shape=None,
                 background_color="white", background_opacity=0.75, justification_horizontal="center",
                 justification_vertical="center", always_visible=True, reset_camera=False, render=False,
             )  # fmt: skip
 
-    def _sizes(self) -> list[tuple[str, Points]]:
+    def _sizes(self) -> list[Caption]:
         """Draw the dimension lines; return every size and where it is written."""
-        eye, bounds, lines, marks = self._eye(), self.scene.gross.bounds, [], []
+        eye, bounds, lines, captions = self._eye(), self.scene.gross.bounds, [], []
         for size in overall(bounds, eye, self.unit):
             ends = np.array([size.start, size.end])
             off = size.away * self._off
             lines += [ends + off, *np.stack([ends, ends + off * 1.2], axis=1)]
-            marks.append((size.figures, ends.mean(axis=0) + off * 1.6))
+            captions.append(Caption(size.figures, ends.mean(axis=0) + off * 1.6))
         if lines:
             add_lines(self.plotter, np.array(lines), INK, 1.0, "lines")
-        boxes = [part.solid.bounds for part in self.drawn if part.kind == "box"]
-        return marks + [mark for box in boxes for mark in _box_sizes(box, eye, self.unit)]
+        boxes = [part.corners for part in self.drawn if part.corners is not None]
+        return captions + [size for box in boxes for size in _box_sizes(box, eye, self.unit)]
 
     def _eye(self) -> Eye:
-        """Return the eye where the camera is now, as if it saw without perspective."""
+        """Return the eye where the camera is now."""
         camera = self.plotter.camera
         toward = -np.array(camera.direction)
         right = np.cross(np.array(camera.up), toward)
         right /= np.linalg.norm(right)
         width, height = self.plotter.window_size
-        scale = height / (2 * camera.parallel_scale)
+        half = camera.distance * math.tan(math.radians(camera.view_angle / 2))
         return Eye(
-            right, np.cross(toward, right), toward, np.array(camera.focal_point), scale, math.inf, (width, height)
-        )
+            right, np.cross(toward, right), toward, np.array(camera.focal_point),
+            height / (2 * (camera.parallel_scale if camera.parallel_projection else half)),
+            math.inf if camera.parallel_projection else camera.distance, (width, height),
+        )  # fmt: skip
 
 
-def _box_sizes(box: Points, eye: Eye, unit: str) -> list[tuple[str, Points]]:
-    """Return the sizes of the largest box, each at the middle of its edge nearest to the eye, but for one end on."""
-    marks = []
-    for axis in np.flatnonzero(np.abs(eye.toward) < 0.999):
-        middles = [(start + end) / 2 for start, end, *_ in edges_along(box, int(axis))]
-        nearest = max(middles, key=lambda middle: float(middle @ eye.toward))
-        marks.append((figures(float(np.ptp(box[:, axis])), unit, down=True), nearest))
-    return marks
+def _box_sizes(corners: Points, eye: Eye, unit: str) -> list[Caption]:
+    """Return the sizes of a box, each at the middle of its edge nearest to the eye, but for one end on."""
+    captions = []
+    for axis, length in enumerate(side_lengths(corners)):
+        sides = np.array(sides_along(corners, axis))
+        if abs((sides[0, 1] - sides[0, 0]) @ eye.toward) < END_ON_EYE * length:
+            nearest = max(sides.mean(axis=1), key=lambda middle: float(middle @ eye.toward))
+            captions.append(Caption(figures(float(length), unit, down=True), nearest))
+    return captions
