@@ -20,7 +20,10 @@ def gear(
     as_json: AsJson = False,
     units: UnitsOption = "mm",
 ) -> None:
-    """List the catalogue of gear: sizes, masses, how each may be turned, and where the figures come from."""
+    """List gear to stow: sizes, masses, turns, and their sources.
+
+    The catalogue that comes with the program, or a file of your own. The figures are typical: measure yours.
+    """
     from tapeloft.cli.printing import print_json, print_tables
     from tapeloft.model.gear.catalogue import catalogue, of_kind, read_gear
 

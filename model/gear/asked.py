@@ -6,7 +6,6 @@ from difflib import get_close_matches
 from pathlib import Path
 
 from tapeloft.model.errors import TapeloftError
-from tapeloft.model.files.naming import printable
 from tapeloft.model.gear.catalogue import catalogue, entry, names, read_gear_paper
 from tapeloft.model.gear.gear import Gear, remarks, usual_turn
 from tapeloft.model.gear.typed import form_typed
@@ -31,7 +30,7 @@ def asked(text: str) -> Gear:
     >>> asked("folded bike 20").name
     'folded bike, 20 in wheels'
     """
-    said = printable(text) if text.strip() else ""
+    said = " ".join("".join(letter if letter.isprintable() else " " for letter in text).split())
     if not said:
         raise TapeloftError('which gear? Write its sizes, as "box 850x650x350", or a name that `tapeloft gear` lists')
     if len(said) > MOST:
@@ -82,7 +81,8 @@ def _meant(name: str, known: Sequence[str], where: str) -> str:
     if within:
         raise TapeloftError(f'"{name}" could be {_listed(within, "or")}')
     close = get_close_matches(said, list(keys.values()), LISTED // 2, 0.5)
-    near = [one for one, key in keys.items() if key in close or set(_words(said)) & set(_words(key))]
+    alike = {word for part in _words(said) for word in get_close_matches(part, _words(" ".join(keys.values())), 3, 0.7)}
+    near = [one for one, key in keys.items() if key in close or alike & set(_words(key))]
     hint = f"near it are {_listed(near)}" if near else 'see `tapeloft gear`, or write its sizes, as "box 850x650x350"'
     raise TapeloftError(f'no gear in {where} is called "{name}"; {hint}')
 

@@ -9,8 +9,8 @@ from tapeloft.model.units import LITRE, format_length
 def size_told(form: Form, unit: str) -> str:
     """Return the sizes of a *form* in one of `UNITS`, which is not named: a table names it once.
 
-    >>> size_told(Cylinder(0.32, 0.6055), "mm"), size_told(Capsule(0.2, 0.7), "in"), size_told(SoftBag(0.06, 0.15), "mm")
-    ('⌀ 320 × 605.5', '⌀ 7 7/8 × 27 9/16, round ends', '60 l, 150 thick')
+    >>> size_told(Cylinder(0.32, 0.6055), "mm"), size_told(Capsule(0.2, 0.7), "in"), size_told(SoftBag(0.06, 0.15), "m")
+    ('⌀ 320 × 605.5', '⌀ 7 7/8 × 27 9/16, round ends', '60 l, 0.15 thick')
     """
 
     def told(size: float) -> str:
