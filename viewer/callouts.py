@@ -18,6 +18,7 @@ from tapeloft.viewer.paint import Painting
 from tapeloft.viewer.plate import FINER
 from tapeloft.viewer.scene import Part
 
+MOST = 24  # clearances in one drawing, the smallest
 SAID = 20.0  # px, height of letters, on a plate 1600 px wide
 REACHES = (1.0, 1.8, 2.8, 4.2, 6.0, 8.5)  # of that height: how far from its thing a word may stand
 ARROW, SHORT = 10.0, 3.0  # px, on such a plate; a line shorter than so many arrowheads has them outside
@@ -60,34 +61,59 @@ class Hole:
 class Room:
     """What of the plate is taken up: by words, by lines, and, as a thing to be sparing of, by the picture's edges."""
 
-    def __init__(self, painting: Painting, words: Sequence[Points], lines: Sequence[Points]) -> None:
-        self.words, self.lines = list(words), list(lines)
+    def __init__(self, painting: Painting) -> None:
         height, width = painting.seen.shape
         self.size = (width, height)
+        self.taken: list[Points] = []  # convex outlines, (n, 2) px
+        self._ends: list[Points] = []  # of the upright box round each
+        self._are_words: list[bool] = []
         grey = painting.pixels[::FINER, ::FINER].astype(np.int64).sum(axis=2) // 3
         edges = np.zeros(grey.shape, np.int64)
         edges[:, 1:] |= np.abs(np.diff(grey, axis=1)) > CONTRAST
         edges[1:] |= np.abs(np.diff(grey, axis=0)) > CONTRAST
         self._edges = np.pad(edges.cumsum(axis=0).cumsum(axis=1), ((1, 0), (1, 0)))
 
+    def write(self, label: Label) -> None:
+        """Take up the place of words."""
+        self._take(label.corners(), True)
+
+    def draw(self, line: Points, width: float) -> None:
+        """Take up the place of a line, (2, 2) px, so wide."""
+        self._take(strip(line, width), False)
+
     def is_free(self, callout: Callout) -> bool:
         """Whether words can stand there, and their line cross no other words."""
-        corners = callout.label.corners()
+        corners, leader = callout.label.corners(), callout.leader
         if corners.min() < 0 or not (corners.max(axis=0) <= self.size).all():
             return False
-        if any(overlap(corners, outline) for outline in (*self.words, *self.lines)):
+        if any(overlap(corners, self.taken[k]) for k in self._near(corners)):
             return False
-        leader = callout.leader
-        return leader is None or not any(overlap(strip(leader, 2.0), outline) for outline in self.words)
+        if leader is None:
+            return True
+        thin = strip(leader, 2.0)
+        return not any(self._are_words[k] and overlap(thin, self.taken[k]) for k in self._near(thin))
 
     def best(self, choices: Iterator[tuple[float, Callout]]) -> Callout | None:
         """Return the choice, each (its cost, itself), that costs least with what it hides, and take its place up."""
         costs = [(cost + HIDES * self._busy(one.label), k, one) for k, (cost, one) in enumerate(choices)]
         found = next((one for *_, one in sorted(costs) if self.is_free(one)), None)
         if found is not None:
-            self.words.append(found.label.corners())
-            self.lines += [] if found.leader is None else [strip(found.leader, 2.0)]
+            self.write(found.label)
+        if found is not None and found.leader is not None:
+            self.draw(found.leader, 2.0)
         return found
+
+    def _take(self, outline: Points, are_words: bool) -> None:
+        self.taken.append(outline)
+        self._ends.append(np.array([outline.min(axis=0), outline.max(axis=0)]))
+        self._are_words.append(are_words)
+
+    def _near(self, outline: Points) -> list[int]:
+        """Return the numbers of what is taken up by something whose upright box meets that of an outline."""
+        ends = np.array(self._ends).reshape(-1, 2, 2)
+        meet = (ends[:, 0] < outline.max(axis=0)) & (ends[:, 1] > outline.min(axis=0))
+        near: list[int] = np.flatnonzero(meet.all(axis=1)).tolist()
+        return near
 
     def _busy(self, label: Label) -> float:
         """Return what share of the label's upright box has an edge of the picture in it."""
@@ -102,17 +128,18 @@ class Room:
 def clearances(
     parts: Sequence[Part], painting: Painting, eye: Eye, unit: str, scale: float, room: Room
 ) -> tuple[list[Clearance], int]:
-    """Return the clearances of things stowed, the smallest first, and of how many the figures find no place.
+    """Return the clearances of things stowed, the smallest first, and how many are left out.
 
-    One seen end on is not drawn.
+    Left out are those beyond the smallest few, and those whose figures find no place; one seen end on does not count.
     """
     seen = [(span, eye.seen(np.array([span.start, span.end])), part) for part in parts for span in part.spans]
     seen = [(span, ends, part) for span, ends, part in seen if not _end_on(span, ends, eye)]
     seen.sort(key=lambda one: one[0].length_m)
-    reaches = [_reach(ends, scale) for _, ends, _ in seen]
-    room.lines += [strip(reach, 7.0 * scale) for reach in reaches]
+    shown = [(*one, _reach(one[1], scale)) for one in seen[:MOST]]
+    for *_, reach in shown:
+        room.draw(reach, 7.0 * scale)
     drawn = []
-    for (span, ends, part), reach in zip(seen, reaches, strict=True):
+    for span, ends, part, reach in shown:
         outward = ends.mean(axis=0) - eye.seen(part.solid.bounds.mean(axis=0))
         said = room.best(_by_line(told(span, unit), ends, outward, SAID * scale))
         if said is not None:

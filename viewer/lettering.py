@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from scipy.ndimage import distance_transform_edt
 
 from tapeloft.model.moments import Points
-from tapeloft.viewer.callouts import Callout, Clearance, Hole, Room, clearances, holes, sides_of, strip
+from tapeloft.viewer.callouts import Callout, Clearance, Hole, Room, clearances, holes, sides_of
 from tapeloft.viewer.dimensions import Dimension, figures, sides_along
 from tapeloft.viewer.eye import Eye
 from tapeloft.viewer.labels import Label, first_free, upright_angle
@@ -108,19 +108,23 @@ def lettered(
     measures: the overall dimensions; things: for each number to show, that of the part in *painting*; unit of length;
     scale of the plate.
     """
-    lines = [strip(line, 2.0) for m in measures for line in (m.ends, *m.extensions)]
-    lines += [strip(side, 3.0) for opening in scene.openings for side in sides_of(eye.seen(opening.outline))]
-    room = Room(painting, [m.label.corners() for m in measures], lines)
+    room = Room(painting)
+    for one in measures:
+        room.write(one.label)
+        for line in (one.ends, *one.extensions):
+            room.draw(line, 2.0)
+    for side in (side for opening in scene.openings for side in sides_of(eye.seen(opening.outline))):
+        room.draw(side, 3.0)
     sizes = _box_sizes(scene, eye, unit, scale, room)
     stowed = scene.of("stowed")
     clear, unsaid = clearances(stowed, painting, eye, unit, scale, room)
     outlines = holes(scene.openings, eye, unit, scale, room)
     balloons = []
     for number, value in things.items():
-        balloon = _balloon(number, painting.seen == value, [*room.words, *room.lines], scale)
+        balloon = _balloon(number, painting.seen == value, room.taken, scale)
         if balloon is not None:
             balloons.append(balloon)
-            room.words.append(balloon.label.corners())
+            room.write(balloon.label)
     marks = marked(scene, painting, eye, scale, room)
     shown = {int(balloon.label.text) for balloon in balloons}
     seen = set(np.unique(painting.seen).tolist())
@@ -136,10 +140,10 @@ def _box_sizes(scene: Scene, eye: Eye, unit: str, scale: float, room: Room) -> t
     sizes = []
     for corners in scene.boxes:
         for axis in range(3):
-            label = first_free(_beside_edges(corners, axis, eye, unit, scale), [*room.words, *room.lines], eye.size)
+            label = first_free(_beside_edges(corners, axis, eye, unit, scale), room.taken, eye.size)
             if label is not None:
                 sizes.append(label)
-                room.words.append(label.corners())
+                room.write(label)
     return tuple(sizes)
 
 

@@ -51,7 +51,7 @@ def _on_it(
     for label in (Label(part.mark, at, size * scale, air=1.0) for size in SIZES):
         width, height = label.extent
         if np.hypot(width, CAPITAL * height) / 2 + 1 <= depth[row, column]:
-            room.words.append(label.corners())
+            room.write(label)
             return Callout(label)
     return None
 
@@ -73,6 +73,6 @@ def _taken(
     pen = ImageDraw.Draw(picture)
     for line in eye.seen(solid.vertices[pairs]) - zero:
         pen.line([tuple(end) for end in line.tolist()], fill=1, width=1)
-    for outline in (*room.words, *room.lines):
+    for outline in room.taken:
         pen.polygon([tuple(corner) for corner in (outline - zero).tolist()], fill=1)
     return np.array(picture)
