@@ -18,7 +18,7 @@ from tapeloft.viewer.paint import Painting
 from tapeloft.viewer.plate import FINER
 from tapeloft.viewer.scene import Part
 
-MOST = 24  # clearances in one drawing, the smallest
+MOST = 14  # clearances in one drawing, the smallest
 SAID = 20.0  # px, height of letters, on a plate 1600 px wide
 REACHES = (1.0, 1.8, 2.8, 4.2, 6.0, 8.5)  # of that height: how far from its thing a word may stand
 ARROW, SHORT = 10.0, 3.0  # px, on such a plate; a line shorter than so many arrowheads has them outside

@@ -16,15 +16,16 @@ from tapeloft.viewer.scene import Part
 from tapeloft.viewer.tones import BOX, CLEARANCE, OPENING
 
 BOX_INK = "#7a2a0f"
+MARK_INK = "#000000"  # on tones, in shade too
+GHOSTS = 2  # things out of sight whose outlines are drawn all the same; those of more would be a tangle
 
 
 def ink_field(plate: Plate, drawing: Drawing) -> None:
     """Ink what stands within the drawing itself, over the painting."""
     scale, lettering, eye = drawing.scale, drawing.lettering, drawing.eye
     plate.picture(drawing.painting.pixels)
-    for part in lettering.unseen:
-        if sum(other.name == part.name for other in drawing.scene.of("stowed")) == 1:
-            _ink_unseen(plate, drawing, part)
+    for part in lettering.unseen if len(lettering.unseen) <= GHOSTS else ():
+        _ink_unseen(plate, drawing, part)
     for side in (side for corners in drawing.scene.boxes for axis in range(3) for side in sides_along(corners, axis)):
         plate.line(eye.seen(np.array(side)), 0.8 * scale, BOX, dash=7 * scale)
     for hole in lettering.holes:
@@ -46,7 +47,7 @@ def _ink_words(plate: Plate, drawing: Drawing) -> None:
     for balloon in lettering.balloons:
         _ink_balloon(plate, balloon, tones[int(balloon.label.text)], scale)
     for mark in lettering.marks:
-        _ink_callout(plate, mark, INK, scale, halo=1.5)
+        _ink_callout(plate, mark, MARK_INK, scale, halo=1.5)
 
 
 def _ink_measure(plate: Plate, line: Measure, before: NDArray[np.bool_], scale: float) -> None:

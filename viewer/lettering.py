@@ -47,7 +47,7 @@ class Lettering:
     """All that is written within the drawing.
 
     out_of_sight: the numbers of things that cannot be seen in it; unseen: the things stowed that cannot; unsaid: how
-    many clearances there was no room to write.
+    many clearances are left out.
     """
 
     measures: tuple[Measure, ...]

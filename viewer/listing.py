@@ -36,7 +36,7 @@ def listed(scene: Scene, lettering: Lettering, unit: str, lines: int) -> list[En
     if len(things) > len(shown):
         entries.append(Entry(f"and {len(things) - len(shown)} smaller things", WHITE))
     if lettering.unsaid:
-        entries.append(Entry(f"and {lettering.unsaid} clearances for which there is no room", WHITE))
+        entries.append(Entry(f"and {lettering.unsaid} more clearances, not drawn", WHITE))
     return _bodies(scene, unit, lines, lettering.unseen) + entries
 
 
@@ -75,5 +75,5 @@ def _goods(stowed: Sequence[Part], lines: int, unseen: frozenset[Part]) -> list[
         tones = tuple(dict.fromkeys(part.tone for part in alike))[:STRIPES]
         entries.append(Entry(count + name + told, tones[0], alike[0].mark.rstrip("0123456789"), stripes=tones))
     if len(kinds) > len(entries):
-        entries.append(Entry(f"and {len(kinds) - len(entries)} kinds of things more", WHITE))
+        entries.append(Entry(f"and {len(kinds) - len(entries)} more kinds of things", WHITE))
     return entries
