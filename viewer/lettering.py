@@ -115,7 +115,7 @@ def lettered(
             room.draw(line, 2.0)
     for side in (side for opening in scene.openings for side in sides_of(eye.seen(opening.outline))):
         room.draw(side, 3.0)
-    sizes = _box_sizes(scene, eye, unit, scale, room)
+    boxes = _boxes(scene, eye, unit, scale, room)
     stowed = scene.of("stowed")
     clear, unsaid = clearances(stowed, painting, eye, unit, scale, room)
     outlines = holes(scene.openings, eye, unit, scale, room)
@@ -130,21 +130,38 @@ def lettered(
     seen = set(np.unique(painting.seen).tolist())
     unseen = frozenset(part for part in stowed if scene.parts.index(part) not in seen)
     return Lettering(
-        tuple(measures), sizes, tuple(balloons), frozenset(set(things) - shown), tuple(clear), tuple(outlines), marks,
+        tuple(measures), boxes, tuple(balloons), frozenset(set(things) - shown), tuple(clear), tuple(outlines), marks,
         unseen, unsaid,
     )  # fmt: skip
 
 
-def _box_sizes(scene: Scene, eye: Eye, unit: str, scale: float, room: Room) -> tuple[Label, ...]:
-    """Return the sizes of the boxes, each beside a side of its own, and take their places up."""
-    sizes = []
-    for corners in scene.boxes:
-        for axis in range(3):
-            label = first_free(_beside_edges(corners, axis, eye, unit, scale), room.taken, eye.size)
+def _boxes(scene: Scene, eye: Eye, unit: str, scale: float, room: Room) -> tuple[Label, ...]:
+    """Return the sizes of the boxes, each beside a side of its own, and where there are several their names.
+
+    Their places are taken up.
+    """
+    several = len(scene.boxes) > 1
+    written = []
+    for part in scene.of("box"):
+        corners = np.array(part.corners)
+        choices = [_beside_edges(corners, axis, eye, unit, scale) for axis in range(3)]
+        choices += [_about_middle(part, eye, scale)] * several
+        for places in choices:
+            label = first_free(places, room.taken, eye.size)
             if label is not None:
-                sizes.append(label)
+                written.append(label)
                 room.write(label)
-    return tuple(sizes)
+    return tuple(written)
+
+
+def _about_middle(part: Part, eye: Eye, scale: float) -> Iterator[Label]:
+    """Yield places for the name of a box: its middle, then ever farther about it."""
+    size = NUMBER * scale
+    middle = eye.seen(part.solid.centroid)
+    steps = np.array([(i, j) for i in range(-3, 4) for j in range(-5, 6)]) * [2.0, 1.0]
+    for step in steps[np.argsort(np.hypot(*steps.T), kind="stable")]:
+        x, y = (middle + step * size).tolist()
+        yield Label(part.name, (x, y), size, face="italic")
 
 
 def _beside_edges(corners: Points, axis: int, eye: Eye, unit: str, scale: float) -> Iterator[Label]:
