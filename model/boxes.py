@@ -177,7 +177,7 @@ def _searched(rooms: Sequence[_Room], frame: Frame, asked: Asked, going: Going) 
     best = Best(asked.free_sides * math.log(LEAST))
     whole = [(part, room) for room in rooms for part in room.bodies]
     limit, held = _searched_bodies(whole, rooms[0], frame, asked, best, going)
-    if limit > best.log_volume + asked.log_gap and not best.stopped:
+    if limit > best.value + asked.log_gap and not best.stopped:
         narrow = [(part, room) for room in rooms for part in room.narrow]
         _, held = _searched_bodies(narrow, held, frame, asked, best, going)
     return best, held, limit
@@ -190,7 +190,7 @@ def _searched_bodies(
     bodies = sorted(bodies, key=lambda pair: -pair[0].volume)
     limits = [math.log(part.volume / asked.cubic_metres(0.0, frame)) for part, _ in bodies]
     for number, (part, room) in enumerate(bodies):
-        if limits[number] <= best.log_volume + asked.log_gap or best.stopped:
+        if limits[number] <= best.value + asked.log_gap or best.stopped:
             continue
         before, best.limit = best.box, limits[number]
         try:

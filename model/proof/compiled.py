@@ -11,7 +11,7 @@ Loop = TypeVar("Loop", bound=Callable[..., Any])
 
 # A compiled loop contains the loops it calls, so a change to any source must reach all: their common mark is part of
 # the name under which each is kept.
-SOURCES = sorted(Path(__file__).parent.glob("*.py"))
+SOURCES = sorted(Path(__file__).parent.rglob("*.py"))
 MARK = f"{crc32(b''.join(source.read_bytes() for source in SOURCES) + numba.__version__.encode()):08x}"
 FROM_COMPILED_ONLY: dict[str, Any] = {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}
 

@@ -134,7 +134,7 @@ def _stepped(system: System, box: Numbers, wish: Wish) -> bool:
             _add_side(system, wish, i, box[3 + i] - box[i] - wish.grown[i])
     for j in range(rows):
         _add_row(system, j, aim)
-    if not _eliminated(system.hessian, system.step):
+    if not eliminated(system.hessian, system.step):
         return False
     share = _longest(system, box, wish, aim)
     for j in range(rows):
@@ -170,7 +170,7 @@ def _add_row(system: System, j: int, aim: float) -> None:
 
 
 @part
-def _eliminated(matrix: Numbers, vector: Numbers) -> bool:
+def eliminated(matrix: Numbers, vector: Numbers) -> bool:
     """Solve matrix · x = vector in place, the matrix symmetric and positive definite; False where it is not."""
     n = vector.shape[0]
     for j in range(n):

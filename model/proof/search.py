@@ -45,9 +45,12 @@ class Frame:
 
 @dataclass
 class Best:
-    """How far the search has come: the largest clear box so far, and no box can have a larger log volume than limit."""
+    """How far the search has come: the best clear one so far, and no other can be worth more than limit.
 
-    log_volume: float
+    What one is worth is the log of its volume, or how much larger a thing might be.
+    """
+
+    value: float
     box: Numbers | None = None
     limit: float = math.inf
     nodes: int = 0
@@ -110,16 +113,16 @@ def search(body: Body, inside: Walls, wish: Wish, best: Best, tolerance: float, 
     _sow(body, inside, wish, best)
     while heap:
         best.limit = max(-heap[0][0], closed)
-        if best.limit <= best.log_volume + tolerance:
+        if best.limit <= best.value + tolerance:
             return
-        if not going(best.log_volume, best.limit):
+        if not going(best.value, best.limit):
             best.stopped = True
             return
         _, _, branch = heapq.heappop(heap)
         best.nodes += 1
         if best.nodes < EAGER or best.nodes % SELDOM == 0:
             _climb(body, inside, wish, branch.box, best)
-        enough = best.log_volume + tolerance
+        enough = best.value + tolerance
         past = branched(body.surface, body.pits, body.hull, wish, branch, best.limit, enough, tolerance, room)
         if past == 0:
             _climb(body, inside, wish, branch.box, best)
@@ -154,6 +157,6 @@ def _sow(body: Body, inside: Walls, wish: Wish, best: Best) -> None:
 def _climb(body: Body, inside: Walls, wish: Wish, start: Numbers, best: Best) -> None:
     """Climb from *start* and keep the box reached if it is the best."""
     box = start.copy()
-    volume = climbed(inside, body.hull, wish, body.reach, best.log_volume, box)
-    if volume > best.log_volume:
-        best.log_volume, best.box = float(volume), box
+    volume = climbed(inside, body.hull, wish, body.reach, best.value, box)
+    if volume > best.value:
+        best.value, best.box = float(volume), box

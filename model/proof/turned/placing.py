@@ -1,0 +1,143 @@
+"""Things that are clear: at one turn, moved and shrunk by planes until nothing goes in; then turned a little for more."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tapeloft.model.proof.compiled import compiled
+from tapeloft.model.proof.program import NEVER, Numbers
+from tapeloft.model.proof.turned.branching import PAD, Space, bound_of, reach_of
+from tapeloft.model.proof.turned.cells import View, turned_by
+from tapeloft.model.proof.turned.form import Form
+from tapeloft.model.proof.turned.optimum import Within, set_sides, solved, worth
+from tapeloft.model.proof.turned.relaxed import KEPT, MOST, Cuts, Solution, brought_in
+from tapeloft.model.proof.turned.rows import Planes, witness_row
+from tapeloft.model.proof.turned.swallowed import around_middle, deepest_in, posed
+from tapeloft.model.proof.walls import Walls
+
+Indices = NDArray[np.int64]
+PLANES = 100  # past surfaces, for one placing
+TRUST = 0.08  # radians that a thing is first turned by to find more room
+TRUSTED = 1e-4  # and last
+GAIN = 1e-7  # of what it is worth: less is not worth another turn
+NO_CUTS = Cuts(np.empty((0, 3)), np.empty(0, np.int64), np.empty(0))
+
+
+@compiled
+def placed(
+    surface: Walls, planes: Planes, form: Form, view: View, least: float, at: Numbers, points: Numbers, faces: Indices,
+    held: int,
+) -> int:  # fmt: skip
+    """Move *at*, (n,), to where the thing is clear of *surface* and most; return how many points it was kept past.
+
+    The form has no free axes; view: its one turn. points (PLANES, 3) and faces (PLANES,), the first *held* of them
+    given, are set to what it was kept past. Returns −1 where it comes out worth less than *least*, or not inside.
+    """
+    size, point, sides = at.shape[0], np.empty(3), np.empty(form.log_start.shape[0])
+    rows, limits, weights = np.zeros((MOST, size)), np.empty(MOST), np.zeros(MOST)
+    used, within = np.empty((MOST, 3), np.int64), Within(form.low.copy(), form.high.copy())
+    swap, swapped = np.empty((MOST, size)), np.empty(MOST)
+    walls = 0
+    for c in range(held):
+        limits[c] = witness_row(form, view, points[c], faces[c], 1.0, form.low, form.high, at, rows[c])
+    for count in range(held, PLANES):
+        for _ in range(8):
+            bound = solved(form, rows, limits, count + walls, within, least, 1e-9, at, weights, sides)
+            if bound <= least:
+                return -1
+            walls, new = brought_in(
+                form, planes, view, form.low, form.high, at, count, walls, used, rows, limits
+            )  # fmt: skip
+            if new == 0:
+                break
+        thing = posed(form, view.frame, at)
+        for j in range(thing.offsets.shape[0]):
+            thing.offsets[j] -= PAD
+        deep, triangle = deepest_in(surface, thing, 0.0, point)
+        if triangle < 0:
+            set_sides(form, at, sides)
+            clear = worth(form, at, sides) > least and around_middle(surface, thing, point) >= 1
+            return count if clear else -1
+        if count + walls + 1 >= MOST:
+            return -1
+        cheapest, cost = 0, 1e300
+        for j in range(thing.offsets.shape[0]):
+            n = thing.normals[j]
+            under = (thing.offsets[j] - n[0] * point[0] - n[1] * point[1] - n[2] * point[2]) / thing.depths[j]
+            if under < cost:
+                cheapest, cost = j, under
+        for i in range(3):
+            points[count, i] = point[i]
+        faces[count] = cheapest
+        for w in range(walls):  # the walls come after the cuts: move them up by one
+            swap[w], swapped[w] = rows[count + w], limits[count + w]
+        limits[count] = witness_row(
+            form, view, point, cheapest, 1.0, form.low, form.high, at, rows[count]
+        )  # fmt: skip
+        for w in range(walls):
+            rows[count + 1 + w], limits[count + 1 + w] = swap[w], swapped[w]
+    return -1
+
+
+def at_turn(turn: Numbers) -> View:
+    """Return the cell of one turn."""
+    return View(np.ascontiguousarray(turn), np.zeros(3), np.zeros(3), np.zeros(1))
+
+
+def climbed_thing(
+    space: Space, surface: Walls, form: Form, turn: Numbers, cuts: Cuts, least: float
+) -> tuple[float, Numbers, Numbers] | None:
+    """Return the most of *form* found from a turn, (3, 3), past *cuts*: its worth, turn and place, (n,).
+
+    At each turn it is placed clear; then the planes that hold it there are let turn with it in a small cell, and the
+    most that they leave says which way to turn. The cell shrinks where that was a mistake. None if no more than *least*.
+    """
+    fixed = form._replace(axes=np.empty(0, np.int64))
+    found = _placed(space, surface, fixed, turn, cuts, least)
+    if found is None:
+        return None
+    trust = TRUST if len(form.axes) else 0.0
+    while trust > TRUSTED:
+        best, there, at, held = found
+        moved = _leaned(space, form, _around(form, there, trust), held, at)
+        trial = _placed(space, surface, fixed, moved, held, best + GAIN)
+        trial = trial or _placed(space, surface, fixed, moved, NO_CUTS, best + GAIN)
+        if trial is None:
+            trust /= 3
+        else:
+            found = trial
+    return found[:3]
+
+
+def _placed(
+    space: Space, surface: Walls, fixed: Form, turn: Numbers, cuts: Cuts, least: float
+) -> tuple[float, Numbers, Numbers, Cuts] | None:
+    at, held = np.zeros(len(fixed.low)), np.flatnonzero(cuts.senses > 0)[-PLANES // 2 :]
+    points, faces = np.empty((PLANES, 3)), np.empty(PLANES, np.int64)
+    points[: len(held)], faces[: len(held)] = cuts.points[held], cuts.faces[held]
+    count = placed(surface, space.planes, fixed, at_turn(turn), least, at, points, faces, len(held))
+    if count < 0:
+        return None
+    sides = fixed.log_rows @ at + fixed.log_start
+    worth = float(np.log(sides).sum() + fixed.gain @ at)
+    return worth, turn, at, Cuts(points[:count], faces[:count], np.ones(count))
+
+
+def _around(form: Form, turn: Numbers, trust: float) -> View:
+    """Return a small cell of turns about one, along the axes that are free."""
+    reach = np.zeros(3)
+    reach[form.axes] = trust
+    return View(np.ascontiguousarray(turn), -reach, reach, np.array([reach @ reach]))
+
+
+def _leaned(space: Space, form: Form, view: View, cuts: Cuts, at: Numbers) -> Numbers:
+    """Return the turn in a small cell at which its planes leave the thing the most."""
+    n, reach = len(form.low), np.empty(6)
+    reach_of(form, view, space.corners, reach)
+    walls, weights = np.full((KEPT, 3), -1), np.zeros(KEPT + len(cuts.faces))
+    start = np.concatenate([at, np.zeros(len(form.axes))])
+    solution = Solution(start, walls, weights, np.full(len(form.log_start), 0.1))
+    low, high = form.low.copy(), form.high.copy()
+    bound_of(form, space.planes, view, cuts, reach, NEVER, 1e-7, low, high, solution)
+    omega = np.zeros(3)
+    omega[form.axes] = solution.at[n:]
+    return turned_by(view.frame, omega)
