@@ -1,7 +1,7 @@
 """The search for a place: of a thing in some turns in a space, how much larger it might be, found and at most."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,16 +9,33 @@ import numpy as np
 from tapeloft.model.fits.convex import Convex, turned
 from tapeloft.model.fits.turns import Turns
 from tapeloft.model.moments import Points
-from tapeloft.model.proof.search import Best, Body, Frame, Going
+from tapeloft.model.proof.search import Best, Frame, Going, prepared, surface
 from tapeloft.model.proof.turned.branching import Space
-from tapeloft.model.proof.turned.cells import Cell
+from tapeloft.model.proof.turned.cells import view_of
 from tapeloft.model.proof.turned.form import Form, thing_form
-from tapeloft.model.proof.turned.hunt import hunted
+from tapeloft.model.proof.turned.hunt import NO_CUTS, Climb, hunted
 from tapeloft.model.proof.turned.placing import climbed_thing
 from tapeloft.model.proof.turned.relaxed import Cuts
 from tapeloft.model.proof.turned.rows import Planes
 from tapeloft.model.proof.walls import Walls
+from tapeloft.model.rooms import Room
+from tapeloft.model.solid import Solid
 
+
+def _halton(number: int, base: int) -> float:
+    """Return a term of van der Corput's sequence."""
+    share, digit = 0.0, 1.0 / base
+    while number:
+        share, number, digit = share + digit * (number % base), number // base, digit / base
+    return share
+
+
+# Shares of each cell at which a search first looks, by how many of its axes turn: evenly spread (Halton's sequence).
+SOWN = {
+    0: np.full((1, 3), 0.5),
+    1: (np.arange(6)[:, None] + 0.5) / 6 * np.ones(3),
+    3: np.array([[(k + 0.5) / 24, _halton(k, 2), _halton(k, 3)] for k in range(24)]),
+}
 LEAST = 0.97  # of its depth: how far a thing is shrunk at most
 MOST = 0.5  # of the diagonal of the space: how far it is grown at most
 
@@ -38,76 +55,82 @@ class Pose:
 
 @dataclass
 class Sought:
-    """How far the search for a place has come: the most that the thing was grown, m, where, and the most it could be."""
+    """How far the search for a place has come: the most that the thing was grown, m, and where."""
 
     growth_m: float
-    limit_m: float = math.inf
     pose: Pose | None = None
     branches: int = 0
-    stopped: bool = False
 
 
 @dataclass(frozen=True, eq=False)
 class Stand:
-    """A space to look in: bodies that a limit holds for, the walls that a thing must be clear of, a floor or none."""
+    """A room made ready to search, in the unit frame."""
 
-    bodies: Sequence[tuple[Body, Points]]  # with the corners of the hull of each, unit frame
-    walls: Walls
+    bodies: tuple[Space, ...]  # that a limit holds for, largest first
+    walls: Walls  # that a thing must be clear of
     frame: Frame
-    floor: float | None
+    floor: float | None  # m
+
+
+def stand_in(room: Room, frame: Frame) -> Stand:
+    """Return a room made ready to search."""
+    bodies = tuple(space_of(part, frame) for part in room.bodies)
+    return Stand(bodies, surface(room.inside.parts(), frame), frame, room.floor)
+
+
+def space_of(part: Solid, frame: Frame) -> Space:
+    """Return one connected body made ready to search; the planes that hold it begin with those square to the axes."""
+    body = prepared(part, frame)
+    rows, around = body.hull.rows, np.vstack([-np.eye(3), np.eye(3)])
+    limits = body.reach * np.array([-1.0, -1.0, -1.0, 1.0, 1.0, 1.0])
+    planes = Planes(np.vstack([around, rows[:, :3] + rows[:, 3:]]), np.concatenate([limits, body.hull.limits]))
+    return Space(body.surface, body.pits, planes, np.ascontiguousarray(frame.inward(part.hull().vertices)))
 
 
 def sought(
-    stand: Stand, inner: Convex, outer: Convex, turns: Sequence[Turns], so_far: Sought, *, tolerance: float,
-    floor: float, going: Going,
-) -> None:  # fmt: skip
-    """Raise what is found and lower the limit of how much a thing might be grown in a space, m.
+    stand: Stand, inner: Convex, outer: Convex, turns: Turns, so_far: Sought, *, tolerance: float, floor: float,
+    going: Going,
+) -> float:  # fmt: skip
+    """Look for how much a thing can be grown in a room, m; return an upper limit of it, infinite where cut short.
 
-    outer, inner: convex bodies around the thing and within it; found holds for the one, the limit for the other.
-    Ends when the two are within *tolerance*, m, or the limit is at most *floor*, m; or when *going* says so.
+    outer, inner: convex bodies around the thing and within it; what is found, in *so_far*, holds for the one, the limit
+    for the other. Ends when the two are within *tolerance*, m, or the limit is at most *floor*, m; or *going* says so.
     """
     size = stand.frame.diagonal
-    best = Best(so_far.growth_m / size, limit=-math.inf)
-    limits = [-math.inf]
-    for body, corners in stand.bodies:
-        space = Space(body.surface, body.pits, _planes(body), corners)
-        for some in turns:
-            forms = _forms(inner, some, stand)
-            around = dict(zip(map(id, forms), _forms(outer, some, stand), strict=True))
-            ways = dict(zip(map(id, forms), some.ways, strict=True))
+    best, limit = Best(so_far.growth_m / size), -math.inf
+    forms, around = ([_form(turned(body, way), turns, stand) for way in turns.ways] for body in (inner, outer))
+    pairs = {id(form): (outside, way) for form, outside, way in zip(forms, around, turns.ways, strict=True)}
 
-            def climb(form: Form, turn: Points, at: Points, cuts: Cuts, space: Space = space, around: dict[int, Form]
-                      = around, ways: dict[int, Points] = ways) -> None:  # fmt: skip
-                found = climbed_thing(space, stand.walls, around[id(form)], turn, cuts, best.value)
-                if found is not None:
-                    best.value = found[0]
-                    so_far.pose = _pose(form, found[1], found[2], ways[id(form)], stand)
+    for space in stand.bodies:
 
-            best.limit = math.inf
-            all_of_them: list[tuple[Form, Cell]] = [(form, cell) for form in forms for cell in some.cells]
-            hunted(space, all_of_them, some.ball, best, tolerance / size, going, climb, floor / size)
-            limits.append(best.limit)
-            if best.stopped:
-                break
+        def climb(form: Form, turn: Points, at: Points, cuts: Cuts, space: Space = space) -> None:
+            outside, way = pairs[id(form)]
+            found = climbed_thing(space, stand.walls, outside, turn, cuts, best.value)
+            if found is not None:
+                best.value = found[0]
+                so_far.growth_m, so_far.pose = best.value * size, _pose(outside, found[1], found[2], way, stand)
+
+        _sow(forms, turns, climb, lambda: going(best.value, math.inf))
+        best.limit = math.inf
+        cells = [(form, cell) for form in forms for cell in turns.cells]
+        hunted(space, cells, turns.ball, best, tolerance / size, going, climb, floor / size)
+        limit = max(limit, best.limit)
         if best.stopped:
-            limits.append(math.inf)
             break
-    so_far.growth_m = max(so_far.growth_m, best.value * size)
-    so_far.limit_m = min(so_far.limit_m, max(limits) * size if not best.stopped else math.inf)
     so_far.branches += best.nodes
-    so_far.stopped = best.stopped
+    return math.inf if best.stopped else limit * size
 
 
-def _planes(body: Body) -> Planes:
-    """Return the planes that hold a body, those square to the axes first."""
-    rows, around = body.hull.rows, np.vstack([-np.eye(3), np.eye(3)])
-    limits = body.reach * np.array([-1.0, -1.0, -1.0, 1.0, 1.0, 1.0])
-    return Planes(np.vstack([around, rows[:, :3] + rows[:, 3:]]), np.concatenate([limits, body.hull.limits]))
-
-
-def _forms(body: Convex, turns: Turns, stand: Stand) -> list[Form]:
-    """Return the forms of a thing in the unit frame, one for each way down."""
-    return [_form(turned(body, way), turns, stand) for way in turns.ways]
+def _sow(forms: Sequence[Form], turns: Turns, climb: Climb, going: Callable[[], bool]) -> None:
+    """Climb from turns spread over the cells."""
+    many = SOWN[len(turns.axes)]
+    for form in forms:
+        for cell in turns.cells:
+            for share in many:
+                if not going():
+                    return
+                turn = view_of(cell.base, *[cell.low + share * (cell.high - cell.low)] * 2).frame
+                climb(form, turn, np.empty(0), NO_CUTS)
 
 
 def _form(body: Convex, turns: Turns, stand: Stand) -> Form:

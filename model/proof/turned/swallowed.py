@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tapeloft.model.proof.compiled import part
+from tapeloft.model.proof.compiled import compiled, part
 from tapeloft.model.proof.program import Numbers
 from tapeloft.model.proof.turned.form import Form, set_places, set_shift
 from tapeloft.model.proof.walls import BLOCK, Walls, apart
@@ -168,3 +168,17 @@ def deepest_pit(pits: Numbers, thing: Posed, least: float, point: Numbers) -> fl
             for i in range(3):
                 point[i] = pits[k, i]
     return best
+
+
+@compiled
+def goes_in(surface: Walls, normals: Numbers, offsets: Numbers, corners: Numbers) -> bool:
+    """Whether any triangle goes into the convex body {p: normals · p ≤ offsets} with *corners*, (k, 3)."""
+    span, middle, depths = np.empty(6), np.zeros(3), np.empty(offsets.shape[0])
+    span[:3], span[3:] = 1e300, -1e300
+    for k in range(corners.shape[0]):
+        for i in range(3):
+            span[i], span[3 + i] = min(span[i], corners[k, i]), max(span[3 + i], corners[k, i])
+            middle[i] += corners[k, i] / corners.shape[0]
+    for j in range(offsets.shape[0]):
+        depths[j] = max(_under(normals[j], offsets[j], middle), 1e-9)
+    return deepest_in(surface, Posed(normals, offsets, depths, span, middle), 0.0, np.empty(3))[1] >= 0

@@ -1,0 +1,224 @@
+"""Does a thing fit in a space: yes, with a place proved clear; no, proved; or undecided, with what is left open.
+
+What is proved, and on what it rests:
+
+- Fits: the thing, drawn around its true form and shrunk by a millionth of the space's diagonal, is clear by two unlike
+  methods: no triangle of the walls goes into it (clipping), and the boolean kernel leaves nothing of it outside.
+- Does not fit: every place and turn allowed lies in some branch of the search, and each branch is closed by a
+  Lagrange dual value for a convex body within the thing. Assumed are float64 arithmetic, with margins outward of 1e-12
+  of the diagonal on every row, and that the mesh as given is the space.
+
+A clearance is kept by growing the thing by so much on all sides, so that a box stays a box: slightly stricter than
+a ball rolled round it, which would cut the corners.
+"""
+
+import math
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from tapeloft.model.errors import GeometryError
+from tapeloft.model.facets import body
+from tapeloft.model.fits.convex import Convex, convex, grown, standing, thinned
+from tapeloft.model.fits.fitting import Pose, Sought, Stand, sought, stand_in
+from tapeloft.model.fits.turns import turns_of
+from tapeloft.model.gear.gear import Firm
+from tapeloft.model.gear.turn import Turn
+from tapeloft.model.proof.search import Frame, Going, surface
+from tapeloft.model.proof.turned.swallowed import goes_in
+from tapeloft.model.moments import Points
+from tapeloft.model.rooms import Room, rooms
+from tapeloft.model.solid import Solid
+from tapeloft.shapes.polyhedron import Polyhedron, Round
+
+DRAWN = 1e-6  # of the diagonal: by how much a thing is shrunk that is checked to be clear
+NOTHING = 1e-15  # m³: what the kernel may leave of a thing that is inside, faces back to back
+CLOSE = 2e-4  # of the diagonal: how near the limit of the clearance is to come to the one found
+MORE = 1.0  # s more that are given to how much it lacks, or how much room is left
+
+Verdict = Literal["fits", "does not fit", "undecided"]
+Progress = Callable[[float, float], None]  # told the growth found and its limit so far, m
+
+
+@dataclass(frozen=True)
+class Fit:
+    """Whether a thing fits, compartment axes.
+
+    room_m: how much it could be grown on every side, as found, at *pose*; negative where it would have to shrink.
+    limit_m: no more than this, proved; infinite where nothing is. even: it grows evenly, so that room_m is a clearance
+    (else it is scaled, and no face moves by less). clearance_m: asked for, and kept besides. branches: looked at.
+    """
+
+    verdict: Verdict
+    pose: Pose | None
+    room_m: float
+    limit_m: float
+    even: bool
+    clearance_m: float
+    branches: int
+
+
+def fitted(
+    inside: Solid,
+    outside: Solid,
+    form: Firm,
+    *,
+    turn: Turn,
+    clearance: float = 0.0,
+    stands_on: float | Sequence[float] | None = None,
+    on_grate: float | None = None,
+    within_s: float = 10.0,
+    progress: Progress | None = None,
+) -> Fit:
+    """Return whether a thing fits in a solid, turned as *turn* allows.
+
+    inside: the solid that it must be in, round obstructions drawn around their circles; outside: the one that a refusal
+    holds for, drawn within them; the same object where nothing is round. clearance: m, kept on all sides, but not
+    below a thing that stands. stands_on, on_grate: as for `largest_box`; then it may not be tilted. within_s: seconds
+    after which it is left undecided. Raises ValueError for an argument out of its range.
+
+    >>> from tapeloft.model.gear.forms import Block
+    >>> from tapeloft.shapes.polyhedron import box
+    >>> locker = body(box((0, 0, 0), (1.2, 0.6, 0.5)))
+    >>> fitted(locker, locker, Block(0.5, 1.1, 0.3), turn=Turn.AS_GIVEN).verdict
+    'does not fit'
+    >>> turned = fitted(locker, locker, Block(0.5, 1.1, 0.3), turn=Turn.UPRIGHT)
+    >>> turned.verdict, round(turned.room_m, 4)
+    ('fits', 0.05)
+    """
+    if not 0 <= clearance < math.inf:
+        raise ValueError(f"the clearance must be zero or more, not {clearance}")
+    if not within_s >= 0:
+        raise ValueError(f"the time must be zero or more, not {within_s}")
+    stands = stands_on is not None or on_grate is not None
+    if stands and turn is Turn.ANY_TILT:
+        raise ValueError("a thing that stands is not tilted: let it lie on any face")
+    low, high = outside.bounds
+    frame = Frame((low + high) / 2, float(np.linalg.norm(high - low)))
+    inner, outer = _bodies(form, clearance, stands)
+    spaces = [(room, stand_in(room, frame)) for room in rooms(inside, outside, stands_on, on_grate)]
+    asked = _Asked(form, turn, inner, outer, frame, DRAWN * frame.diagonal)
+    so_far, limit = Sought(-math.inf), -math.inf
+    watch = _Watch(frame.diagonal, time.perf_counter() + within_s, progress)
+    held = None
+    for room, stand in spaces:
+        found = Sought(-0.97 * outer.depth)
+        limit = max(limit, _decided(asked, stand, found, watch))
+        so_far.branches += found.branches
+        if found.pose is not None and found.growth_m > so_far.growth_m:
+            so_far.growth_m, so_far.pose, held = found.growth_m, found.pose, room
+        if so_far.growth_m >= -asked.drawn:
+            break
+    return _told(asked, so_far, limit, held, clearance)
+
+
+@dataclass(frozen=True, eq=False)
+class _Asked:
+    form: Firm
+    turn: Turn
+    inner: Convex
+    outer: Convex
+    frame: Frame
+    drawn: float
+
+
+@dataclass
+class _Watch:
+    """Says when to stop, and tells how far the search has come, ten times a second."""
+
+    diagonal: float
+    end: float
+    progress: Progress | None
+    told: float = 0.0
+    stopped: bool = False
+
+    def until(self, end: float, done: Callable[[float], bool]) -> Going:
+        """Return what a search asks before each branch."""
+
+        def going(value: float, limit: float) -> bool:
+            now = time.perf_counter()
+            if self.progress is not None and now - self.told > 0.1:
+                self.told = now
+                self.progress(value * self.diagonal, limit * self.diagonal)
+            return now < end and not done(value * self.diagonal)
+
+        return going
+
+
+def _bodies(form: Firm, clearance: float, stands: bool) -> tuple[Convex, Convex]:
+    """Return the convex bodies within a thing and around it, grown by the clearance."""
+    within, around = (form.drawn(how).vertices for how in (Round.INSIDE, Round.OUTSIDE))
+    inner, outer = convex(thinned(within)), convex(around)
+    if stands:
+        inner, outer = standing(inner), standing(outer)
+    if not clearance:
+        return inner, outer
+    return grown(inner, clearance) if inner.parallel else inner, grown(outer, clearance)
+
+
+def _decided(asked: _Asked, stand: Stand, found: Sought, watch: _Watch) -> float:
+    """Look until it is known whether the thing fits, and then a little longer for how much; return the limit, m."""
+    fits = lambda value: value >= -asked.drawn  # noqa: E731
+    limit = -math.inf
+    symmetry = asked.form.symmetry
+    if asked.turn is Turn.ANY_TILT:  # what lies on a face is quickly tried, and often fits
+        for turns in turns_of(Turn.ANY_FACE, symmetry):
+            if not fits(found.growth_m):
+                going = watch.until(min(watch.end, time.perf_counter() + 0.1), fits)
+                sought(stand, asked.inner, asked.outer, turns, found, tolerance=1.0, floor=-asked.drawn, going=going)
+    close = CLOSE * stand.frame.diagonal
+    for turns in turns_of(asked.turn, symmetry):
+        if not fits(found.growth_m):
+            going = watch.until(watch.end, fits)
+            some = sought(
+                stand, asked.inner, asked.outer, turns, found, tolerance=close, floor=-asked.drawn, going=going
+            )  # fmt: skip
+            limit = max(limit, some)
+    end = min(watch.end, time.perf_counter() + MORE)
+    closer = []
+    for turns in turns_of(asked.turn, symmetry):
+        going = watch.until(end, lambda value: False)
+        closer.append(sought(
+            stand, asked.inner, asked.outer, turns, found, tolerance=close, floor=-math.inf, going=going
+        ))  # fmt: skip
+    return max(closer) if fits(found.growth_m) else min(limit, max(closer))
+
+
+def _told(asked: _Asked, found: Sought, limit: float, room: Room | None, clearance: float) -> Fit:
+    verdict: Verdict = "undecided"
+    if found.growth_m >= -asked.drawn and found.pose is not None and room is not None:
+        verdict = "fits"
+        _check_clear(asked, found.pose, room, clearance)
+    elif limit <= -asked.drawn:
+        verdict = "does not fit"
+    room_m = max(found.growth_m, 0.0) if verdict == "fits" else found.growth_m
+    return Fit(
+        verdict, found.pose, room_m, max(limit, room_m), asked.outer.parallel, clearance, found.branches
+    )  # fmt: skip
+
+
+def _check_clear(asked: _Asked, pose: Pose, room: Room, clearance: float) -> None:
+    """Raise GeometryError unless the thing, with its clearance, is inside by both methods."""
+    whole = grown(asked.outer, -asked.drawn)
+    turn, corners = np.array(pose.turn), pose.of(whole.corners)
+    normals = whole.normals @ turn.T
+    offsets = whole.offsets + normals @ np.array(pose.place)
+    walls = surface(room.inside.parts(), Frame(np.zeros(3), 1.0))
+    touched = goes_in(walls, normals, offsets, corners)
+    if touched or (body(_polyhedron(corners)) - room.inside).volume > NOTHING:
+        raise GeometryError("the place found is not clear of the walls by a second check; is the space sound?")
+
+
+def _polyhedron(corners: Points) -> Polyhedron:
+    """Return the hull of corners, (k, 3)."""
+    from scipy.spatial import ConvexHull
+
+    hull = ConvexHull(corners)
+    loops = hull.simplices.copy()
+    a, b, c = np.moveaxis(corners[loops], 1, 0)
+    inward = (np.cross(b - a, c - a) * hull.equations[:, :3]).sum(axis=1) < 0
+    loops[inward] = loops[inward][:, ::-1]
+    return Polyhedron(corners, tuple(map(tuple, loops.tolist())))

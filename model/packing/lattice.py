@@ -1,0 +1,130 @@
+"""Where things are tried: a lattice for each turned thing, with marks where things stacked from a wall would come."""
+
+from bisect import bisect
+from collections.abc import Sequence
+from itertools import pairwise
+
+import numpy as np
+
+from tapeloft.model.moments import Points, triangle_areas
+from tapeloft.model.packing.forms import FINEST, Bodies
+from tapeloft.model.packing.loading import Lattice
+from tapeloft.model.packing.touching import Room, admitted
+from tapeloft.model.proof.walls import Numbers
+from tapeloft.model.solid import Solid
+
+CELLS = 100_000  # about how many cells all lattices have together
+COARSEST, FINE = 1 / 3, 1e-3  # of a thing's size, and m: the widest and the narrowest pitch
+STACKED = 40  # sums of sizes that are marked from a wall
+FLATS, SHARE = 6, 0.02  # walls square to an axis that things are stacked from, and of what share of the space's side
+SAME = 1e-6  # m: marks nearer than this are one
+CLOSE = 0.4  # of the pitch: a mark nearer than this to one closer to a wall is left out
+
+
+def lattice(space: Solid, room: Room, bodies: Bodies, cells: int = CELLS) -> Lattice:
+    """Return the lattices for all turned things, and each site on them that the walls of *space* leave.
+
+    A site is a place at which the thing is wholly inside and clear of the walls, exactly. Marks lie where a row of
+    things would come that starts at a wall square to the axis, and between them no farther apart than a share of
+    the thing's size.
+    """
+    spans = np.array([_span(bodies, turn) for turn in range(len(bodies.kind))])
+    reach = space.bounds[None] - spans
+    left = reach[:, 1] - reach[:, 0]
+    share = _pitch_share(left, spans[:, 1] - spans[:, 0], cells)
+    flats = [_flats(space, axis) for axis in range(3)]
+    sums = [_sums(_upright_sizes(spans, bodies, axis), float(np.ptp(space.bounds[:, axis]))) for axis in range(3)]
+    marks: list[Numbers] = []
+    for turn, (low, high) in enumerate(spans):
+        for axis in range(3):
+            pitch = max(share * float(high[axis] - low[axis]), FINE)
+            stacked = sums[axis] if bodies.exact[turn] else _sums([high[axis] - low[axis]], left[turn, axis])
+            marks.append(_marks(flats[axis], stacked, (low[axis], high[axis]), reach[turn, :, axis], pitch))
+    return _sited(room, bodies, marks)
+
+
+def _sited(room: Room, bodies: Bodies, marks: Sequence[Numbers]) -> Lattice:
+    turns, cells, places, first_cell = [], [], [], [0]
+    for turn in range(len(bodies.kind)):
+        along = marks[3 * turn : 3 * turn + 3]
+        found = admitted(bodies, turn, room, *along).astype(np.int64)
+        shape = [len(one) for one in along]
+        turns.append(np.full(len(found), turn))
+        cells.append(first_cell[-1] + (found[:, 0] * shape[1] + found[:, 1]) * shape[2] + found[:, 2])
+        places.append(np.column_stack([one[found[:, axis]] for axis, one in enumerate(along)]))
+        first_cell.append(first_cell[-1] + (int(np.prod(shape)) if len(found) else 0))
+    return Lattice(
+        marks=np.concatenate(marks),
+        first_mark=np.concatenate([[0], np.cumsum([len(one) for one in marks])]).astype(np.int64),
+        first_cell=np.array(first_cell, np.int64),
+        turns=np.concatenate(turns).astype(np.int64),
+        cells=np.concatenate(cells).astype(np.int64),
+        places=np.vstack(places),
+    )
+
+
+def _span(bodies: Bodies, turn: int) -> Points:
+    """Return the lowest and the highest corner of the upright box around a turned thing with its clearance."""
+    spans = bodies.spans[bodies.first[turn] : bodies.first[turn + 1]]
+    return np.stack([spans[:, :3].min(axis=0), spans[:, 3:].max(axis=0)])
+
+
+def _pitch_share(left: Points, sizes: Points, cells: int) -> float:
+    """Return the share of a thing's size that its pitch is, so that all lattices have about so many cells."""
+    left, sizes = left[(left >= 0).all(axis=1)], sizes[(left >= 0).all(axis=1)]
+    low, high = 1e-3, COARSEST
+    for _ in range(30):
+        share = (low * high) ** 0.5
+        count = (left / np.maximum(share * sizes, FINE) + 1).prod(axis=1).sum()
+        low, high = (share, high) if count > cells else (low, share)
+    return high
+
+
+def _upright_sizes(spans: Points, bodies: Bodies, axis: int) -> list[float]:
+    """Return the sizes along an axis of the turned things that are upright boxes on the grid, each once."""
+    return np.unique(np.round((spans[:, 1] - spans[:, 0])[bodies.exact, axis], 9)).tolist()
+
+
+def _sums(sizes: Sequence[float], length: float) -> Numbers:
+    """Return the least `STACKED` sums of *sizes* up to *length*, from 0."""
+    sums = [0.0]
+    for size in sizes:
+        more = [a + k * size for a in sums for k in range(min(int((length + SAME - a) / size), STACKED) + 1)]
+        sums = sorted(set(np.round(more, 9).tolist()))[:STACKED]
+    return np.array(sums)
+
+
+def _flats(space: Solid, axis: int) -> Numbers:
+    """Return where the largest walls square to an axis are, the ends of the space first."""
+    at = space.vertices[space.triangles][:, :, axis]
+    areas = triangle_areas(space.vertices, space.triangles)
+    flat = np.ptp(at, axis=1) < SAME
+    places, which = np.unique(np.round(at[flat, 0], 6), return_inverse=True)
+    totals = np.bincount(which, areas[flat], len(places))
+    low, high = space.bounds[:, axis]
+    sides = np.delete(np.ptp(space.bounds, axis=0), axis).prod()
+    order = np.argsort(-totals, kind="stable")
+    large = [place for place in places[order][:FLATS].tolist() if totals[places == place].sum() >= SHARE * sides]
+    return np.unique(np.round([low, high, *large], 9))
+
+
+def _marks(flats: Numbers, sums: Numbers, span: tuple[float, float], reach: Points, pitch: float) -> Numbers:
+    """Return the marks, rising: places of the thing's origin between the ends of *reach*."""
+    if reach[1] < reach[0] - SAME:
+        return np.empty(0)
+    stacked = np.stack([np.add.outer(sums, flats) - span[0], -np.subtract.outer(sums, flats) - span[1]], axis=1)
+    stacked = np.round(np.append(reach, stacked) * FINEST) / FINEST  # those nearest to a wall come first
+    stacked = stacked[(stacked > reach[0] - SAME) & (stacked < reach[1] + SAME)]
+    kept = _spaced(stacked, max(CLOSE * pitch, SAME))
+    between = [np.linspace(a, b, int(np.ceil((b - a) / pitch - 1e-6)) + 1)[:-1] for a, b in pairwise(kept)]
+    return np.round(np.concatenate([*between, kept[-1:]]) * FINEST) / FINEST
+
+
+def _spaced(marks: Numbers, least: float) -> Numbers:
+    """Return the marks, rising, without those that come after one nearer than *least*."""
+    kept: list[float] = []
+    for mark in marks.tolist():
+        at = bisect(kept, mark)
+        if (at == 0 or mark - kept[at - 1] >= least) and (at == len(kept) or kept[at] - mark >= least):
+            kept.insert(at, mark)
+    return np.array(kept)
