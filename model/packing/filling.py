@@ -33,7 +33,7 @@ def _tried(frame: Frame, load: Load, site: int, way: Numbers, reach: float) -> N
 @part
 def _is_wanted(frame: Frame, load: Load, site: int) -> bool:
     kind = frame.bodies.kind[frame.lattice.turns[site]]
-    return bool(load.held[kind] < frame.wanted[kind] and load.count[0] < load.turns.size)
+    return bool(load.held[kind] < frame.wanted[kind] and load.many[0] < load.turns.size)
 
 
 @compiled
@@ -50,7 +50,7 @@ def sunk(frame: Frame, load: Load, passes: int) -> None:
     What each thing rules out is not moved with it: `laid` in an empty load does that.
     """
     for _ in range(passes):
-        fallen, count = 0.0, load.count[0]
+        fallen, count = 0.0, load.many[0]
         for number in np.argsort(load.places[:count, 2]):
             place = load.places[number].copy()
             slid(frame, load, number, load.turns[number], place, 2, -1.0, DEEP)
@@ -78,7 +78,7 @@ def shaken(frame: Frame, load: Load, rounds: int, reach: float, seed: int) -> in
     before, turns, places = worth(frame, load), load.turns.copy(), load.places.copy()
     way = np.empty(3)
     for gone in range(rounds):
-        count = load.count[0]
+        count = load.many[0]
         site = _least_taken(frame, load)
         if site < 0:
             return rounds
@@ -124,7 +124,7 @@ def _forced(frame: Frame, load: Load, site: int, way: Numbers, reach: float) -> 
     """Put a thing in at a site, take out what it meets, and fill up with what then goes in, farthest along *way*."""
     lattice = frame.lattice
     turn, place = lattice.turns[site], lattice.places[site].copy()
-    for number in range(load.count[0] - 1, -1, -1):
+    for number in range(load.many[0] - 1, -1, -1):
         if meets(frame, load, number, turn, place):
             take_out(frame, load, number)
     _tried(frame, load, site, way, reach)
@@ -163,11 +163,11 @@ def _sifted(frame: Frame, load: Load, free: Indices, count: int, way: Numbers) -
 @part
 def _undone(frame: Frame, load: Load, turns: Indices, places: Numbers, count: int) -> None:
     """Bring back what was in before: the first *count* of turns and places."""
-    for number in range(load.count[0] - 1, -1, -1):
+    for number in range(load.many[0] - 1, -1, -1):
         if _found(turns, places, count, load.turns[number], load.places[number]) < 0:
             take_out(frame, load, number)
     for number in range(count):
-        if _found(load.turns, load.places, load.count[0], turns[number], places[number]) < 0:
+        if _found(load.turns, load.places, load.many[0], turns[number], places[number]) < 0:
             put_in(frame, load, turns[number], places[number])
 
 

@@ -47,7 +47,7 @@ def _sited(room: Room, bodies: Bodies, marks: Sequence[Numbers]) -> Lattice:
     turns, cells, places, first_cell = [], [], [], [0]
     for turn in range(len(bodies.kind)):
         along = marks[3 * turn : 3 * turn + 3]
-        found = admitted(bodies, turn, room, *along).astype(np.int64)
+        found = admitted(bodies, turn, room, *along)
         shape = [len(one) for one in along]
         turns.append(np.full(len(found), turn))
         cells.append(first_cell[-1] + (found[:, 0] * shape[1] + found[:, 1]) * shape[2] + found[:, 2])
@@ -82,7 +82,8 @@ def _pitch_share(left: Points, sizes: Points, cells: int) -> float:
 
 def _upright_sizes(spans: Points, bodies: Bodies, axis: int) -> list[float]:
     """Return the sizes along an axis of the turned things that are upright boxes on the grid, each once."""
-    return np.unique(np.round((spans[:, 1] - spans[:, 0])[bodies.exact, axis], 9)).tolist()
+    sizes: list[float] = np.unique(np.round((spans[:, 1] - spans[:, 0])[bodies.exact, axis], 9)).tolist()
+    return sizes
 
 
 def _sums(sizes: Sequence[float], length: float) -> Numbers:

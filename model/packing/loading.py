@@ -41,23 +41,23 @@ class Frame(NamedTuple):
 
 
 class Load(NamedTuple):
-    """What is in: the first count[0] of turns and places."""
+    """What is in: the first many[0] of turns and places."""
 
     taken: Indices  # for each cell of every lattice, how many pieces rule it out
     turns: Indices
     places: Numbers  # (…, 3)
     held: Indices  # how many of each kind
-    count: Indices  # (1,)
+    many: Indices  # (1,)
 
 
 @part
 def put_in(frame: Frame, load: Load, turn: int, place: Numbers) -> None:
     """Put a thing in at a place that is clear."""
-    number = load.count[0]
+    number = load.many[0]
     load.turns[number] = turn
     for i in range(3):
         load.places[number, i] = place[i]
-    load.count[0] += 1
+    load.many[0] += 1
     load.held[frame.bodies.kind[turn]] += 1
     _ruled_out(frame, load.taken, turn, load.places[number], 1)
 
@@ -65,13 +65,13 @@ def put_in(frame: Frame, load: Load, turn: int, place: Numbers) -> None:
 @part
 def take_out(frame: Frame, load: Load, number: int) -> None:
     """Take a thing out; the last one gets its number."""
-    turn, last = load.turns[number], load.count[0] - 1
+    turn, last = load.turns[number], load.many[0] - 1
     _ruled_out(frame, load.taken, turn, load.places[number], -1)
     load.held[frame.bodies.kind[turn]] -= 1
     load.turns[number] = load.turns[last]
     for i in range(3):
         load.places[number, i] = load.places[last, i]
-    load.count[0] = last
+    load.many[0] = last
 
 
 @part
@@ -126,10 +126,10 @@ def _counted(marks: Numbers, start: int, end: int, low: float, top: float, taken
 @part
 def _is_between(sheers: Numbers, x: float, y: float) -> bool:
     """Whether the upright line at x, y is within every upright side; see `forms.Pairs`."""
+    least = 1.0
     for s in range(sheers.shape[0]):
-        if sheers[s, 0] - sheers[s, 1] * x - sheers[s, 2] * y <= 0:
-            return False
-    return True
+        least = min(least, sheers[s, 0] - sheers[s, 1] * x - sheers[s, 2] * y)
+    return least > 0
 
 
 @part
@@ -193,15 +193,13 @@ def _beside(pairs: Pairs, pair: int, place: Numbers, places: Numbers, number: in
 
 
 @part
-def slid(
-    frame: Frame, load: Load, skip: int, turn: int, place: Numbers, axis: int, sign: float, reach: float
-) -> None:
+def slid(frame: Frame, load: Load, skip: int, turn: int, place: Numbers, axis: int, sign: float, reach: float) -> None:
     """Move *place* along an axis until the thing touches something, by *reach* m at most.
 
     skip: the number that the thing itself has if it is in, else −1.
     """
     far = reach
-    for number in range(load.count[0]):
+    for number in range(load.many[0]):
         if number != skip:
             far = min(far, _way_to(frame, load, number, turn, place, axis, sign))
     piece = frame.bodies.first[turn]
@@ -250,38 +248,40 @@ def _settled_on_grid(frame: Frame, load: Load, skip: int, turn: int, place: Numb
 @part
 def is_clear(frame: Frame, load: Load, skip: int, turn: int, place: Numbers) -> bool:
     """Whether a thing at a place is inside and meets neither walls nor anything that is in but *skip*."""
-    for number in range(load.count[0]):
+    for number in range(load.many[0]):
         if number != skip and meets(frame, load, number, turn, place):
             return False
     return hindrance(frame.bodies, turn, place, frame.room, -1) == CLEAR
 
 
 @part
-def _way_to(
-    frame: Frame, load: Load, number: int, turn: int, place: Numbers, axis: int, sign: float
-) -> float:
+def _way_to(frame: Frame, load: Load, number: int, turn: int, place: Numbers, axis: int, sign: float) -> float:
     """Return how far along an axis a thing can go before it meets the one of that number, m."""
     first, there, least = frame.bodies.first, load.turns[number], 1e300
     for a in range(first[there], first[there + 1]):
         for b in range(first[turn], first[turn + 1]):
             pair = a * first[-1] + b
-            if _passes(frame.pairs, pair, place, load.places, number, axis):
-                continue
-            enter, leave = -1e300, 1e300
-            for s in range(frame.pairs.first[pair], frame.pairs.first[pair + 1]):
-                side, along = frame.pairs.sides[s], 0.0
-                for i in range(3):
-                    along += side[i] * (place[i] - load.places[number, i])
-                room, pace = side[3] - TOUCH - along, sign * side[axis]
-                if pace > 1e-12:
-                    leave = min(leave, room / pace)
-                elif pace < -1e-12:
-                    enter = max(enter, room / pace)
-                elif room <= 0:
-                    leave = -1e300
-            if enter < leave and leave > 0:
-                least = min(least, max(enter, 0.0))
+            if not _passes(frame.pairs, pair, place, load.places, number, axis):
+                least = min(least, _entry(frame.pairs, pair, place, load.places, number, axis, sign))
     return least
+
+
+@part
+def _entry(pairs: Pairs, pair: int, place: Numbers, places: Numbers, number: int, axis: int, sign: float) -> float:
+    """Return how far along an axis the difference of two places goes before it is in the body of a pair."""
+    enter, leave = -1e300, 1e300
+    for s in range(pairs.first[pair], pairs.first[pair + 1]):
+        side, along = pairs.sides[s], 0.0
+        for i in range(3):
+            along += side[i] * (place[i] - places[number, i])
+        room, pace = side[3] - TOUCH - along, sign * side[axis]
+        if pace > 1e-12:
+            leave = min(leave, room / pace)
+        elif pace < -1e-12:
+            enter = max(enter, room / pace)
+        elif room <= 0:
+            return 1e300
+    return max(enter, 0.0) if enter < leave and leave > 0 else 1e300
 
 
 @part

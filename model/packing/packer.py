@@ -5,6 +5,7 @@ For one kind of thing or several that share a space. Everything here is the same
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -24,7 +25,7 @@ from tapeloft.shapes.polyhedron import Round
 
 STARTS = 24  # fillings
 SHAKEN, SHARE = 3, 6  # the best so many are shaken, each for one in so many of all rounds; then the best of them
-WORK, LEAST, MOST = 4e9, 200, 20_000  # steps that all shaking may take, and rounds at least and at most
+WORK, LEAST, MOST = 6e9, 200, 20_000  # steps that all shaking may take, and rounds at least and at most
 CHUNK = 40  # rounds between two looks at the clock
 CROWD = 5000  # things: no more are put in
 AFTER = np.array([1.0, 0.03, 0.001])  # how much farther along the first way counts than along the second and third
@@ -99,7 +100,7 @@ def packed(packing: Packing, starts: int = STARTS, seed: int = 0, going: Going =
     except KeyboardInterrupt:
         best.stopped = True
     load = _settled(packing, best.load)
-    count = int(load.count[0])
+    count = int(load.many[0])
     used = load.turns[:count]
     return Arrangement(
         packing.frame.bodies.kind[used],
@@ -151,7 +152,7 @@ def _shake(packing: Packing, best: _Best, load: Load, rounds: int, seed: int, go
 
 
 def _goes_on(packing: Packing, best: _Best, going: Going) -> bool:
-    best.stopped = best.stopped or not going(int(best.load.count[0]))
+    best.stopped = best.stopped or not going(int(best.load.many[0]))
     full = (best.load.held >= packing.frame.wanted).all()
     return not best.stopped and not full
 
@@ -166,7 +167,7 @@ def _worth(packing: Packing, load: Load) -> float:
 
 
 def _copied(load: Load) -> Load:
-    return Load(*(array.copy() for array in load))
+    return Load(load.taken.copy(), load.turns.copy(), load.places.copy(), load.held.copy(), load.many.copy())
 
 
 def _empty(packing: Packing) -> Load:
@@ -208,13 +209,13 @@ def _settled(packing: Packing, load: Load) -> Load:
     """Return a load with everything moved down, and with what then still goes in."""
     down = np.array([0.0, 0.0, -1.0])
     while True:
-        before = int(load.count[0])
+        before = int(load.many[0])
         sunk(packing.frame, load, PASSES)
         lower = _empty(packing)
         laid(packing.frame, lower, load.turns[:before], load.places[:before])
         filled(packing.frame, lower, _order(packing, down, np.zeros(len(packing.rotations))), down, packing.reach)
         load = lower
-        if load.count[0] == before:
+        if load.many[0] == before:
             return load
 
 
@@ -224,13 +225,9 @@ def _steps(packing: Packing) -> float:
     marks = np.diff(frame.lattice.first_mark).reshape(-1, 3)
     spans = frame.bodies.spans
     size = (spans[:, 3:] - spans[:, :3]).mean(axis=0)
-    extent = np.array([np.ptp(frame.lattice.marks[a:b]) if b > a else 0 for a, b in _ranges(frame)]).reshape(-1, 3)
+    ranges = pairwise(frame.lattice.first_mark.tolist())
+    extent = np.array([np.ptp(frame.lattice.marks[a:b]) if b > a else 0.0 for a, b in ranges]).reshape(-1, 3)
     across = np.clip(2 * size * marks / np.maximum(extent, size), 1, marks)
     sides = np.diff(frame.pairs.first).mean() * (many / len(marks)) ** 2
     rastered = (across[:, 0] * across[:, 1] * (sides + across[:, 2])).sum()
     return float(8 * rastered + 4 * len(frame.lattice.turns) + 200_000)
-
-
-def _ranges(frame: Frame) -> list[tuple[int, int]]:
-    first = frame.lattice.first_mark.tolist()
-    return list(zip(first[:-1], first[1:], strict=True))

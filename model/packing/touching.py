@@ -5,11 +5,12 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from tapeloft.model.packing.forms import APART, TOUCH, Bodies
+from tapeloft.model.packing.forms import APART, TOUCH, Bodies, Indices
 from tapeloft.model.proof.compiled import compiled, part
 from tapeloft.model.proof.walls import BLOCK, Numbers, Walls, walls
 from tapeloft.model.proof.winding import UNSURE, winding
 from tapeloft.model.solid import Solid
+
 
 class Room(NamedTuple):
     """The walls, and how far each piece of each turned thing at 0 lies over and under the plane of each triangle."""
@@ -65,9 +66,7 @@ def hindrance(bodies: Bodies, turn: int, place: Numbers, room: Room, last: int) 
 
 
 @part
-def _met(
-    bodies: Bodies, turn: int, piece: int, place: Numbers, room: Room, around: Numbers, polygon: Numbers
-) -> int:
+def _met(bodies: Bodies, turn: int, piece: int, place: Numbers, room: Room, around: Numbers, polygon: Numbers) -> int:
     """Return the first triangle that a piece at a place meets, or −1; *around* (6,) is a box that holds it."""
     blocks, spans, normals = room.walls.blocks, room.walls.spans, room.normals
     under, over = room.under[piece], room.over[piece]
@@ -151,13 +150,15 @@ def _cut(polygon: Numbers, source: int, count: int, x: float, y: float, z: float
         if (here < 0) != (there < 0):
             share = here / (here - there)
             for i in range(3):
-                polygon[1 - source, kept, i] = polygon[source, k, i] + share * (polygon[source, after, i] - polygon[source, k, i])
+                polygon[1 - source, kept, i] = polygon[source, k, i] + share * (
+                    polygon[source, after, i] - polygon[source, k, i]
+                )
             kept += 1
     return kept
 
 
 @compiled
-def admitted(bodies: Bodies, turn: int, room: Room, xs: Numbers, ys: Numbers, zs: Numbers) -> Numbers:
+def admitted(bodies: Bodies, turn: int, room: Room, xs: Numbers, ys: Numbers, zs: Numbers) -> Indices:
     """Return the places of a lattice, (k, 3) cell numbers, at which a turned thing is inside and clear of the walls."""
     found = np.empty((xs.size * ys.size * zs.size, 3), np.int64)
     count, last = 0, -1
