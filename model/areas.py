@@ -41,7 +41,7 @@ def areas_to_coat(compartment: Compartment) -> Areas:
     sizes = triangle_areas(net.vertices, net.triangles)
     a, b, c = np.moveaxis(net.vertices[net.triangles], 1, 0)
     upright = np.cross(b - a, c - a)[:, 2] / 2
-    names = _named(compartment)
+    names = named_triangles(compartment)
     found: dict[str, list[float]] = {}
     for name, size, up in zip(names, sizes.tolist(), upright.tolist(), strict=True):
         total = found.setdefault(name, [0.0, 0.0])
@@ -52,7 +52,7 @@ def areas_to_coat(compartment: Compartment) -> Areas:
     return Areas(compartment.name, tuple(sorted(parts, key=_rank)), float(sizes.sum()))
 
 
-def _named(compartment: Compartment) -> list[str]:
+def named_triangles(compartment: Compartment) -> list[str]:
     """Return for each net triangle the part of the surface, or the obstruction, that it is of."""
     pieces = {int(o): piece.name for piece in compartment.pieces for o in np.unique(piece.body.origins)}
     net = compartment.net

@@ -327,7 +327,7 @@ def cells(draw: st.DrawFn) -> Cells:
 def agrees(found: BoxFound | None, exact: float, solid: Solid, height: float | None = None) -> bool:
     """Whether an answer, to 0.2 %, agrees with the exact volume; boxes below LEAST are not looked for."""
     if found is None:
-        least = boxes.LEAST * float(np.linalg.norm(np.diff(solid.bounds, axis=0)))
+        least = boxsearch.LEAST * float(np.linalg.norm(np.diff(solid.bounds, axis=0)))
         return exact <= 1.01 * least**2 * (least if height is None else height)
     held = found.volume_m3 <= exact * (1 + 1e-9) and found.volume_m3 >= exact * (1 - 2e-3)
     return held and found.limit_m3 >= exact and found.proved

@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tapeloft.model.gear.forms import Symmetry
 from tapeloft.model.gear.turn import Turn
@@ -23,7 +24,7 @@ class Turns:
 
     ways: tuple[Points, ...]
     cells: tuple[Cell, ...]
-    axes: Points
+    axes: NDArray[np.int64]
     ball: float = math.inf
 
 
@@ -49,21 +50,21 @@ def turns_of(rule: Turn, symmetry: Symmetry) -> tuple[Turns, ...]:
     return (Turns((np.eye(3),), tuple(cell for base in bases for cell in _cells(1, 1, 1, base)), ALL),)
 
 
-def free_box(rule: Turn) -> Turns:
-    """Return the turns of a box whose sides are free, so that to turn it by a right angle is to rename them."""
-    most = math.sqrt(2) - 1
+def turns_of_box(rule: Turn, alike: tuple[bool, bool, bool]) -> Turns:
+    """Return the turns that *rule* allows a box in which a quarter turn about some of its axes only renames its sides.
+
+    alike: about x, y and z. A box all of whose sides are free needs the fewest.
+
+    >>> turns_of_box(Turn.ANY_TILT, (True, True, True)).cells[0].high.round(3).tolist()
+    [0.414, 0.414, 0.414]
+    """
     if rule is Turn.AS_GIVEN:
         return Turns((np.eye(3),), _cells(0, 0, 0), NONE)
-    if rule is Turn.ANY_TILT:
-        return Turns((np.eye(3),), _cells(most, most, most), ALL, 1)
-    return Turns((np.eye(3),), _cells(0, 0, most), ABOUT_Z)
-
-
-def standing_box(rule: Turn) -> Turns:
-    """Return the turns of a box with one side marked out, its height: a quarter turn about that renames the others."""
-    most = math.sqrt(2) - 1
+    eighth = math.sqrt(2) - 1
     if rule is not Turn.ANY_TILT:
-        return free_box(rule)
+        return Turns((np.eye(3),), _cells(0, 0, eighth if alike[2] else 1.0), ABOUT_Z)
+    if all(alike):
+        return Turns((np.eye(3),), _cells(eighth, eighth, eighth), ALL, 1)
     return Turns((np.eye(3),), _cells(1, 1, 1), ALL)
 
 

@@ -10,22 +10,37 @@ from tapeloft.model.proof.search import Frame
 
 DRAWN = 1e-6  # of the diagonal: how far inside what was found the box given out lies, on each side
 
+Sizes = tuple[float | None, float | None, float | None]
+
 
 @dataclass(frozen=True)
 class Asked:
-    """The box wanted: its given height or None, the clearance round it, m, and the gap at which to stop looking."""
+    """The box wanted, own axes, m: sides that are given, what the others must be at least, the clearance round it.
 
-    height: float | None
+    proportion: what its sides are to each other, where all of them are free. tolerance: the gap at which to stop.
+    """
+
+    sizes: Sizes
     clearance: float
     tolerance: float
+    least: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    proportion: tuple[float, float, float] | None = None
 
     def __post_init__(self) -> None:
         if not 0 < self.tolerance < math.inf:
             raise ValueError(f"the tolerance must be above zero, not {self.tolerance}")
         if not 0 <= self.clearance < math.inf:
             raise ValueError(f"the clearance must be zero or more, not {self.clearance}")
-        if self.height is not None and not 0 < self.height < math.inf:
-            raise ValueError(f"the height must be above zero, not {self.height}")
+        for name, size in zip(("length", "breadth", "height"), self.sizes, strict=True):
+            if size is not None and not 0 < size < math.inf:
+                raise ValueError(f"the {name} must be above zero, not {size}")
+        if not all(0 <= size < math.inf for size in self.least):
+            raise ValueError(f"the least sizes must be zero or more, not {self.least}")
+        if self.proportion is not None:
+            if not all(0 < share < math.inf for share in self.proportion):
+                raise ValueError(f"the proportion must be of sizes above zero, not {self.proportion}")
+            if any(size is not None for size in self.sizes) or any(self.least):
+                raise ValueError("a box is sought in proportion, or with sides given, or at least so large: not both")
 
     @property
     def log_gap(self) -> float:
@@ -35,44 +50,73 @@ class Asked:
     @property
     def free_sides(self) -> int:
         """How many sides of the box are not given."""
-        return 3 if self.height is None else 2
+        return sum(size is None for size in self.sizes)
+
+    @property
+    def alike(self) -> tuple[bool, bool, bool]:
+        """Whether y and z, z and x, x and y are asked of alike, so that a quarter turn only renames them."""
+        sides = list(zip(self.sizes, self.least, self.proportion or (1.0, 1.0, 1.0), strict=True))
+        return sides[1] == sides[2], sides[2] == sides[0], sides[0] == sides[1]
 
     def cubic_metres(self, log_volume: float, frame: Frame) -> float:
         """Return the volume, m³, of a box from the log of the product of its free sides in the unit frame."""
-        return math.exp(log_volume) * frame.diagonal**self.free_sides * (1.0 if self.height is None else self.height)
+        given = math.prod(size for size in self.sizes if size is not None)
+        return math.exp(log_volume) * frame.diagonal**self.free_sides * given
 
     def wish(self, floor: float | None, frame: Frame) -> Wish:
-        """Return what is asked for in the unit frame, for a box that stands at *floor*, z in m, or on nothing."""
+        """Return what is asked for in the unit frame, for a box that stands at *floor*, z in m, or on nothing.
+
+        What is free of it are its faces; or, where it must be so large at least, low faces and sides.
+        """
         grown = np.full(3, 2 * self.clearance / frame.diagonal)
         drawn, level, size, start = np.full(3, 2 * DRAWN), np.full(3, np.nan), np.full(3, np.nan), np.zeros(6)
         turn, free = np.eye(6), np.full(6, True)
         if floor is not None:
             grown[2], drawn[2], free[2], turn[2, 2] = grown[2] / 2, DRAWN, False, 0.0
             level[2] = start[2] = (floor - frame.middle[2]) / frame.diagonal
-        if self.height is not None:
-            size[2], free[5], turn[5] = self.height / frame.diagonal + grown[2], False, turn[2]
-            start[5] = start[2] + size[2]
+        for i, given in enumerate(self.sizes):
+            if given is not None:
+                size[i], free[3 + i], turn[3 + i] = given / frame.diagonal + grown[i], False, turn[i]
+                start[3 + i] = start[i] + size[i]
+            elif any(self.least):
+                turn[3 + i] += turn[i]
+                start[3 + i] = start[i]
         return Wish(np.ascontiguousarray(turn[:, free]), start, grown, drawn, level, size)
+
+    def least_free(self, wish: Wish, frame: Frame) -> Numbers:
+        """Return the least of what is free in a wish, (k,): its sides may be no less than asked for."""
+        free = [*np.isnan(wish.level), *np.isnan(wish.size)]
+        sides = np.array(self.least) / frame.diagonal + wish.grown + wish.drawn
+        low: Numbers = np.concatenate([np.full(3, -1.0), sides if any(self.least) else np.full(3, -1.0)])[free]
+        return low
+
+    def is_enough(self, low: Numbers, high: Numbers) -> bool:
+        """Whether a box with these corners, m, is as large as it must be at least."""
+        return bool((high - low >= np.array(self.least)).all())
 
     def given_out(self, clear: Numbers, floor: float | None, frame: Frame) -> tuple[Numbers, Numbers]:
         """Return the corners, m, of the box to give out for the clear space found: drawn in, but where it is given."""
         inward = self.clearance + DRAWN * frame.diagonal
         low, high = clear[:3] + inward, clear[3:] - inward
+        for i, given in enumerate(self.sizes):
+            if given is not None:
+                low[i] = clear[i] + self.clearance
         if floor is not None:
             low[2] = floor
-        elif self.height is not None:
-            low[2] = clear[2] + self.clearance
-        if self.height is not None:
-            high[2] = low[2] + self.height
+        for i, given in enumerate(self.sizes):
+            if given is not None:
+                high[i] = low[i] + given
         return low, high
 
     def clear_space(self, low: Numbers, high: Numbers, floor: float | None, frame: Frame) -> tuple[Numbers, Numbers]:
         """Return the corners, m, of what must be inside: a box given out, with its clearance, given faces drawn in."""
         below, above = low - self.clearance, high + self.clearance
         if floor is not None:
-            below[2] = low[2] + DRAWN * frame.diagonal
-        elif self.height is not None:
+            below[2] = low[2]
+        for i, given in enumerate(self.sizes):
+            if given is not None:
+                below[i] += DRAWN * frame.diagonal
+                above[i] -= DRAWN * frame.diagonal
+        if floor is not None and self.sizes[2] is None:
             below[2] += DRAWN * frame.diagonal
-        if self.height is not None:
-            above[2] -= DRAWN * frame.diagonal
         return below, above

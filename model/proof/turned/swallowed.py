@@ -171,8 +171,8 @@ def deepest_pit(pits: Numbers, thing: Posed, least: float, point: Numbers) -> fl
 
 
 @compiled
-def goes_in(surface: Walls, normals: Numbers, offsets: Numbers, corners: Numbers) -> bool:
-    """Whether any triangle goes into the convex body {p: normals · p ≤ offsets} with *corners*, (k, 3)."""
+def met(surface: Walls, normals: Numbers, offsets: Numbers, corners: Numbers, point: Numbers) -> bool:
+    """Whether any triangle goes into the convex body {p: normals · p ≤ offsets} with *corners*, (k, 3); set *point*."""
     span, middle, depths = np.empty(6), np.zeros(3), np.empty(offsets.shape[0])
     span[:3], span[3:] = 1e300, -1e300
     for k in range(corners.shape[0]):
@@ -181,4 +181,9 @@ def goes_in(surface: Walls, normals: Numbers, offsets: Numbers, corners: Numbers
             middle[i] += corners[k, i] / corners.shape[0]
     for j in range(offsets.shape[0]):
         depths[j] = max(_under(normals[j], offsets[j], middle), 1e-9)
-    return deepest_in(surface, Posed(normals, offsets, depths, span, middle), 0.0, np.empty(3))[1] >= 0
+    return deepest_in(surface, Posed(normals, offsets, depths, span, middle), 0.0, point)[1] >= 0
+
+
+def goes_in(surface: Walls, normals: Numbers, offsets: Numbers, corners: Numbers) -> bool:
+    """Whether any triangle goes into the convex body {p: normals · p ≤ offsets} with *corners*, (k, 3)."""
+    return bool(met(surface, normals, offsets, np.ascontiguousarray(corners), np.empty(3)))

@@ -1,0 +1,134 @@
+"""The part of a compartment that is asked about: a bay, without a piece that stands in it, clear of what is named."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from tapeloft.model.compartment import Compartment, build
+from tapeloft.model.errors import UnknownName
+from tapeloft.model.facets import body
+from tapeloft.model.openings import ClearOpening, clear_openings
+from tapeloft.model.solid import Solid, united
+from tapeloft.shapes.polyhedron import Polyhedron
+
+SHARED = 1e-9  # m³ that a body has in common with a bay, where it is of it
+STEPS = 24  # that a lid's swing is drawn in
+
+
+@dataclass(frozen=True, eq=False)
+class Asked:
+    """A space asked about: inside for what fits, outside for what does not; see `Compartment`."""
+
+    compartment: Compartment
+    inside: Solid
+    outside: Solid
+
+
+def asked_space(
+    compartment: Compartment,
+    *,
+    bay: str | None = None,
+    without: Sequence[str] = (),
+    clear_of: Sequence[Solid] = (),
+) -> Asked:
+    """Return a space of a compartment: one bay, or all; with pieces taken out by their names, and solids kept clear.
+
+    Raises UnknownName.
+    """
+    whole = without_pieces(compartment, without)
+    inside, outside = whole.inside, whole.outside
+    if bay is not None:
+        inside, outside = (_in_bay(solid, _bay(whole, bay)) for solid in (inside, outside))
+    if clear_of:
+        alike = inside is outside
+        inside = inside.cleared_of(clear_of)
+        outside = inside if alike else outside.cleared_of(clear_of)
+    return Asked(whole, inside, outside)
+
+
+def without_pieces(compartment: Compartment, names: Sequence[str]) -> Compartment:
+    """Return the compartment as it would be with some of what stands in it taken out; raises UnknownName."""
+    if not names:
+        return compartment
+    known = {piece.name for piece in compartment.pieces}
+    for name in names:
+        if name not in known:
+            raise UnknownName(f'{compartment.name} has no obstruction called "{name}"', sorted(known))
+    left = tuple(one for one in compartment.survey.obstructions if one.name not in names)
+    return build(replace(compartment.survey, obstructions=left))
+
+
+def swing(compartment: Compartment, name: str) -> Solid:
+    """Return what a lid or door sweeps as it swings into the space from its hinge, to as far as it opens (90° if not said).
+
+    Its outline turned about its hinged edge. Raises UnknownName; ValueError where it has no hinge.
+    """
+    found = {one.name: one for one in clear_openings(compartment)}
+    if name not in found:
+        raise UnknownName(f'{compartment.name} has no opening called "{name}"', sorted(found))
+    read = next(one for one in compartment.survey.openings if one.name == name)
+    lid, side = found[name], read.hinge
+    if not side or side == "lifts off":
+        raise ValueError(f'"{name}" has no hinge to swing about')
+    start, along = _hinge(lid, side, compartment)
+    angle = np.radians(read.opens_to or 90.0)
+    centre = compartment.gross.centroid
+    turn = 1.0 if _dips(lid, start, along, centre) else -1.0
+    leaves = [_turned(lid.outline, start, along, turn * share * angle) for share in np.linspace(0, 1, STEPS + 1)]
+    return united([_between(one, other) for one, other in zip(leaves, leaves[1:], strict=False)])
+
+
+def _bay(compartment: Compartment, name: str) -> Solid:
+    for bay in compartment.bays:
+        if bay.name.startswith(name):
+            return bay.solid
+    raise UnknownName(f'{compartment.name} has no bay "{name}"', [bay.name for bay in compartment.bays])
+
+
+def _in_bay(solid: Solid, bay: Solid) -> Solid:
+    return united([part for part in solid.parts() if (part ^ bay).volume > SHARED])
+
+
+def _hinge(lid: ClearOpening, side: str, compartment: Compartment) -> tuple[np.ndarray, np.ndarray]:
+    """Return a point on the hinge and its direction."""
+    inboard = -1.0 if compartment.gross.centroid[1] > 0 else 1.0
+    ways = {
+        "forward": (0, 1.0), "aft": (0, -1.0), "port": (1, 1.0), "starboard": (1, -1.0),
+        "inboard": (1, inboard), "outboard": (1, -inboard),
+    }  # fmt: skip
+    axis, sign = ways[side]
+    along = sign * lid.outline[:, axis]
+    edge = lid.outline[along > along.max() - 1e-6]
+    if len(edge) < 2:
+        edge = lid.outline[np.argsort(along)[-2:]]
+    direction = edge[-1] - edge[0]
+    return edge[0], direction / np.linalg.norm(direction)
+
+
+def _turned(points: np.ndarray, start: np.ndarray, along: np.ndarray, angle: float) -> np.ndarray:
+    """Return points turned about a line (Rodrigues' formula)."""
+    from_there = points - start
+    across = np.cross(along, from_there)
+    turned = from_there * np.cos(angle) + across * np.sin(angle)
+    return start + turned + np.outer(from_there @ along, along) * (1 - np.cos(angle))
+
+
+def _dips(lid: ClearOpening, start: np.ndarray, along: np.ndarray, centre: np.ndarray) -> bool:
+    """Whether turning a little forward takes the lid toward the middle of the space."""
+    middle = lid.outline.mean(axis=0)
+    inward = centre - middle
+    return bool(np.cross(along, middle - start) @ inward > 0)
+
+
+def _between(one: np.ndarray, other: np.ndarray) -> Solid:
+    """Return the convex hull of two places of a lid."""
+    from scipy.spatial import ConvexHull
+
+    points = np.vstack([one, other])
+    hull = ConvexHull(points, qhull_options="QJ")
+    loops = hull.simplices.copy()
+    a, b, c = np.moveaxis(points[loops], 1, 0)
+    inward = (np.cross(b - a, c - a) * hull.equations[:, :3]).sum(axis=1) < 0
+    loops[inward] = loops[inward][:, ::-1]
+    return body(Polyhedron(points, tuple(map(tuple, loops.tolist()))))
