@@ -11,6 +11,7 @@ from tapeloft.cli.capacity import capacity
 from tapeloft.cli.check import check
 from tapeloft.cli.demo import demo
 from tapeloft.cli.export import export
+from tapeloft.cli.fit import fit
 from tapeloft.cli.gear import gear
 from tapeloft.cli.new import new
 from tapeloft.cli.shapes import shapes
@@ -25,7 +26,7 @@ app = typer.Typer(
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
-for command in (new, check, volume, capacity, box, export, show, gear, shapes, demo):
+for command in (new, check, volume, capacity, box, fit, export, show, gear, shapes, demo):
     app.command()(command)
 
 

@@ -12,11 +12,12 @@ from typing import Any, TextIO
 
 @dataclass(frozen=True)
 class Table:
-    """Rows of text under a title; the first column is to the left, the others to the right."""
+    """Rows of text under a title; the first column and those of *words* are to the left, figures to the right."""
 
     title: str
     head: Sequence[str]
     rows: Sequence[Sequence[str]]
+    words: Sequence[int] = ()
 
 
 def print_json(command: str, **answer: Any) -> None:
@@ -63,7 +64,7 @@ def as_text(table: Table) -> str:
     widths = [max(len(row[k]) for row in every) for k in range(len(table.head))]
     lines = [
         "  ".join(
-            cell.ljust(w) if k == 0 else cell.rjust(w) for k, (cell, w) in enumerate(zip(row, widths, strict=True))
+            cell.ljust(w) if k in (0, *table.words) else cell.rjust(w) for k, (cell, w) in enumerate(zip(row, widths, strict=True))
         )
         for row in every
     ]
@@ -77,7 +78,7 @@ def _print_ruled(table: Table) -> None:
 
     ruled = Ruled(title=table.title or None, box=SIMPLE_HEAD, title_justify="left", title_style="bold")
     for k, name in enumerate(table.head):
-        ruled.add_column(name, justify="left" if k == 0 else "right", overflow="fold")
+        ruled.add_column(name, justify="left" if k in (0, *table.words) else "right", overflow="fold")
     for row in table.rows:
         ruled.add_row(*row)
     Console(highlight=False, markup=False).print(ruled)

@@ -43,7 +43,7 @@ def show(
     one = asked_survey(survey, compartment, given, option)
     height = _height(level, one)
     (whole,) = built([one])
-    found = found_box(whole) if box else None
+    found = found_box(whole.name, whole.inside, whole.outside) if box else None
     if still is None:
         from tapeloft.viewer.window import open_window
 

@@ -28,15 +28,9 @@ from tapeloft.model.fits.turns import turns_of_box
 from tapeloft.model.gear.turn import Turn
 from tapeloft.model.moments import Points
 from tapeloft.model.proof.asked import Asked
-from tapeloft.model.proof.branches import branched
-from tapeloft.model.proof.climb import climbed
-from tapeloft.model.proof.compiled import is_kept
-from tapeloft.model.proof.interior import relaxed
 from tapeloft.model.proof.search import Frame, Going, surface
 from tapeloft.model.proof.turned.form import CORNERS, FACES
 from tapeloft.model.proof.turned.swallowed import goes_in
-from tapeloft.model.proof.walls import deepest
-from tapeloft.model.proof.winding import told_apart
 from tapeloft.model.rooms import rooms
 from tapeloft.model.solid import Solid
 from tapeloft.shapes.polyhedron import Polyhedron
@@ -78,10 +72,10 @@ class BoxFound:
         corners: Points = np.array([*self.low, *self.high])[CORNERS] @ np.array(self.turn).T
         return corners
 
-    @property
-    def solid(self) -> Solid:
-        """The box as a solid, compartment axes."""
-        upright = polyhedron(self.low, self.high)
+    def grown(self, by: float) -> Solid:
+        """Return the box as a solid, compartment axes, its faces moved out by so many metres."""
+        low, high = np.array(self.low) - by, np.array(self.high) + by
+        upright = polyhedron(_corner(low), _corner(high))
         return body(Polyhedron(upright.vertices @ np.array(self.turn).T, upright.faces))
 
 
@@ -146,11 +140,6 @@ def largest_box(
     if found.clear is None and not found.best.stopped:
         return None
     return _told(found, limit, frame, asked)
-
-
-def compiled_before() -> bool:
-    """Whether the inner loops are already compiled for this machine; if not, the first search does so."""
-    return all(is_kept(loop) for loop in (told_apart, relaxed, climbed, branched, deepest))
 
 
 def _watch(frame: Frame, asked: Asked, within_s: float | None, progress: Progress | None) -> Going:

@@ -54,7 +54,7 @@ def without_pieces(compartment: Compartment, names: Sequence[str]) -> Compartmen
     known = {piece.name for piece in compartment.pieces}
     for name in names:
         if name not in known:
-            raise UnknownName(f'{compartment.name} has no obstruction called "{name}"', sorted(known))
+            raise UnknownName("obstruction", name, sorted(known))
     left = tuple(one for one in compartment.survey.obstructions if one.name not in names)
     return build(replace(compartment.survey, obstructions=left))
 
@@ -66,7 +66,7 @@ def swing(compartment: Compartment, name: str) -> Solid:
     """
     found = {one.name: one for one in clear_openings(compartment)}
     if name not in found:
-        raise UnknownName(f'{compartment.name} has no opening called "{name}"', sorted(found))
+        raise UnknownName("opening", name, sorted(found))
     read = next(one for one in compartment.survey.openings if one.name == name)
     lid, side = found[name], read.hinge
     if not side or side == "lifts off":
@@ -83,7 +83,7 @@ def _bay(compartment: Compartment, name: str) -> Solid:
     for bay in compartment.bays:
         if bay.name.startswith(name):
             return bay.solid
-    raise UnknownName(f'{compartment.name} has no bay "{name}"', [bay.name for bay in compartment.bays])
+    raise UnknownName("bay", name, [bay.name for bay in compartment.bays])
 
 
 def _in_bay(solid: Solid, bay: Solid) -> Solid:

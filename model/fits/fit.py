@@ -49,7 +49,8 @@ class Fit:
 
     room_m: how much it could be grown on every side, as found, at *pose*; negative where it would have to shrink.
     limit_m: no more than this, proved; infinite where nothing is. even: it grows evenly, so that room_m is a clearance
-    (else it is scaled, and no face moves by less). clearance_m: asked for, and kept besides. branches: looked at.
+    (else it is scaled, by 1 + m / depth_m, and no face moves by less). clearance_m: asked for, and kept besides.
+    branches: looked at.
     """
 
     verdict: Verdict
@@ -57,6 +58,7 @@ class Fit:
     room_m: float
     limit_m: float
     even: bool
+    depth_m: float
     clearance_m: float
     branches: int
 
@@ -106,11 +108,14 @@ def fitted(
     held = None
     for room, stand in spaces:
         found = Sought(-0.97 * outer.depth)
-        limit = max(limit, _decided(asked, stand, found, watch))
+        try:
+            limit = max(limit, _decided(asked, stand, found, watch))
+        except KeyboardInterrupt:
+            limit = math.inf
         so_far.branches += found.branches
         if found.pose is not None and found.growth_m > so_far.growth_m:
             so_far.growth_m, so_far.pose, held = found.growth_m, found.pose, room
-        if so_far.growth_m >= -asked.drawn:
+        if so_far.growth_m >= -asked.drawn or limit == math.inf:
             break
     return _told(asked, so_far, limit, held, clearance)
 
@@ -196,7 +201,8 @@ def _told(asked: _Asked, found: Sought, limit: float, room: Room | None, clearan
         verdict = "does not fit"
     room_m = max(found.growth_m, 0.0) if verdict == "fits" else found.growth_m
     return Fit(
-        verdict, found.pose, room_m, max(limit, room_m), asked.outer.parallel, clearance, found.branches
+        verdict, found.pose, room_m, max(limit, room_m), asked.outer.parallel, asked.outer.depth, clearance,
+        found.branches,
     )  # fmt: skip
 
 

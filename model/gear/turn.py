@@ -21,13 +21,13 @@ class Turn(Enum):
 
 
 def turn_called(written: object) -> Turn:
-    """Return the rule that *written* names, by its words or how they begin; raises Misread.
+    """Return the rule that *written* names, by its words or some of them; raises Misread.
 
-    >>> turn_called("upright"), turn_called("Any face")
-    (<Turn.UPRIGHT: 'upright'>, <Turn.ANY_FACE: 'on any face'>)
+    >>> turn_called("upright"), turn_called("Any face"), turn_called("tilt")
+    (<Turn.UPRIGHT: 'upright'>, <Turn.ANY_FACE: 'on any face'>, <Turn.ANY_TILT: 'any tilt'>)
     """
     said = " ".join(str(written).casefold().split())
-    found = [turn for turn in Turn if said and turn.value.removeprefix("on ").startswith(said.removeprefix("on "))]
+    found = [turn for turn in Turn if said and said in turn.value]
     if len(found) != 1:
         known = ", ".join(f'"{turn.value}"' for turn in Turn)
         raise Misread(f'"{said[:40]}" is no rule of how a thing may be turned', f"write one of {known}")

@@ -33,13 +33,13 @@ def turns(turn: Turn, thing: Thing, space: Solid) -> Points:
     >>> [len(turns(rule, Cylinder(0.2, 0.6), room)) for rule in Turn]
     [1, 1, 3, 3]
     """
-    bases = _faces_down() if turn in (Turn.ANY_FACE, Turn.ANY_TILT) else [np.eye(3)]
+    bases = faces_down() if turn in (Turn.ANY_FACE, Turn.ANY_TILT) else [np.eye(3)]
     about = [0.0] if turn is Turn.AS_GIVEN else [0.0, *_wall_directions(space)]
     quarters = 1 if turn is Turn.AS_GIVEN else 4
     found = [yaw(angle, k) @ base for angle in about for base in bases for k in range(quarters)]
     if turn is Turn.ANY_TILT:
         found += [frame @ yaw(0.0, k) @ base for frame in _slopes(space) for base in bases for k in range(quarters)]
-    return np.array(_different(found, thing)[:MOST])
+    return np.array(different(found, thing)[:MOST])
 
 
 def yaw(angle: float, quarters: int = 0) -> Points:
@@ -50,14 +50,14 @@ def yaw(angle: float, quarters: int = 0) -> Points:
     return np.array([[c, -s, 0.0], [s, c, 0.0], [0.0, 0.0, 1.0]]) + 0.0
 
 
-def _faces_down() -> list[Points]:
+def faces_down() -> list[Points]:
     """Return the six rotations that put each face of an upright box down."""
     x, y, z = np.eye(3)
     columns = [(x, y, z), (x, -y, -z), (x, z, -y), (x, -z, y), (-z, y, x), (z, y, -x)]
     return [np.column_stack(axes) + 0.0 for axes in columns]
 
 
-def _different(rotations: list[Points], thing: Thing) -> list[Points]:
+def different(rotations: list[Points], thing: Thing) -> list[Points]:
     """Return the rotations without those that leave the thing as an earlier one does."""
     corners = thing.drawn(Round.OUTSIDE).vertices
     seen, kept = set(), []

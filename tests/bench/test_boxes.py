@@ -9,11 +9,12 @@ import numpy as np
 import pytest
 
 import tapeloft.shapes
-from tapeloft.model.boxes import compiled_before, largest_box
+from tapeloft.model.boxes import largest_box
 from tapeloft.model.compartment import build
 from tapeloft.model.facets import body
 from tapeloft.model.solid import Solid, closed
 from tapeloft.model.survey.boat import read_survey
+from tapeloft.model.warm import is_warm
 from tapeloft.shapes.polyhedron import Round, box, circle, prism
 
 pytestmark = pytest.mark.bench
@@ -86,7 +87,7 @@ def test_first_box_of_a_process() -> None:
     """What a whole process takes of the processor up to its first answer, compiled loops kept from before."""
     solid = hollow_sided(4, 3)
     largest_box(solid, solid)
-    assert compiled_before()
+    assert is_warm(turned=False)
     runs = [subprocess.run([sys.executable, "-c", COLD], check=True, capture_output=True, text=True) for _ in range(5)]
     taken = min(float(run.stdout) for run in runs)
     print(f"\nfirst box of a process: {taken:.2f} s of the processor")

@@ -84,7 +84,7 @@ def thing_form(
     low[-1], high[-1] = least, most
     return Form(
         np.ascontiguousarray(normals), face_rows, np.ascontiguousarray(offsets),
-        corner_rows, np.ascontiguousarray(corners), _ends(corners), np.hstack([moved, none]),
+        corner_rows, np.ascontiguousarray(corners), _ends(corners), np.ascontiguousarray(np.hstack([moved, none])),
         np.array([0.0, 0.0, np.nan_to_num(level)]),
         np.empty((0, n)), np.empty(0), np.eye(n)[-1], low, high, axes,
     )  # fmt: skip

@@ -159,10 +159,9 @@ def _ways(
 
 def _thinned(branch: Branch) -> Branch:
     """Return a crowded branch without the cuts that only keep it apart from others, nor those that weigh least."""
-    kept = branch.cuts.senses > 0
-    weights = branch.solution.weights[KEPT : KEPT + len(kept)]
-    if kept.sum() > CROWDED // 2:
-        kept &= weights >= np.sort(weights[kept])[-CROWDED // 2]
+    beyond = np.flatnonzero(branch.cuts.senses > 0)
+    weights = branch.solution.weights[KEPT:]
+    kept = np.sort(beyond[np.argsort(-weights[beyond], kind="stable")][: CROWDED // 2])
     weights = np.concatenate([branch.solution.weights[:KEPT], weights[kept]])
     cuts = Cuts(branch.cuts.points[kept], branch.cuts.faces[kept], branch.cuts.senses[kept])
     return replace(branch, cuts=cuts, solution=branch.solution._replace(weights=weights))

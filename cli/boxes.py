@@ -1,0 +1,177 @@
+"""The boxes that a person asks for: read, sought one after another, and told."""
+
+import math
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from tapeloft.model.boxes import BoxFound
+    from tapeloft.model.spaces import Asked
+
+
+APART = 1e-5  # m that boxes keep from each other
+PATIENT_S = 30.0  # that a turned box is looked for where no limit is given
+
+
+@dataclass(frozen=True, eq=False)
+class Boxes:
+    """What was found in one compartment, and at which heights it was stood."""
+
+    compartment: str
+    found: "tuple[BoxFound | None, ...]"
+    stood_at: tuple[float, ...] | None
+
+
+def boxes_in(
+    space: "Asked", wanted: dict[str, Any], number: int, certificate: Path | None, units: str
+) -> Boxes:  # fmt: skip
+    """Return the largest boxes of a kind in a space, each in what those before it leave."""
+    from tapeloft.cli.boxing import found_box
+
+    rules = _rules(space, wanted)
+    found: list[BoxFound | None] = []
+    left = space
+    for _ in range(number):
+        one = found_box(space.compartment.name, left.inside, left.outside, **rules)
+        found.append(one)
+        if one is None or not one.volume_m3:
+            break
+        taken, alike = one.grown(APART), left.outside is left.inside
+        inside = left.inside - taken
+        left = replace(left, inside=inside, outside=inside if alike else left.outside - taken)
+    return Boxes(space.compartment.name, tuple(found), rules.get("stands_on"))
+
+
+def _rules(space: "Asked", wanted: dict[str, Any]) -> dict[str, Any]:
+    """Return what was typed as `largest_box` takes it."""
+    from tapeloft.cli.spacing import length_of, stand_rules
+    from tapeloft.model.errors import TapeloftError
+    from tapeloft.model.gear.turn import Turn, turn_called
+    from tapeloft.model.units import Misread
+
+    unit = space.compartment.survey.unit
+    rules = stand_rules(space.compartment, space, wanted["on"])
+    rules |= {name: length_of(name, wanted[name], unit) for name in ("height", "clearance")}
+    try:
+        turn = turn_called(wanted["turn"])
+        rules["turn"] = None if turn is Turn.AS_GIVEN else turn
+        rules["footprint"] = _sizes("footprint", wanted["footprint"], 2, unit)
+        rules["least"] = _sizes("least", wanted["least"], 3, unit)
+        rules["proportion"] = _shares(wanted["proportion"])
+    except Misread as bad:
+        raise TapeloftError(str(bad)) from None
+    patience = None if rules["turn"] is None else PATIENT_S
+    return rules | {"within_s": patience if wanted["within"] is None else wanted["within"],
+                    "tolerance": wanted["tolerance"]}  # fmt: skip
+
+
+def _sizes(name: str, text: str | None, many: int, unit: str) -> tuple[float, ...] | None:
+    """Return sizes, m, typed with × between them."""
+    from tapeloft.model.units import Misread, length
+
+    if text is None:
+        return None
+    parts = text.replace("×", "x").split("x")
+    if len(parts) != many:
+        raise Misread(f"--{name} takes {many} lengths", f"write them as {'x'.join(['600', '400', '280'][:many])}")
+    return tuple(0.0 if part.strip() == "0" else length(part.strip(), unit) for part in parts)
+
+
+def _shares(text: str | None) -> tuple[float, ...] | None:
+    from tapeloft.model.units import Misread
+
+    if text is None:
+        return None
+    try:
+        shares = tuple(float(part) for part in text.split(":"))
+    except ValueError:
+        shares = ()
+    if len(shares) != 3:
+        raise Misread(f'--proportion takes three numbers, not "{text}"', "write it as 3:2:1")
+    return shares
+
+
+def told(answer: Boxes) -> list[dict[str, Any]]:
+    """Return the boxes of a compartment as JSON tells them."""
+    return [{"compartment": answer.compartment, "box": _as_json(one), "stood_at_m": answer.stood_at}
+            for one in answer.found]  # fmt: skip
+
+
+def _as_json(found: "BoxFound | None") -> "dict[str, object] | None":
+    """Return a box by its names, each ending in its unit."""
+    if found is None:
+        return None
+    plain = {field: getattr(found, field) for field in found.__dataclass_fields__}
+    corners = found.corners.tolist() if found.volume_m3 else None
+    return {"low_m": plain.pop("low"), "high_m": plain.pop("high"), **plain, "corners_m": corners}
+
+
+def print_boxes(answers: list[Boxes], units: str) -> None:
+    """Print a table of boxes, and at which heights they were stood."""
+    from tapeloft.cli.printing import Table, print_tables, say
+
+    rows = [(answer.compartment, one) for answer in answers for one in answer.found]
+    if any(one is not None and not _is_square(one) for _, one in rows):
+        head = ("compartment", f"L × B × H, {units}", "litres", "limit, litres", "gap", "place")
+        print_tables([Table("largest box", head, [_turned_row(name, one, units) for name, one in rows], words=(5,))])
+    else:
+        head = ("compartment", f"L × B × H, {units}", "litres", "limit, litres", "gap", "from x, y, z", "to x, y, z")
+        print_tables([Table("largest upright box", head, [_row(name, one, units) for name, one in rows])])
+    for answer in answers:
+        if answer.stood_at is not None:
+            say(_tried(answer, units))
+
+
+def _is_square(found: "BoxFound") -> bool:
+    """Whether it stands square to the compartment."""
+    return all(abs(found.turn[i][i]) > 1 - 1e-12 for i in range(3))
+
+
+def _tried(answer: Boxes, units: str) -> str:
+    """Say at which heights a box was stood: the limit is that of boxes there."""
+    from tapeloft.model.units import figure
+
+    heights = ", ".join(figure(z, units) for z in sorted(answer.stood_at or ()))
+    return (
+        f"{answer.compartment}: stood on the flats of its sole, at {heights or 'no height: it has none'}; "
+        "the limit is for those"
+    )
+
+
+def _sized(name: str, found: "BoxFound | None", units: str) -> tuple[str, ...]:
+    from tapeloft.model.units import figure_down
+
+    if found is None:
+        return (name, "none to speak of", "", "", "")
+    if not found.volume_m3:
+        return (name, "none yet: undecided", "", f"{found.limit_m3 * 1000:.1f}", "")
+    sizes = [b - a for a, b in zip(found.low, found.high, strict=True)]
+    return (
+        name,
+        " × ".join(figure_down(s, units) for s in sizes),
+        f"{found.volume_m3 * 1000:.1f}",
+        f"{found.limit_m3 * 1000:.1f}",
+        f"{found.gap:.2%}" if found.proved else f"{found.gap:.1%}, undecided",
+    )
+
+
+def _row(name: str, found: "BoxFound | None", units: str) -> tuple[str, ...]:
+    from tapeloft.model.units import figure
+
+    ends = ("", "")
+    if found is not None and found.volume_m3:
+        ends = tuple(", ".join(figure(p, units) for p in end) for end in (found.low, found.high))
+    return (*_sized(name, found, units), *ends)
+
+
+def _turned_row(name: str, found: "BoxFound | None", units: str) -> tuple[str, ...]:
+    from tapeloft.model.fits.fitting import Pose
+    from tapeloft.model.fits.words import posed
+
+    if found is None or not math.isfinite(found.gap):
+        return (*_sized(name, found, units), "")
+    x, y, z = found.corners.mean(axis=0).tolist()
+    sizes = [b - a for a, b in zip(found.low, found.high, strict=True)]
+    place = posed(Pose(found.turn, (x, y, z)), (sizes[0], sizes[1], sizes[2]), True, units)
+    return (*_sized(name, found, units), place)

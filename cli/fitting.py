@@ -1,0 +1,205 @@
+"""Asking whether gear fits, and telling the answer."""
+
+import math
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from tapeloft.cli.searching import Told, stoppable, warmed
+
+if TYPE_CHECKING:
+    from tapeloft.model.compartment import Compartment
+    from tapeloft.model.errors import Problem
+    from tapeloft.model.fits.answer import Answer
+    from tapeloft.model.fits.fit import Fit
+
+TELLS = {
+    "too small": "its clear opening is too small: it cannot be passed in there, proved",
+    "end on": "end on it is smaller than the clear opening",
+    "not told": "the clear size alone does not tell",
+}
+
+
+def answers(
+    survey: str, name: str | None, item: str, given: Sequence[str] | None, option: Sequence[str] | None,
+    rules: dict[str, Any], parts: dict[str, Any],
+) -> "tuple[list[Answer], list[Problem], tuple[str, ...]]":  # fmt: skip
+    """Return the answers for one compartment or, ranked, for all; what is worth a second look; and the cautions."""
+    from tapeloft.cli.asking import asked_surveys, built, told_once
+    from tapeloft.cli.progress import each
+    from tapeloft.model.cautions import cautions_for
+    from tapeloft.model.fits.answer import ranked
+    from tapeloft.model.gear.asked import asked
+
+    gear = asked(item)
+    surveys = asked_surveys(survey, name, given, option)
+    spaces = built(surveys)
+    warmed(turned=True)
+    found = [_answered(one, gear, rules, parts) for one in each(spaces, "trying")]
+    said = tuple(dict.fromkeys(text for one in surveys for text in cautions_for(one)))
+    return list(ranked(found)), told_once(note for one in spaces for note in one.notes), said
+
+
+def _answered(one: "Compartment", gear: Any, rules: dict[str, Any], parts: dict[str, Any]) -> "Answer":
+    from tapeloft.cli.spacing import length_of, space_in, stand_rules
+    from tapeloft.model.errors import TapeloftError
+    from tapeloft.model.fits.answer import answered
+    from tapeloft.model.gear.turn import turn_called
+    from tapeloft.model.units import Misread
+
+    space = space_in(one, **parts)
+    try:
+        turn = None if rules["turn"] is None else turn_called(rules["turn"])
+        with stoppable():
+            return answered(
+            space, gear, turn=turn, clearance=length_of("clearance", rules["clearance"], one.survey.unit) or 0.0,
+            within_s=rules["within"], progress=Told(one.name, _near), **stand_rules(one, space, rules["on"]),
+        )  # fmt: skip
+    except Misread as bad:
+        raise TapeloftError(f"--turn: {bad}") from None
+    except ValueError as bad:
+        raise TapeloftError(str(bad)) from None
+
+
+def _near(room: float, limit: float) -> str:
+    most = f"{limit * 1000:.0f} mm" if math.isfinite(limit) else "not known yet"
+    return f"room all round {room * 1000:.0f} mm so far; at most {most}"
+
+
+def print_answers(found: "list[Answer]", units: str) -> None:
+    """Print one answer at length, or a table of several."""
+    from tapeloft.cli.printing import Table, print_tables
+
+    if len(found) == 1:
+        print_tables([Table(_title(found[0], units), ("", ""), _lines(found[0], units), words=(1,))])
+        return
+    head = ("compartment", "", f"room all round, {units}", "place, or what is in the way")
+    rows = [(one.compartment, one.verdict, _room(one.fit, units), _short(one, units)) for one in found]
+    print_tables([Table(_title(found[0], units, False), head, rows, words=(1, 3))])
+
+
+def _title(one: "Answer", units: str, alone: bool = True) -> str:
+    from tapeloft.model.gear.told import size_told
+
+    where = f"{one.compartment}: " if alone else ""
+    mass = "" if one.gear.mass_kg is None else f", {one.gear.mass_kg:g} kg"
+    verdict = f": {one.verdict}" if alone else ""
+    return f"{where}{one.gear.name} ({size_told(one.gear.form, units)}{mass}), {one.turn.value}{verdict}"
+
+
+def _room(fit: "Fit | None", units: str) -> str:
+    from tapeloft.model.units import figure_down
+
+    if fit is None or fit.room_m < 0:
+        return ""
+    return figure_down(fit.room_m, units)
+
+
+def _short(one: "Answer", units: str) -> str:
+    if one.verdict == "fits":
+        return _place(one, units)
+    held = ", ".join(one.against[:3])
+    return f"{_lacks(one, units)}; {held}" if held else _lacks(one, units)
+
+
+def _place(one: "Answer", units: str) -> str:
+    from tapeloft.model.fits.words import posed
+
+    if one.fit is None or one.fit.pose is None:
+        return "takes the form of a box in the picture" if one.stowed else ""
+    form: Any = one.gear.form
+    return posed(one.fit.pose, form.sizes, form.symmetry != "none", units)
+
+
+def _lacks(one: "Answer", units: str) -> str:
+    """Return by how much it lacks room: found to fit if smaller by so much, proved not to if by less than so much."""
+    fit = one.fit
+    if fit is None:
+        return "proved: no bay has its volume, or none is thick enough" if one.verdict == "does not fit" else ""
+    fits, cannot = _smaller(fit, -fit.room_m, units), _smaller(fit, abs(fit.limit_m), units)
+    found = f"fits if {fits} smaller" if fit.pose is not None else "no place was found for it, however small"
+    if one.verdict == "does not fit":
+        return f"{found}, proved not to if less than {cannot} smaller"
+    proved = f"cannot if {cannot} larger" if math.isfinite(fit.limit_m) else "nothing is proved of its limit"
+    return f"{found}, {proved}"
+
+
+def _smaller(fit: "Fit", by: float, units: str) -> str:
+    from tapeloft.model.units import figure
+
+    if not math.isfinite(by):
+        return "?"
+    return f"{figure(2 * by, units)} {units} each way" if fit.even else f"{by / fit.depth_m:.1%}"
+
+
+def _lines(one: "Answer", units: str) -> list[tuple[str, str]]:
+    from tapeloft.model.units import figure, figure_down
+
+    lines = []
+    fit = one.fit
+    if one.verdict == "fits":
+        lines.append(("place", _place(one, units)))
+        if fit is not None:
+            most = f", proved to be no more than {figure(fit.limit_m, units)}" if math.isfinite(fit.limit_m) else ""
+            kept = f", besides the {figure(fit.clearance_m, units)} asked for" if fit.clearance_m else ""
+            lines.append(("room all round", f"{figure_down(fit.room_m, units)} {units}{most}{kept}"))
+    else:
+        lines.append(("lacks", _lacks(one, units)))
+        if fit is not None:
+            lines.append(("searched", f"{fit.branches} branches of places and turns, {one.turn.value}"))
+        if one.against:
+            lines.append(("held by", ", ".join(one.against)))
+        if one.verdict == "does not fit" and one.needs_out:
+            lines.append(("would fit", " or ".join(f"with {name} taken out" for name in one.needs_out)))
+    if one.verdict == "fits":
+        lines += [("clear", f"{figure_down(span.length_m, units)} {units} to {span.to}") for span in one.spans]
+    lines += [(f"through {way.opening}", TELLS[way.passage]) for way in one.ways_in]
+    return lines
+
+
+def as_plain(one: "Answer") -> dict[str, Any]:
+    """Return an answer by its names, each measure ending in its unit."""
+    fit = one.fit
+    told: dict[str, Any] = {
+        "compartment": one.compartment,
+        "item": one.gear.name,
+        "turn": one.turn.value,
+        "verdict": one.verdict,
+    }
+    if fit is not None:
+        told |= {
+            "room_m": fit.room_m if fit.pose else None,
+            "limit_m": fit.limit_m,
+            "grows_evenly": fit.even,
+            "depth_m": fit.depth_m,
+            "clearance_m": fit.clearance_m,
+            "pose": None if fit.pose is None else {"turn": fit.pose.turn, "place_m": fit.pose.place},
+            "branches": fit.branches,
+        }
+    spans = [{"from_m": s.start, "to_m": s.end, "length_m": s.length_m, "to": s.to} for s in one.spans]
+    ways = [{"opening": w.opening, "clear_m": w.clear_m, "passage": w.passage} for w in one.ways_in]
+    return told | {"clear": spans, "held_by": one.against, "would_fit_without": one.needs_out, "openings": ways}
+
+
+def drawn(
+    one: "Answer", survey: str, name: str | None, given: Sequence[str] | None, option: Sequence[str] | None,
+    units: str, still: Path | None, show: bool, force: bool,
+) -> None:  # fmt: skip
+    """Draw a thing in its place."""
+    from tapeloft.cli.asking import asked_survey, built
+    from tapeloft.cli.printing import say
+    from tapeloft.model.errors import TapeloftError
+
+    if one.stowed is None:
+        raise TapeloftError(f"{one.gear.name} has no place in {one.compartment} to draw")
+    asked = asked_survey(survey, name, given, option)
+    (whole,) = built([asked])
+    if still is not None:
+        from tapeloft.viewer.still import draw_still
+
+        draw_still(whole, still, stowed=[one.stowed], unit=units, boat=asked.boat, force=force)
+        say(f"drew {still}")
+    if show:
+        from tapeloft.viewer.window import open_window
+
+        open_window(whole, unit=units, stowed=[one.stowed])

@@ -1,0 +1,1 @@
+"""At most how many: limits that hold for every arrangement the rule of turn allows."""
