@@ -55,7 +55,7 @@ class View(NamedTuple):
     """A cell made ready: each side at its middle, (m, 4), its offset less all that the cell can move it inward."""
 
     sides: Numbers
-    count: int
+    many: int
     cos: float  # of ε
     sin: float
     low: Numbers  # (3,) the boxes of a grid that hold what the cell can cover, from the first
@@ -156,7 +156,7 @@ def _is_covered(cells: Cells, c: int, view: View, points: Numbers, p: int) -> bo
     """Whether a point is strictly within every side of the body at every placement of a cell."""
     x, y, z = points[p, 0] - cells.place[c, 0], points[p, 1] - cells.place[c, 1], points[p, 2] - cells.place[c, 2]
     sides = view.sides
-    for s in range(view.count):
+    for s in range(view.many):
         along = sides[s, 0] * x + sides[s, 1] * y
         if view.sin > 0.0:
             across = abs(sides[s, 0] * y - sides[s, 1] * x)
