@@ -17,6 +17,7 @@ import numpy as np
 
 from tapeloft.model.moments import Points
 from tapeloft.model.packing.limits.cells import Cells, Cores, Spread, covered, sides_of
+from tapeloft.model.packing.limits.levels import Planes, planes, taken_up
 from tapeloft.model.packing.limits.placements import (
     Body,
     Space,
@@ -28,6 +29,7 @@ from tapeloft.model.packing.limits.placements import (
     some,
     together,
 )
+from tapeloft.model.packing.limits.weighing import weighed
 from tapeloft.model.proof.walls import Numbers, walls
 from tapeloft.model.solid import Solid
 
@@ -36,9 +38,9 @@ LOOSEST = 0.5  # of a body's width: the widest pitch of points that bear weight
 PITS, CLOSE = 12_000, 0.25  # points on the walls, at most, and of a body's width: how near they lie to each other
 FIRST, MOST = 4000, 60_000  # cells before the first program, and at most
 WORK = 2.5e6  # points covered, counted for each cell in each program, before the search ends
+STEPS, MANY = 8, 40  # planes over the least size of a body, and at most
 STALE, LITTLE = 5, 2e-3  # the search ends where so many programs make the limit no less than this share lower
 SHORT = 1e-6  # of 1: a cell that covers no more than the least and this is short of weight
-OUTWARD = 1 + 1e-9  # on a limit, for rounding in its sums
 
 Going = Callable[[float], bool]  # told the limit so far; False to stop
 
@@ -68,8 +70,6 @@ def pierced(space: Solid, bodies: list[Body], going: Going = lambda limit: True)
     8
     """
     places = _lattice(space.bounds, bodies)
-    if len(places) > CROWD:
-        return Pierced(math.inf, 0, 0)
     surface = walls(space.vertices[space.triangles])
     told = sides_of(surface, places)
     width = min(float(sizes(body)[:3].min()) for body in bodies) * 2
@@ -81,54 +81,63 @@ def pierced(space: Solid, bodies: list[Body], going: Going = lambda limit: True)
         cells = filled(halved(cells, bodies), shape, room)
     if not len(cells.base):
         return Pierced(0.0, 0, len(nodes.places))
-    return _weighed(cells, bodies, shape, room, nodes, going)
+    across = [planes(space, bodies, axis, STEPS, MANY) for axis in range(3) if axis == 2 or not _is_yawed(bodies)]
+    return _lightest(_Search(bodies, shape, room, nodes, across), cells, going)
 
 
-def _weighed(cells: Cells, bodies: list[Body], shape: Cores, room: Space, nodes: Spread, going: Going) -> Pierced:
+def _is_yawed(bodies: list[Body]) -> bool:
+    return any(body.period for body in bodies)
+
+
+def _lightest(search: "_Search", cells: Cells, going: Going) -> Pierced:
     """Return the least limit met while cells short of weight are halved."""
     from scipy.sparse import vstack
 
-    best, work, used, fallen = math.inf, 0.0, 0, [math.inf]
-    rows = _rows(cells, shape, nodes)
+    best, used, work, met = math.inf, 0, 0.0, [math.inf]
+    rows = search.rows(cells)
     while len(cells.base) <= MOST and going(best):
-        short = np.diff(rows.indptr) == 0
+        short = np.asarray(rows.sum(axis=1)).ravel() <= 0
         if not short.any():
-            limit, covers = _program(rows)
+            limit, covers = weighed(search.costs, rows)
             best, used = (limit, len(cells.base)) if limit < best else (best, used)
             work += rows.nnz
-            fallen.append(limit)
-            if work > WORK or (len(fallen) > STALE and best > fallen[-STALE] * (1 - LITTLE)):
+            met.append(best)
+            if work > WORK or (len(met) > STALE and best > met[-STALE] * (1 - LITTLE)):
                 break
             short = covers <= 1 + SHORT
-        halves = filled(halved(some(cells, short), bodies), shape, room)
+        halves = filled(halved(some(cells, short), search.bodies), search.shape, search.room)
         cells = together(some(cells, ~short), halves)
-        rows = vstack([rows[~short], _rows(halves, shape, nodes)], format="csr")
+        rows = vstack([rows[~short], search.rows(halves)], format="csr")
         if not len(cells.base):
-            return Pierced(0.0, 0, len(nodes.places))
-    return Pierced(best, used, len(nodes.places))
+            return Pierced(0.0, 0, len(search.nodes.places))
+    return Pierced(best, used, len(search.nodes.places))
 
 
-def _rows(cells: Cells, shape: Cores, nodes: Spread) -> Any:
-    """Return a sparse matrix: 1 where a cell covers a node, (cells, nodes)."""
-    from scipy.sparse import csr_matrix
+@dataclass(frozen=True, eq=False)
+class _Search:
+    """What does not change while cells are halved. Weight lies on points and on planes."""
 
-    numbers, first = covered(cells, shape, nodes)
-    return csr_matrix((np.ones(len(numbers)), numbers, first), shape=(len(first) - 1, len(nodes.places)))
+    bodies: list[Body]
+    shape: Cores
+    room: Space
+    nodes: Spread
+    planes: list[Planes]
 
+    @property
+    def costs(self) -> Numbers:
+        return np.concatenate([np.ones(len(self.nodes.places)), *(some.areas / self.unit for some in self.planes)])
 
-def _program(rows: Any) -> tuple[float, Numbers]:
-    """Return the total of the least weights with which each row covers 1, and what each row then covers."""
-    from scipy.optimize import linprog
+    @property
+    def unit(self) -> float:
+        return max(float(one[1].max()) for some in self.planes for one in some.profiles) ** 2
 
-    found = linprog(np.ones(rows.shape[1]), A_ub=-rows, b_ub=-np.ones(rows.shape[0]), method="highs-ds")
-    if found.x is None:
-        return math.inf, np.ones(rows.shape[0])
-    weights = np.maximum(found.x, 0.0)
-    covers = rows @ weights
-    least = float(covers.min())
-    if least <= 0:
-        return math.inf, covers
-    return float(weights.sum()) / least * OUTWARD, covers / least
+    def rows(self, cells: Cells) -> Any:
+        """Return a sparse matrix: what of each node and plane each cell covers, (cells, nodes and planes)."""
+        from scipy.sparse import csr_matrix, hstack
+
+        numbers, first = covered(cells, self.shape, self.nodes)
+        points = csr_matrix((np.ones(len(numbers)), numbers, first), shape=(len(first) - 1, len(self.nodes.places)))
+        return hstack([points, *(csr_matrix(taken_up(some, cells) / self.unit) for some in self.planes)], format="csr")
 
 
 def _lattice(bounds: Points, bodies: list[Body]) -> Points:

@@ -18,11 +18,12 @@ ABOUT = math.pi / 6  # rad: how wide the first cells are about the vertical
 class Body:
     """A convex body within a thing, turned by one of the bases: all its placements are a yaw and a move away.
 
-    narrow: grown by half the clearance, (m, 4) sides; wide: grown by all of it, and its corners (n, 3). period: the
-    yaw, rad, after which it is the same, 0 where it is not turned about the vertical.
+    narrow: grown by half the clearance, (m, 4) sides, and its corners, core; wide: grown by all of it, and its
+    corners. period: the yaw, rad, after which it is the same, 0 where it is not turned about the vertical.
     """
 
     narrow: Points
+    core: Points
     wide: Points
     corners: Points
     period: float

@@ -85,8 +85,8 @@ def _ball_within(corners: Points) -> Points:
 
 
 def _body(corners: Points, clearance: float, period: float) -> Body:
-    wide = _grown(corners, clearance)
-    return Body(_sides(_grown(corners, clearance / 2)), _sides(wide), wide, period)
+    core, wide = _grown(corners, clearance / 2), _grown(corners, clearance)
+    return Body(_sides(core), core, _sides(wide), wide, period)
 
 
 def _grown(corners: Points, by: float) -> Points:

@@ -1,0 +1,29 @@
+"""The linear program under every limit by weights, and what makes its answer true whatever the solver does."""
+
+import math
+from typing import Any
+
+import numpy as np
+
+from tapeloft.model.proof.walls import Numbers
+
+OUTWARD = 1 + 1e-9  # on a limit, for rounding in its sums
+UNDECIDED = 1e-12  # of 1: what a row that is to be at least 1 must be to count
+
+
+def weighed(costs: Numbers, rows: Any, within_s: float | None = None) -> tuple[float, Numbers]:
+    """Return the least total of *costs* for weights with which each row comes to 1, and what each then comes to.
+
+    costs (n,), rows (m, n), none negative, sparse or not. The weights that the solver gives are divided by what the
+    least row comes to, so that the total is a true one, though maybe not the least. Infinite where none is found.
+    """
+    from scipy.optimize import linprog
+
+    options = {} if within_s is None else {"time_limit": within_s}
+    found = linprog(costs, A_ub=-rows, b_ub=-np.ones(rows.shape[0]), method="highs-ds", options=options)
+    weights = np.zeros(len(costs)) if found.x is None else np.maximum(found.x, 0.0)
+    comes_to: Numbers = rows @ weights
+    least = float(comes_to.min())
+    if least <= UNDECIDED:
+        return math.inf, np.ones(rows.shape[0])
+    return float(costs @ weights) / least * OUTWARD, comes_to / least
