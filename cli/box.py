@@ -83,12 +83,13 @@ def box(
         print_boxes(answers, units)
         say_notes(notes, (*said, STOWED))
     if still is not None:
+        import numpy as np
+
         from tapeloft.viewer.still import draw_still
 
         whole, found = spaces[0].compartment, answers[0].found
         drawn: list[BoxFound] = [one for one in found if one is not None and one.volume_m3]
-        draw_still(
-            whole, still, box=[one.corners for one in drawn] or None, unit=units, boat=surveys[0].boat, force=force
-        )  # fmt: skip
+        corners = np.stack([one.corners for one in drawn]) if drawn else None
+        draw_still(whole, still, box=corners, unit=units, boat=surveys[0].boat, force=force)
         say(f"drew {still}")
     raise typer.Exit(0 if all(answer.found[0] for answer in answers) else 1)

@@ -6,13 +6,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tapeloft.model.fits.fitting import NO_CUTS, space_of
+from tapeloft.model.fits.fitting import space_of
 from tapeloft.model.fits.turns import Turns
 from tapeloft.model.moments import Points
 from tapeloft.model.proof.asked import Asked
 from tapeloft.model.proof.program import NEVER, Wish
 from tapeloft.model.proof.search import Best, Frame, Going, prepared, search, surface
 from tapeloft.model.proof.turned.branching import Space
+from tapeloft.model.proof.turned.cuts import NO_CUTS
 from tapeloft.model.proof.turned.form import CORNERS, FACES, Form, box_form, thing_form
 from tapeloft.model.proof.turned.growing import grown
 from tapeloft.model.proof.turned.hunt import hunted

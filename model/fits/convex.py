@@ -49,11 +49,22 @@ def convex(points: Points) -> Convex:
 
 
 def standing(body: Convex) -> Convex:
-    """Return the same body, one that grows upward and sideways while its bottom stays where it is."""
-    middle = _middle(body.corners)
-    middle[2] = body.bottom
+    """Return the same body, one that grows upward and sideways while its bottom stays where it is.
+
+    >>> cube = standing(convex(np.array([[x, y, z] for x in (0, 1) for y in (0, 1) for z in (0, 1.0)])))
+    >>> grown(cube, 0.1).corners.min(axis=0).round(9).tolist(), grown(cube, 0.1).corners.max(axis=0).round(9).tolist()
+    ([-0.1, -0.1, 0.0], [1.1, 1.1, 1.1])
+    """
     wanted = np.where(body.normals[:, 2] < -1 + 1e-9, 0.0, 1.0)
-    return _growing(body.normals, body.offsets, body.corners, wanted, middle)
+    if (wanted == 0).any() and body.parallel:
+        some = _growing(body.normals, body.offsets, body.corners, wanted, _middle(body.corners))
+        if some.parallel:
+            return some
+    rise = -float(body.corner_gain[int(body.corners[:, 2].argmin()), 2])
+    return Convex(
+        body.normals, body.offsets, body.corners, body.face_gain + rise * body.normals[:, 2],
+        body.corner_gain + [0.0, 0.0, rise], body.parallel,
+    )  # fmt: skip
 
 
 def thinned(points: Points) -> Points:

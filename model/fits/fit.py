@@ -22,8 +22,9 @@ import numpy as np
 
 from tapeloft.model.errors import GeometryError
 from tapeloft.model.facets import body
-from tapeloft.model.fits.convex import Convex, convex, grown, standing, thinned
-from tapeloft.model.fits.fitting import Pose, Sought, Stand, sought, stand_in
+from tapeloft.model.boxes import largest_box
+from tapeloft.model.fits.convex import ROUNDS, Convex, convex, grown, standing, thinned, turned
+from tapeloft.model.fits.fitting import Kept, Pose, Sought, Stand, sought, stand_in
 from tapeloft.model.fits.turns import turns_of
 from tapeloft.model.gear.gear import Firm
 from tapeloft.model.gear.turn import Turn
@@ -36,7 +37,10 @@ from tapeloft.shapes.polyhedron import Polyhedron, Round
 
 DRAWN = 1e-6  # of the diagonal: by how much a thing is shrunk that is checked to be clear
 NOTHING = 1e-15  # m³: what the kernel may leave of a thing that is inside, faces back to back
+NEAR = 1e-6  # of the diagonal: to what each branch is solved
 CLOSE = 2e-4  # of the diagonal: how near the limit of the clearance is to come to the one found
+CONVEX = 1e-9  # share of its hull that a convex body may lack, for rounding
+WITHIN_S = 1.0  # s that are given to the largest box within a thing that is not convex
 MORE = 1.0  # s more that are given to how much it lacks, or how much room is left
 
 Verdict = Literal["fits", "does not fit", "undecided"]
@@ -100,14 +104,14 @@ def fitted(
         raise ValueError("a thing that stands is not tilted: let it lie on any face")
     low, high = outside.bounds
     frame = Frame((low + high) / 2, float(np.linalg.norm(high - low)))
-    inner, outer = _bodies(form, clearance, stands)
+    inner, outer = _bodies(form, clearance)
     spaces = [(room, stand_in(room, frame)) for room in rooms(inside, outside, stands_on, on_grate)]
     asked = _Asked(form, turn, inner, outer, frame, DRAWN * frame.diagonal)
     so_far, limit = Sought(-math.inf), -math.inf
     watch = _Watch(frame.diagonal, time.perf_counter() + within_s, progress)
     held = None
     for room, stand in spaces:
-        found = Sought(-0.97 * outer.depth)
+        found = Sought(-math.inf)
         try:
             limit = max(limit, _decided(asked, stand, found, watch))
         except KeyboardInterrupt:
@@ -124,8 +128,8 @@ def fitted(
 class _Asked:
     form: Firm
     turn: Turn
-    inner: Convex
-    outer: Convex
+    inner: Kept
+    outer: Kept
     frame: Frame
     drawn: float
 
@@ -153,15 +157,29 @@ class _Watch:
         return going
 
 
-def _bodies(form: Firm, clearance: float, stands: bool) -> tuple[Convex, Convex]:
-    """Return the convex bodies within a thing and around it, grown by the clearance."""
-    within, around = (form.drawn(how).vertices for how in (Round.INSIDE, Round.OUTSIDE))
-    inner, outer = convex(thinned(within)), convex(around)
-    if stands:
-        inner, outer = standing(inner), standing(outer)
-    if not clearance:
-        return inner, outer
-    return grown(inner, clearance) if inner.parallel else inner, grown(outer, clearance)
+def _bodies(form: Firm, clearance: float) -> tuple[Kept, Kept]:
+    """Return the convex bodies within a thing and around it, and by how much each is grown.
+
+    The body within grows no more than the thing does: not at all where it is only scaled, and a prism within a round
+    thing by what its corners move less.
+    """
+    outer = convex(form.drawn(Round.OUTSIDE).vertices)
+    inner = _within(form)
+    share = 1.0 if len(inner.normals) == 6 else math.cos(math.pi / ROUNDS)
+    return Kept(inner, clearance * share if inner.parallel else 0.0), Kept(outer, clearance)
+
+
+def _within(form: Firm) -> Convex:
+    """Return a convex body within a thing: its hull where it is convex, or else the largest box in it."""
+    drawn = form.drawn(Round.INSIDE)
+    whole = body(drawn)
+    hull = whole.hull()
+    if whole.volume >= hull.volume * (1 - CONVEX):
+        return convex(thinned(drawn.vertices))
+    found = largest_box(whole, whole, turn=Turn.UPRIGHT, within_s=WITHIN_S, tolerance=0.05)
+    if found is None or not found.volume_m3:
+        raise GeometryError("the thing is too thin all over to be told whether it fits")
+    return convex(found.corners)
 
 
 def _decided(asked: _Asked, stand: Stand, found: Sought, watch: _Watch) -> float:
@@ -173,13 +191,17 @@ def _decided(asked: _Asked, stand: Stand, found: Sought, watch: _Watch) -> float
         for turns in turns_of(Turn.ANY_FACE, symmetry):
             if not fits(found.growth_m):
                 going = watch.until(min(watch.end, time.perf_counter() + 0.1), fits)
-                sought(stand, asked.inner, asked.outer, turns, found, tolerance=1.0, floor=-asked.drawn, going=going)
+                sought(
+                    stand, asked.inner, asked.outer, turns, found, tolerance=0.0, floor=-asked.drawn,
+                    near=NEAR * stand.frame.diagonal, going=going,
+                )  # fmt: skip
     close = CLOSE * stand.frame.diagonal
     for turns in turns_of(asked.turn, symmetry):
         if not fits(found.growth_m):
             going = watch.until(watch.end, fits)
             some = sought(
-                stand, asked.inner, asked.outer, turns, found, tolerance=close, floor=-asked.drawn, going=going
+                stand, asked.inner, asked.outer, turns, found, tolerance=0.0, floor=-asked.drawn,
+                near=NEAR * stand.frame.diagonal, going=going,
             )  # fmt: skip
             limit = max(limit, some)
     end = min(watch.end, time.perf_counter() + MORE)
@@ -187,7 +209,8 @@ def _decided(asked: _Asked, stand: Stand, found: Sought, watch: _Watch) -> float
     for turns in turns_of(asked.turn, symmetry):
         going = watch.until(end, lambda value: False)
         closer.append(sought(
-            stand, asked.inner, asked.outer, turns, found, tolerance=close, floor=-math.inf, going=going
+            stand, asked.inner, asked.outer, turns, found, tolerance=close, floor=-math.inf,
+            near=NEAR * stand.frame.diagonal, going=going,
         ))  # fmt: skip
     return max(closer) if fits(found.growth_m) else min(limit, max(closer))
 
@@ -201,19 +224,24 @@ def _told(asked: _Asked, found: Sought, limit: float, room: Room | None, clearan
         verdict = "does not fit"
     room_m = max(found.growth_m, 0.0) if verdict == "fits" else found.growth_m
     return Fit(
-        verdict, found.pose, room_m, max(limit, room_m), asked.outer.parallel, asked.outer.depth, clearance,
+        verdict, found.pose, room_m, max(limit, room_m), asked.outer.body.parallel, asked.outer.body.depth, clearance,
         found.branches,
     )  # fmt: skip
 
 
 def _check_clear(asked: _Asked, pose: Pose, room: Room, clearance: float) -> None:
-    """Raise GeometryError unless the thing, with its clearance, is inside by both methods."""
-    whole = grown(asked.outer, -asked.drawn)
-    turn, corners = np.array(pose.turn), pose.of(whole.corners)
-    normals = whole.normals @ turn.T
-    offsets = whole.offsets + normals @ np.array(pose.place)
+    """Raise GeometryError unless the thing, with its clearance, is inside by both methods, drawn in a little all round."""
+    turn = np.array(pose.turn)
+    whole = turned(asked.outer.body, turn)
+    if room.floor is not None:
+        whole = standing(whole)
+    whole = grown(whole, clearance)
+    middle = (whole.corners.min(axis=0) + whole.corners.max(axis=0)) / 2
+    drawn = 1 - 1.01 * asked.drawn / float((whole.offsets - whole.normals @ middle).min())
+    corners = middle + (whole.corners - middle) * drawn + np.array(pose.place)
+    offsets = (whole.normals @ corners.T).max(axis=1)
     walls = surface(room.inside.parts(), Frame(np.zeros(3), 1.0))
-    touched = goes_in(walls, normals, offsets, corners)
+    touched = goes_in(walls, whole.normals, offsets, corners)
     if touched or (body(_polyhedron(corners)) - room.inside).volume > NOTHING:
         raise GeometryError("the place found is not clear of the walls by a second check; is the space sound?")
 

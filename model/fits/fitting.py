@@ -6,17 +6,18 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tapeloft.model.fits.convex import Convex, turned
+from tapeloft.model.fits.convex import Convex, grown, standing, turned
 from tapeloft.model.fits.turns import Turns
 from tapeloft.model.moments import Points
 from tapeloft.model.proof.search import Best, Frame, Going, prepared, surface
 from tapeloft.model.proof.turned.branching import Space
 from tapeloft.model.proof.turned.cells import view_of
 from tapeloft.model.proof.turned.form import Form, thing_form
-from tapeloft.model.proof.turned.hunt import NO_CUTS, Climb, hunted
+from tapeloft.model.proof.turned.hunt import Climb, hunted
 from tapeloft.model.proof.turned.placing import climbed_thing
 from tapeloft.model.proof.turned.relaxed import Cuts
 from tapeloft.model.proof.turned.rows import Planes
+from tapeloft.model.proof.turned.cuts import NO_CUTS
 from tapeloft.model.proof.walls import Walls
 from tapeloft.model.rooms import Room
 from tapeloft.model.solid import Solid
@@ -63,6 +64,14 @@ class Sought:
 
 
 @dataclass(frozen=True, eq=False)
+class Kept:
+    """A convex body that stands for a thing, own axes, and the clearance, m, by which it is grown where it stands."""
+
+    body: Convex
+    clearance: float
+
+
+@dataclass(frozen=True, eq=False)
 class Stand:
     """A room made ready to search, in the unit frame."""
 
@@ -88,8 +97,8 @@ def space_of(part: Solid, frame: Frame) -> Space:
 
 
 def sought(
-    stand: Stand, inner: Convex, outer: Convex, turns: Turns, so_far: Sought, *, tolerance: float, floor: float,
-    going: Going,
+    stand: Stand, inner: Kept, outer: Kept, turns: Turns, so_far: Sought, *, tolerance: float, floor: float,
+    near: float, going: Going,
 ) -> float:  # fmt: skip
     """Look for how much a thing can be grown in a room, m; return an upper limit of it, infinite where cut short.
 
@@ -98,7 +107,7 @@ def sought(
     """
     size = stand.frame.diagonal
     best, limit = Best(so_far.growth_m / size), -math.inf
-    forms, around = ([_form(turned(body, way), turns, stand) for way in turns.ways] for body in (inner, outer))
+    forms, around = ([_form(kept, way, turns, stand) for way in turns.ways] for kept in (inner, outer))
     pairs = {id(form): (outside, way) for form, outside, way in zip(forms, around, turns.ways, strict=True)}
 
     for space in stand.bodies:
@@ -113,7 +122,7 @@ def sought(
         _sow(forms, turns, climb, lambda: going(best.value, math.inf))
         best.limit = math.inf
         cells = [(form, cell) for form in forms for cell in turns.cells]
-        hunted(space, cells, turns.ball, best, tolerance / size, going, climb, floor / size)
+        hunted(space, cells, turns.ball, best, tolerance / size, going, climb, floor / size, near / size)
         limit = max(limit, best.limit)
         if best.stopped:
             break
@@ -133,14 +142,18 @@ def _sow(forms: Sequence[Form], turns: Turns, climb: Climb, going: Callable[[], 
                 climb(form, turn, np.empty(0), NO_CUTS)
 
 
-def _form(body: Convex, turns: Turns, stand: Stand) -> Form:
-    size = stand.frame.diagonal
-    level = math.nan
+def _form(kept: Kept, way: Points, turns: Turns, stand: Stand) -> Form:
+    """Return the form of a thing with one way down, in the unit frame, grown by the clearance that it keeps."""
+    size, level = stand.frame.diagonal, math.nan
+    body = turned(kept.body, way)
     if stand.floor is not None:
         level = (stand.floor - body.bottom - float(stand.frame.middle[2])) / size
+        body = standing(body)
+    body = grown(body, kept.clearance)
+    least = -LEAST * (kept.body.depth + kept.clearance) / (1.0 if stand.floor is None else 2.0)
     return thing_form(
         body.normals, body.offsets / size, body.corners / size, body.face_gain, body.corner_gain,
-        -LEAST * body.depth / size, MOST, level, turns.axes,
+        least / size, MOST, level, turns.axes,
     )  # fmt: skip
 
 

@@ -1,4 +1,4 @@
-"""How much of a plane square to an axis a thing takes up: weights on planes limit how many go in, as those on points do.
+"""How much of a plane square to an axis a thing takes up: weights on planes limit how many go in, as on points.
 
 Whatever its yaw, a thing at some height takes up the same area of each level plane, and of a plane no more is taken
 up than there is. So if weights for each square metre, one for each level, give every thing at least 1 at whatever
@@ -63,8 +63,10 @@ def taken_up(some: Planes, cells: Cells) -> Numbers:
     return found
 
 
-def levelled(space: Solid, bodies: Sequence[Body]) -> float:
-    """Return a limit on how many things go in a space, each of which holds one of *bodies* somewhere at some yaw.
+def levelled(space: Solid, bodies: Sequence[Body], axis: int = 2) -> float:
+    """Return a limit on how many things go in a space, each of which holds one of *bodies* somewhere.
+
+    By planes square to an axis; where bodies are yawed, to z only.
 
     >>> from tapeloft.model.facets import body
     >>> from tapeloft.model.gear.forms import Block
@@ -75,18 +77,18 @@ def levelled(space: Solid, bodies: Sequence[Body]) -> float:
     >>> round(levelled(shed, bodies_within(Block(0.5, 0.5, 1.0), Turn.UPRIGHT, 0.0)), 6)
     4.0
     """
-    level = planes(space, bodies, 2)
-    rows = np.vstack([taken_up(level, _heights(base, one, space)) for base, one in enumerate(bodies)])
+    level = planes(space, bodies, axis)
+    rows = np.vstack([taken_up(level, _heights(base, one, space, axis)) for base, one in enumerate(bodies)])
     return weighed(level.areas, rows)[0] if len(rows) else 0.0
 
 
-def _heights(base: int, one: Body, space: Solid) -> Cells:
-    """Return cells that tell nothing but between which heights a body is."""
-    low, high = space.bounds[:, 2] - [one.corners[:, 2].min(), one.corners[:, 2].max()]
-    many = math.ceil((high - low) / float(np.ptp(one.corners[:, 2])) * 2 * STEPS) + 1 if high >= low else 0
+def _heights(base: int, one: Body, space: Solid, axis: int) -> Cells:
+    """Return cells that tell nothing but where along an axis a body is."""
+    low, high = space.bounds[:, axis] - [one.corners[:, axis].min(), one.corners[:, axis].max()]
+    many = math.ceil((high - low) / float(np.ptp(one.corners[:, axis])) * 2 * STEPS) + 1 if high >= low else 0
     half = (high - low) / max(many, 1) / 2
     place = np.zeros((many, 3))
-    place[:, 2] = low + half * (2 * np.arange(many) + 1)
+    place[:, axis] = low + half * (2 * np.arange(many) + 1)
     return Cells(np.full(many, base), np.zeros((many, 2)), place, np.full((many, 3), half + 1e-12))
 
 

@@ -19,13 +19,14 @@ class Body:
     """A convex body within a thing, turned by one of the bases: all its placements are a yaw and a move away.
 
     narrow: grown by half the clearance, (m, 4) sides, and its corners, core; wide: grown by all of it, and its
-    corners. period: the yaw, rad, after which it is the same, 0 where it is not turned about the vertical.
+    corners, (n, 3); around: corners of a body around the thing. period: the yaw, rad, after which it is the same, 0 where it is not turned about the vertical.
     """
 
     narrow: Points
     core: Points
     wide: Points
     corners: Points
+    around: Points
     period: float
 
 

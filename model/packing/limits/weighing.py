@@ -8,7 +8,7 @@ import numpy as np
 from tapeloft.model.proof.walls import Numbers
 
 OUTWARD = 1 + 1e-9  # on a limit, for rounding in its sums
-UNDECIDED = 1e-12  # of 1: what a row that is to be at least 1 must be to count
+UNDECIDED = 1e-12  # of 1: a least row of no more than that is none
 
 
 def weighed(costs: Numbers, rows: Any, within_s: float | None = None) -> tuple[float, Numbers]:

@@ -30,11 +30,13 @@ def bodies_within(thing: Thing, turn: Turn, clearance: float) -> list[Body]:
     >>> [[round(b.period, 2) for b in bodies_within(Cylinder(0.2, 0.6), rule, 0.0)] for rule in Turn]
     [[0.0], [0.0], [0.0, 3.14], [0.0]]
     """
-    corners = _corners_within(thing)
+    corners, around = _corners_within(thing), thing.drawn(Round.OUTSIDE).vertices
     if corners is None:
         return []
     if turn is Turn.ANY_TILT:
-        return [_body(_ball_within(corners), clearance, 0.0)]
+        middle, radius = _ball_within(corners)
+        farthest = float(np.linalg.norm(around - middle, axis=1).max())
+        return [_body(radius * WAYS / np.linalg.norm(WAYS, axis=1)[:, None], clearance, farthest * WAYS, 0.0)]
     bases = [np.eye(3)]
     if turn is Turn.ANY_FACE:
         bases = {"box": faces_down()[0::2], "round": faces_down()[0::2][:2], "none": faces_down()}[thing.symmetry]
@@ -42,7 +44,7 @@ def bodies_within(thing: Thing, turn: Turn, clearance: float) -> list[Body]:
     found = []
     for base in bases:
         still = turn is Turn.AS_GIVEN or (thing.symmetry == "round" and abs(base[2, 2]) == 1)
-        found.append(_body(corners @ base.T, clearance, 0.0 if still else once))
+        found.append(_body(corners @ base.T, clearance, around @ base.T, 0.0 if still else once))
     return found
 
 
@@ -53,13 +55,28 @@ def bodies_square(thing: Thing, turn: Turn, clearance: float) -> list[Body]:
     >>> [len(bodies_square(Block(0.6, 0.4, 0.28), rule, 0.0)) for rule in Turn]
     [1, 2, 6, 6]
     """
-    corners = _corners_within(thing)
+    corners, around = _corners_within(thing), thing.drawn(Round.OUTSIDE).vertices
     if corners is None:
         return []
     bases = faces_down() if turn in (Turn.ANY_FACE, Turn.ANY_TILT) else [np.eye(3)]
     quarters = 1 if turn is Turn.AS_GIVEN else 4
     turned = different([yaw(0.0, k) @ base for base in bases for k in range(quarters)], thing)
-    return [_body(corners @ rotation.T, clearance, 0.0) for rotation in turned]
+    return [_body(corners @ rotation.T, clearance, around @ rotation.T, 0.0) for rotation in turned]
+
+
+def is_box(thing: Thing) -> bool:
+    """Whether a thing is an upright box."""
+    drawn = thing.drawn(Round.OUTSIDE)
+    return len(drawn.vertices) == 8 and body(drawn).volume >= float(np.ptp(drawn.vertices, axis=0).prod()) * (1 - 1e-9)
+
+
+def volume_within(thing: Thing, clearance: float) -> float:
+    """Return a volume that a thing keeps all others out of, m³: its own and half the clearance around it."""
+    from scipy.spatial import ConvexHull
+
+    corners = _corners_within(thing)
+    own = body(thing.drawn(Round.INSIDE)).volume
+    return own if corners is None else max(own, float(ConvexHull(_grown(corners, clearance / 2)).volume))
 
 
 def _corners_within(thing: Thing) -> Points | None:
@@ -72,21 +89,20 @@ def _corners_within(thing: Thing) -> Points | None:
     return None if within is None else within.vertices
 
 
-def _ball_within(corners: Points) -> Points:
-    """Return points of the largest ball in the hull of *corners*, (n, 3): those where it is touched along `WAYS`."""
+def _ball_within(corners: Points) -> tuple[Points, float]:
+    """Return the middle and the radius of the largest ball in the hull of *corners*."""
     from scipy.optimize import linprog
 
     sides = _sides(corners)
     rows = np.column_stack([sides[:, :3], np.ones(len(sides))])
     found = linprog([0, 0, 0, -1], A_ub=rows, b_ub=sides[:, 3], bounds=[(None, None)] * 3 + [(0, None)])
-    radius = float((sides[:, 3] - sides[:, :3] @ found.x[:3]).min())
-    points: Points = radius * WAYS / np.linalg.norm(WAYS, axis=1)[:, None]
-    return points
+    middle: Points = found.x[:3]
+    return middle, float((sides[:, 3] - sides[:, :3] @ middle).min())
 
 
-def _body(corners: Points, clearance: float, period: float) -> Body:
+def _body(corners: Points, clearance: float, around: Points, period: float) -> Body:
     core, wide = _grown(corners, clearance / 2), _grown(corners, clearance)
-    return Body(_sides(core), core, _sides(wide), wide, period)
+    return Body(_sides(core), core, _sides(wide), wide, around, period)
 
 
 def _grown(corners: Points, by: float) -> Points:

@@ -36,11 +36,13 @@ def reach_of(form: Form, view: View, corners: Numbers, reach: Numbers) -> None:
 
 @compiled
 def bound_of(
-    form: Form, planes: Planes, view: View, cuts: Cuts, reach: Numbers, enough: float, near: float,
-    low: Numbers, high: Numbers, solution: Solution,
+    form: Form, planes: Planes, view: View, cuts: Cuts, cut_rows: Numbers, cut_limits: Numbers, known: int, old: int,
+    reach: Numbers, enough: float, near: float, low: Numbers, high: Numbers, solution: Solution,
 ) -> float:  # fmt: skip
     """Return an upper limit of a branch; see `relaxed.bounded`."""
-    return bounded(form, planes, view, cuts, reach, enough, near, low, high, solution)
+    return bounded(
+        form, planes, view, cuts, cut_rows, cut_limits, known, old, reach, enough, near, low, high, solution
+    )  # fmt: skip
 
 
 @compiled

@@ -10,13 +10,14 @@ import numpy as np
 from tapeloft.model.proof.program import NEVER, Numbers
 from tapeloft.model.proof.search import Best, Going
 from tapeloft.model.proof.turned.branching import Space, bound_of, obstacle, reach_of
+from tapeloft.model.proof.turned.children import Children, past_point
 from tapeloft.model.proof.turned.cells import Cell, View, halved, turned_by, view_of, within
+from tapeloft.model.proof.turned.cuts import NO_CUTS, chosen, joined
 from tapeloft.model.proof.turned.form import Form
-from tapeloft.model.proof.turned.relaxed import KEPT, Cuts, Solution
+from tapeloft.model.proof.turned.relaxed import AROUND, KEPT, Cuts, Solution
 
 NEAR = 0.03  # share of the tolerance to which a branch is solved
 CROWDED = 90  # cuts above which those that only keep branches apart are let go
-APART = 5  # ways before it that a branch is kept apart from
 EAGER = 30  # branches that are each climbed from; later one in
 SELDOM = 16
 
@@ -32,29 +33,28 @@ class Branch:
     view: View
     reach: Numbers  # (6,)
     cuts: Cuts
+    rows: Numbers  # (m, N) of the cuts
+    limits: Numbers  # (m,)
     low: Numbers  # (n,)
     high: Numbers  # (n,)
     solution: Solution
     bound: float
 
 
-NO_CUTS = Cuts(np.empty((0, 3)), np.empty(0, np.int64), np.empty(0))
-
-
 def hunted(
     space: Space, sought: Sequence[tuple[Form, Cell]], ball: float, best: Best, tolerance: float, going: Going,
-    climb: Climb, floor: float = NEVER,
+    climb: Climb, floor: float = NEVER, near: float | None = None,
 ) -> None:  # fmt: skip
     """Lower `best.limit` to an upper limit of all that is sought in a space, until it is within *tolerance* of the best.
 
     Or until it is at most *floor*, if that is more.
     *climb* is told where to look for better ones, and keeps them in *best*. ball: as in `cells.within`.
-    Ends too when *going* says so, marked in *best*. `best.limit` holds at every moment.
+    near: how well branches are solved. Ends too when *going* says so, marked in *best*. `best.limit` holds at every moment.
     """
     serial, closed = count(), NEVER
     heap: list[tuple[float, int, Branch]] = []
     queue = [_whole(form, cell) for form, cell in sought]
-    near = NEAR * tolerance
+    near = NEAR * tolerance if near is None else near
     for branch in queue:
         branch = _turned(branch, branch.cell, space, max(best.value + tolerance, floor), near)
         heapq.heappush(heap, (-branch.bound, next(serial), branch))
@@ -91,7 +91,7 @@ def _whole(form: Form, cell: Cell) -> Branch:
     view = view_of(cell.base, cell.low, cell.high)
     at = np.zeros(n + len(form.axes))
     solution = Solution(at, np.full((KEPT, 3), -1), np.zeros(KEPT), np.full(len(form.log_start), 0.1))
-    return Branch(form, cell, view, np.zeros(6), NO_CUTS, form.low, form.high, solution, np.inf)
+    return Branch(form, cell, view, np.zeros(6), NO_CUTS, np.empty((0, len(at))), np.empty(0), form.low, form.high, solution, np.inf)
 
 
 def _turn(branch: Branch) -> Numbers:
@@ -101,33 +101,37 @@ def _turn(branch: Branch) -> Numbers:
     return turned_by(branch.view.frame, omega)
 
 
-def _copied(solution: Solution) -> Solution:
-    return Solution(solution.at.copy(), solution.walls.copy(), solution.weights.copy(), solution.sides.copy())
-
-
 def _turned(branch: Branch, cell: Cell, space: Space, enough: float, near: float) -> Branch:
     """Return what of a branch lies in a smaller cell, bounded."""
     view, reach = view_of(cell.base, cell.low, cell.high), np.empty(6)
     reach_of(branch.form, view, space.corners, reach)
-    return _bounded(replace(branch, cell=cell, view=view, reach=reach), branch.cuts, space, enough, near)
+    return _bounded(replace(branch, cell=cell, view=view, reach=reach), branch.cuts, False, space, enough, near)
 
 
-def _bounded(branch: Branch, cuts: Cuts, space: Space, enough: float, near: float) -> Branch:
-    """Return a branch with other cuts, bounded."""
-    low, high, solution = branch.low.copy(), branch.high.copy(), _copied(branch.solution)
-    more = KEPT + len(cuts.faces) - len(solution.weights)
-    if more > 0:
-        solution = solution._replace(weights=np.concatenate([solution.weights, np.zeros(more)]))
+def _bounded(branch: Branch, cuts: Cuts, known: bool, space: Space, enough: float, near: float) -> Branch:
+    """Return a branch with further cuts, bounded. known: the rows of those that it has hold as they are."""
+    form, old, many, size = branch.form, len(branch.cuts.faces), len(cuts.faces), len(branch.solution.at)
+    low, high = branch.low.copy(), branch.high.copy()
+    rows, limits, weights = np.empty((many + AROUND, size)), np.empty(many + AROUND), np.zeros(KEPT + many)
+    rows[:old], limits[:old], weights[: KEPT + old] = branch.rows, branch.limits, branch.solution.weights
+    parent = branch.solution
+    solution = Solution(parent.at.copy(), parent.walls.copy(), weights, parent.sides.copy())
     bound = bound_of(
-        branch.form, space.planes, branch.view, cuts, branch.reach, enough, near, low, high, solution
+        form, space.planes, branch.view, cuts, rows, limits, old if known else 0, old, branch.reach, enough, near,
+        low, high, solution,
     )  # fmt: skip
-    return replace(branch, cuts=cuts, low=low, high=high, solution=solution, bound=min(branch.bound, bound))
+    return Branch(
+        form, branch.cell, branch.view, branch.reach, cuts, rows[:many], limits[:many], low, high, solution,
+        min(branch.bound, bound),
+    )  # fmt: skip
 
 
 def _split(branch: Branch, space: Space, ball: float, enough: float, near: float) -> list[Branch] | None:
     """Return the branches that a branch falls into, None where nothing is in the way of its largest."""
     point, losses = np.empty(3), np.empty(len(branch.form.normals))
-    deep, loose = obstacle(space, branch.form, branch.view, branch.cuts, branch.solution.at, point, losses)
+    deep, loose = obstacle(
+        space, branch.form, branch.view, branch.cuts, branch.solution.at, point, losses
+    )  # fmt: skip
     turns = bool((branch.cell.high - branch.cell.low).max() > 0)
     if turns and loose > max(deep, 1e-6):
         cells = [cell for cell in halved(branch.cell) if within(cell, ball)]
@@ -140,21 +144,33 @@ def _split(branch: Branch, space: Space, ball: float, enough: float, near: float
 def _ways(
     branch: Branch, point: Numbers, losses: Numbers, space: Space, enough: float, near: float
 ) -> list[Branch]:  # fmt: skip
-    """Return the branches that go past *point*, the cheapest first; each is kept apart from some of those before."""
-    children: list[Branch] = []
-    passed: list[int] = []
-    old = branch.cuts
-    for face in np.argsort(losses, kind="stable").tolist():
-        faces = [face, *passed[:APART]]
-        cuts = Cuts(
-            np.concatenate([old.points, np.repeat(point[None], len(faces), axis=0)]),
-            np.concatenate([old.faces, np.array(faces, np.int64)]),
-            np.concatenate([old.senses, [1.0], np.full(len(faces) - 1, -1.0)]),
-        )
-        child = _bounded(branch, cuts, space, enough, near)
-        passed.append(face)
-        children.append(_thinned(child) if len(cuts.faces) > CROWDED else child)
+    """Return the branches that go past a point, the cheapest way first; for all that are closed, one with their limit."""
+    still = not branch.form.shift_rows.any()
+    room = past_point(
+        branch.form, space.planes, branch.view, branch.cuts, branch.rows, branch.limits, branch.reach, enough, near,
+        branch.low, branch.high, branch.solution, branch.bound, point, np.argsort(losses, kind="stable"), still,
+    )  # fmt: skip
+    closed = room.bounds <= enough
+    children = [_child(branch, point, room, int(k)) for k in np.flatnonzero(~closed)]
+    if closed.any():
+        children.append(replace(branch, bound=float(room.bounds[closed].max())))
     return children
+
+
+def _child(branch: Branch, point: Numbers, room: Children, k: int) -> Branch:
+    """Return a child that stays open."""
+    new, old = int(room.counts[k]), len(branch.cuts.faces)
+    senses = np.full(new, -1.0)
+    senses[0] = 1.0
+    cuts = joined([branch.cuts, Cuts(np.repeat(point[None], new, axis=0), room.faces[k, :new], senses)])
+    weights = room.weights[k, : KEPT + old + new].copy()
+    solution = Solution(room.at[k].copy(), room.walls[k].copy(), weights, room.sides[k].copy())
+    rows, limits = np.vstack([branch.rows, room.rows[k, :new]]), np.append(branch.limits, room.limits[k, :new])
+    child = Branch(
+        branch.form, branch.cell, branch.view, branch.reach, cuts, rows, limits, room.low[k].copy(),
+        room.high[k].copy(), solution, float(room.bounds[k]),
+    )  # fmt: skip
+    return _thinned(child) if len(cuts.faces) > CROWDED else child
 
 
 def _thinned(branch: Branch) -> Branch:
@@ -162,6 +178,7 @@ def _thinned(branch: Branch) -> Branch:
     beyond = np.flatnonzero(branch.cuts.senses > 0)
     weights = branch.solution.weights[KEPT:]
     kept = np.sort(beyond[np.argsort(-weights[beyond], kind="stable")][: CROWDED // 2])
-    weights = np.concatenate([branch.solution.weights[:KEPT], weights[kept]])
-    cuts = Cuts(branch.cuts.points[kept], branch.cuts.faces[kept], branch.cuts.senses[kept])
-    return replace(branch, cuts=cuts, solution=branch.solution._replace(weights=weights))
+    solution = branch.solution._replace(weights=np.concatenate([branch.solution.weights[:KEPT], weights[kept]]))
+    return replace(
+        branch, cuts=chosen(branch.cuts, kept), rows=branch.rows[kept], limits=branch.limits[kept], solution=solution
+    )  # fmt: skip

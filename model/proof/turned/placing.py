@@ -3,15 +3,16 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from tapeloft.model.proof.compiled import compiled
+from tapeloft.model.proof.compiled import compiled, part
 from tapeloft.model.proof.program import NEVER, Numbers
 from tapeloft.model.proof.turned.branching import PAD, Space, bound_of, reach_of
 from tapeloft.model.proof.turned.cells import View, turned_by
 from tapeloft.model.proof.turned.form import Form
 from tapeloft.model.proof.turned.optimum import Within, set_sides, solved, worth
-from tapeloft.model.proof.turned.relaxed import KEPT, MOST, Cuts, Solution, brought_in
+from tapeloft.model.proof.turned.relaxed import AROUND, KEPT, MOST, Cuts, Solution, brought_in
+from tapeloft.model.proof.turned.cuts import NO_CUTS
 from tapeloft.model.proof.turned.rows import Planes, witness_row
-from tapeloft.model.proof.turned.swallowed import around_middle, deepest_in, posed
+from tapeloft.model.proof.turned.swallowed import Posed, around_middle, deepest_in, posed
 from tapeloft.model.proof.walls import Walls
 
 Indices = NDArray[np.int64]
@@ -19,7 +20,6 @@ PLANES = 100  # past surfaces, for one placing
 TRUST = 0.08  # radians that a thing is first turned by to find more room
 TRUSTED = 1e-4  # and last
 GAIN = 1e-7  # of what it is worth: less is not worth another turn
-NO_CUTS = Cuts(np.empty((0, 3)), np.empty(0, np.int64), np.empty(0))
 
 
 @compiled
@@ -35,19 +35,17 @@ def placed(
     size, point, sides = at.shape[0], np.empty(3), np.empty(form.log_start.shape[0])
     rows, limits, weights = np.zeros((MOST, size)), np.empty(MOST), np.zeros(MOST)
     used, within = np.empty((MOST, 3), np.int64), Within(form.low.copy(), form.high.copy())
-    swap, swapped = np.empty((MOST, size)), np.empty(MOST)
-    walls = 0
+    total = 0
     for c in range(held):
-        limits[c] = witness_row(form, view, points[c], faces[c], 1.0, form.low, form.high, at, rows[c])
+        limits[total] = witness_row(form, view, points[c], faces[c], 1.0, form.low, form.high, at, rows[total])
+        total += 1
     for count in range(held, PLANES):
         for _ in range(8):
-            bound = solved(form, rows, limits, count + walls, within, least, 1e-9, at, weights, sides)
-            if bound <= least:
+            if solved(form, rows, limits, total, within, least, 1e-9, at, weights, sides) <= least:
                 return -1
-            walls, new = brought_in(
-                form, planes, view, form.low, form.high, at, count, walls, used, rows, limits
-            )  # fmt: skip
-            if new == 0:
+            before = total
+            total = brought_in(form, planes, view, form.low, form.high, at, total, used, rows, limits)
+            if total == before:
                 break
         thing = posed(form, view.frame, at)
         for j in range(thing.offsets.shape[0]):
@@ -57,25 +55,26 @@ def placed(
             set_sides(form, at, sides)
             clear = worth(form, at, sides) > least and around_middle(surface, thing, point) >= 1
             return count if clear else -1
-        if count + walls + 1 >= MOST:
+        if total + 1 >= MOST:
             return -1
-        cheapest, cost = 0, 1e300
-        for j in range(thing.offsets.shape[0]):
-            n = thing.normals[j]
-            under = (thing.offsets[j] - n[0] * point[0] - n[1] * point[1] - n[2] * point[2]) / thing.depths[j]
-            if under < cost:
-                cheapest, cost = j, under
+        faces[count] = _cheapest(thing, point)
         for i in range(3):
             points[count, i] = point[i]
-        faces[count] = cheapest
-        for w in range(walls):  # the walls come after the cuts: move them up by one
-            swap[w], swapped[w] = rows[count + w], limits[count + w]
-        limits[count] = witness_row(
-            form, view, point, cheapest, 1.0, form.low, form.high, at, rows[count]
-        )  # fmt: skip
-        for w in range(walls):
-            rows[count + 1 + w], limits[count + 1 + w] = swap[w], swapped[w]
+        limits[total] = witness_row(form, view, point, faces[count], 1.0, form.low, form.high, at, rows[total])
+        total += 1
     return -1
+
+
+@part
+def _cheapest(thing: Posed, point: Numbers) -> int:
+    """Return the face that a point in the thing is nearest to, for how deep the thing is there."""
+    cheapest, cost = 0, 1e300
+    for j in range(thing.offsets.shape[0]):
+        n = thing.normals[j]
+        under = (thing.offsets[j] - n[0] * point[0] - n[1] * point[1] - n[2] * point[2]) / thing.depths[j]
+        if under < cost:
+            cheapest, cost = j, under
+    return cheapest
 
 
 def at_turn(turn: Numbers) -> View:
@@ -137,7 +136,8 @@ def _leaned(space: Space, form: Form, view: View, cuts: Cuts, at: Numbers) -> Nu
     start = np.concatenate([at, np.zeros(len(form.axes))])
     solution = Solution(start, walls, weights, np.full(len(form.log_start), 0.1))
     low, high = form.low.copy(), form.high.copy()
-    bound_of(form, space.planes, view, cuts, reach, NEVER, 1e-7, low, high, solution)
+    rows, limits = np.empty((len(cuts.faces) + AROUND, len(start))), np.empty(len(cuts.faces) + AROUND)
+    bound_of(form, space.planes, view, cuts, rows, limits, 0, 0, reach, NEVER, 1e-7, low, high, solution)
     omega = np.zeros(3)
     omega[form.axes] = solution.at[n:]
     return turned_by(view.frame, omega)

@@ -16,6 +16,8 @@ Indices = NDArray[np.int64]
 KEPT = 16  # walls remembered with a branch
 MOST = 160  # rows in one program
 ROUNDS = 10
+FEW = 8  # cuts brought in at once
+LIGHT = 1e-7  # a weight under which a row is not remembered
 BROKEN = 1e-7  # unit frame: a wall passed by less is brought in no more
 SWEEPS = 2
 AROUND = 6  # planes that come first, square to the world's axes
@@ -170,47 +172,55 @@ def reached(form: Form, view: View, corners: Numbers, reach: Numbers) -> None:
 
 @part
 def bounded(
-    form: Form, planes: Planes, view: View, cuts: Cuts, reach: Numbers, enough: float, near: float,
-    low: Numbers, high: Numbers, solution: Solution,
+    form: Form, planes: Planes, view: View, cuts: Cuts, cut_rows: Numbers, cut_limits: Numbers, known: int, old: int,
+    reach: Numbers, enough: float, near: float, low: Numbers, high: Numbers, solution: Solution,
 ) -> float:  # fmt: skip
-    """Return an upper limit of a branch; draw *low* and *high* in, set *solution*, that comes in as its parent's."""
-    n, axes = form.low.shape[0], form.axes.shape[0]
-    count, size = cuts.faces.shape[0], n + axes
-    rows, limits = np.zeros((MOST, size)), np.empty(MOST)
-    _set_cuts(form, view, cuts, low, high, solution.at, rows, limits)
-    _set_sides(form, planes, view, low, high, solution.at, count, rows, limits)
-    if not tightened(form, view, reach, enough, rows, limits, count + AROUND, low, high):
+    """Return an upper limit of a branch; draw *low* and *high* in, set *solution*, that comes in as its parent's.
+
+    The bounds are drawn in by what is worth more than *enough*, so that the limit is never less. cut_rows (m + AROUND, N), cut_limits (m + AROUND,): rows of the cuts, the first *known* of them as they are, the rest
+    to be set; and room. The first *old* cuts are the parent's: they are brought in only where they weigh or are broken.
+    """
+    n, size, count = form.low.shape[0], solution.at.shape[0], cuts.faces.shape[0]
+    _set_cuts(form, view, cuts, known, low, high, solution.at, cut_rows, cut_limits)
+    _set_sides(form, planes, view, low, high, solution.at, count, cut_rows, cut_limits)
+    if not tightened(form, view, reach, enough, cut_rows, cut_limits, count + AROUND, low, high):
         return enough
-    _set_cuts(form, view, cuts, low, high, solution.at, rows, limits)
+    if known == 0:
+        _set_cuts(form, view, cuts, 0, low, high, solution.at, cut_rows, cut_limits)
     within = Within(np.empty(size), np.empty(size))
     for v in range(size):
         within.low[v] = low[v] if v < n else view.low[form.axes[v - n]]
         within.high[v] = high[v] if v < n else view.high[form.axes[v - n]]
+    rows, limits = np.zeros((MOST, size)), np.empty(MOST)
     used, weights = np.empty((MOST, 3), np.int64), np.zeros(MOST)
-    walls = _recalled(form, planes, view, solution, count, low, high, used, weights, rows, limits)
-    bound = dual(form, rows, limits, count + walls, weights, solution.sides, within)
+    total = _recalled(form, planes, view, solution, old, low, high, cut_rows, cut_limits, used, weights, rows, limits)
+    bound = dual(form, rows, limits, total, weights, solution.sides, within)
     if bound <= enough:
-        return bound
+        return enough
+    for j in range(old, count):
+        total = _with_cut(j, total, cut_rows, cut_limits, used, rows, limits)
     for turn in range(ROUNDS):
-        value = solved(
-            form, rows, limits, count + walls, within, enough, near, solution.at, weights, solution.sides
-        )  # fmt: skip
+        value = solved(form, rows, limits, total, within, enough, near, solution.at, weights, solution.sides)
         if value < bound or turn == 0:
             bound = min(bound, value)
-            _remembered(solution, used, weights, count, walls)
+            _remembered(solution, used, weights, total)
         if bound <= enough:
             break
-        walls, new = brought_in(form, planes, view, low, high, solution.at, count, walls, used, rows, limits)
-        if new == 0:
+        before = total
+        total = _with_broken(solution.at, count, total, cut_rows, cut_limits, used, rows, limits)
+        total = brought_in(form, planes, view, low, high, solution.at, total, used, rows, limits)
+        if total == before:
             break
-    return bound
+    return max(bound, enough)
 
 
 @part
 def _set_cuts(
-    form: Form, view: View, cuts: Cuts, low: Numbers, high: Numbers, at: Numbers, rows: Numbers, limits: Numbers
-) -> None:
-    for j in range(cuts.faces.shape[0]):
+    form: Form, view: View, cuts: Cuts, known: int, low: Numbers, high: Numbers, at: Numbers, rows: Numbers,
+    limits: Numbers,
+) -> None:  # fmt: skip
+    """Set *rows* and *limits* to those of the cuts from the one after the *known* on."""
+    for j in range(known, cuts.faces.shape[0]):
         limits[j] = witness_row(
             form, view, cuts.points[j], cuts.faces[j], cuts.senses[j], low, high, at, rows[j]
         )  # fmt: skip
@@ -230,7 +240,8 @@ def _set_sides(
             along = normal[0] * places[k, 0] + normal[1] * places[k, 1] + normal[2] * places[k, 2]
             if along > most:
                 worst, most = k, along
-        pieces = best_pieces(form, view, normal, worst, low, high, at)
+        x, x0 = form.corner_rows[worst], form.corner_start[worst]
+        pieces = best_pieces(form, view, normal, x, x0, low, high, at)
         limits[count + p] = wall_row(
             form, view, normal, planes.limits[p], worst, pieces, low, high, rows[count + p]
         )  # fmt: skip
@@ -238,59 +249,96 @@ def _set_sides(
 
 @part
 def _recalled(
-    form: Form, planes: Planes, view: View, solution: Solution, count: int, low: Numbers, high: Numbers,
-    used: Indices, weights: Numbers, rows: Numbers, limits: Numbers,
+    form: Form, planes: Planes, view: View, solution: Solution, old: int, low: Numbers, high: Numbers,
+    cut_rows: Numbers, cut_limits: Numbers, used: Indices, weights: Numbers, rows: Numbers, limits: Numbers,
 ) -> int:  # fmt: skip
-    """Set rows and weights to those of the branch that this one comes from; return how many are walls."""
-    walls = 0
-    for j in range(count):
-        weights[j] = solution.weights[KEPT + j] if KEPT + j < solution.weights.shape[0] else 0.0
+    """Set rows and weights to those that weighed in the branch that this one comes from; return how many."""
+    total = 0
+    for j in range(old):
+        if solution.weights[KEPT + j] > LIGHT and total < MOST // 2:
+            weights[total] = solution.weights[KEPT + j]
+            total = _with_cut(j, total, cut_rows, cut_limits, used, rows, limits)
     for k in range(KEPT):
-        plane = solution.walls[k, 0]
+        plane, corner, pieces = solution.walls[k, 0], solution.walls[k, 1], solution.walls[k, 2]
         if plane >= 0:
-            weights[count + walls] = solution.weights[k]
-            for c in range(3):
-                used[walls, c] = solution.walls[k, c]
-            _add(form, planes, view, low, high, used, walls, count, rows, limits)
-            walls += 1
-    return walls
+            weights[total] = solution.weights[k]
+            total = _with_wall(form, planes, view, low, high, plane, corner, pieces, total, used, rows, limits)
+    return total
 
 
 @part
-def _add(
-    form: Form, planes: Planes, view: View, low: Numbers, high: Numbers, used: Indices, k: int, count: int,
-    rows: Numbers, limits: Numbers,
-) -> None:  # fmt: skip
-    plane, corner, pieces = used[k, 0], used[k, 1], used[k, 2]
-    limits[count + k] = wall_row(
-        form, view, planes.normals[plane], planes.limits[plane], corner, pieces, low, high, rows[count + k]
+def _with_cut(
+    j: int, total: int, cut_rows: Numbers, cut_limits: Numbers, used: Indices, rows: Numbers, limits: Numbers
+) -> int:  # fmt: skip
+    """Bring a cut in where there is room; return how many rows there are now."""
+    if total >= MOST:
+        return total
+    limits[total], used[total, 0], used[total, 1] = cut_limits[j], -1, j
+    for v in range(rows.shape[1]):
+        rows[total, v] = cut_rows[j, v]
+    return total + 1
+
+
+@part
+def _with_wall(
+    form: Form, planes: Planes, view: View, low: Numbers, high: Numbers, plane: int, corner: int, pieces: int,
+    total: int, used: Indices, rows: Numbers, limits: Numbers,
+) -> int:  # fmt: skip
+    """Bring a wall in where there is room; return how many rows there are now."""
+    if total >= MOST:
+        return total
+    used[total, 0], used[total, 1], used[total, 2] = plane, corner, pieces
+    limits[total] = wall_row(
+        form, view, planes.normals[plane], planes.limits[plane], corner, pieces, low, high, rows[total]
     )  # fmt: skip
+    return total + 1
 
 
 @part
-def _remembered(solution: Solution, used: Indices, weights: Numbers, count: int, walls: int) -> None:
-    """Keep the KEPT walls that weigh most, and the weights of the cuts."""
-    for k in range(KEPT):
-        solution.walls[k, 0], solution.weights[k] = -1, 0.0
+def _with_broken(
+    at: Numbers, count: int, total: int, cut_rows: Numbers, cut_limits: Numbers, used: Indices, rows: Numbers,
+    limits: Numbers,
+) -> int:  # fmt: skip
+    """Bring in the cuts most broken at *at*, a few; return how many rows there are now."""
+    worst, most = np.full(FEW, -1), np.full(FEW, BROKEN)
     for j in range(count):
-        solution.weights[KEPT + j] = weights[j]
-    for w in range(walls):
+        over = -cut_limits[j]
+        for v in range(at.shape[0]):
+            over += cut_rows[j, v] * at[v]
+        if over > most[j % FEW]:
+            most[j % FEW], worst[j % FEW] = over, j
+    for k in range(FEW):
+        if worst[k] >= 0:
+            total = _with_cut(worst[k], total, cut_rows, cut_limits, used, rows, limits)
+    return total
+
+
+@part
+def _remembered(solution: Solution, used: Indices, weights: Numbers, total: int) -> None:
+    """Keep the weights of the cuts, and the KEPT walls that weigh most."""
+    solution.weights[:] = 0.0
+    for k in range(KEPT):
+        solution.walls[k, 0] = -1
+    for r in range(total):
+        if used[r, 0] < 0:
+            solution.weights[KEPT + used[r, 1]] = weights[r]
+            continue
         least = 0
         for k in range(1, KEPT):
             if solution.weights[k] < solution.weights[least]:
                 least = k
-        if weights[count + w] > max(solution.weights[least], 1e-7):
-            solution.weights[least] = weights[count + w]
+        if weights[r] > max(solution.weights[least], LIGHT):
+            solution.weights[least] = weights[r]
             for c in range(3):
-                solution.walls[least, c] = used[w, c]
+                solution.walls[least, c] = used[r, c]
 
 
 @part
 def brought_in(
-    form: Form, planes: Planes, view: View, low: Numbers, high: Numbers, at: Numbers, count: int, walls: int,
+    form: Form, planes: Planes, view: View, low: Numbers, high: Numbers, at: Numbers, total: int,
     used: Indices, rows: Numbers, limits: Numbers,
-) -> tuple[int, int]:  # fmt: skip
-    """Bring in the walls most broken at *at*, one for each eighth of the corners; return how many walls, and new ones."""
+) -> int:  # fmt: skip
+    """Bring in the walls most broken at *at*, one for each eighth of the corners; return how many rows there are now."""
     corners = form.corner_start.shape[0]
     places, turn, omega = np.empty((corners, 3)), np.empty((3, 3)), np.empty(3)
     set_omega(form, at, omega)
@@ -306,17 +354,15 @@ def brought_in(
         over -= planes.limits[p]
         if over > most[worst % 8]:
             most[worst % 8], plane[worst % 8], corner[worst % 8] = over, p, worst
-    new = 0
     for k in range(8):
-        if plane[k] >= 0 and count + walls < MOST:
-            normal = planes.normals[plane[k]]
-            used[walls, 0], used[walls, 1] = plane[k], corner[k]
-            used[walls, 2] = best_pieces(form, view, normal, corner[k], low, high, at)
-            _add(form, planes, view, low, high, used, walls, count, rows, limits)
-            over = -limits[count + walls]
-            for v in range(rows.shape[1]):
-                over += rows[count + walls, v] * at[v]
-            if over > BROKEN:
-                walls, new = walls + 1, new + 1
-    return walls, new
-
+        if plane[k] < 0:
+            continue
+        x, x0 = form.corner_rows[corner[k]], form.corner_start[corner[k]]
+        pieces = best_pieces(form, view, planes.normals[plane[k]], x, x0, low, high, at)
+        more = _with_wall(form, planes, view, low, high, plane[k], corner[k], pieces, total, used, rows, limits)
+        over = -limits[total] if more > total else 0.0
+        for v in range(rows.shape[1]):
+            over += rows[total, v] * at[v] if more > total else 0.0
+        if over > BROKEN:
+            total = more
+    return total

@@ -112,73 +112,58 @@ def rest_most(f: Numbers, span: Numbers, sign: float, view: View) -> float:
 
 
 @part
-def witness_row(
-    form: Form, view: View, point: Numbers, face: int, sense: float, low: Numbers, high: Numbers, at: Numbers,
-    row: Numbers,
+def add_leaning(
+    form: Form, view: View, f: Numbers, rates: Numbers, start: Numbers, sense: float, low: Numbers, high: Numbers,
+    at: Numbers, row: Numbers,
 ) -> float:  # fmt: skip
-    """Set *row*, (n + axes,), to: *point* lies beyond *face* (sense 1) or is covered by it (−1); return its limit.
+    """Add to *row* what is at most sense · (R f) · z, z = rates · u + start, (3,); return what the limit gains.
 
-    offset(u) + (R f) · (shift(u) − point) ≤ 0, sense times. at: where its products are best held.
+    f: of the thing's own axes; rates (3, n). at: where its products are best held.
     """
-    n, omega, pull, r = form.low.shape[0], np.empty(3), np.empty(3), np.empty(3)
-    q, span = np.empty(3), np.empty((2, 3))
+    n, limit, omega, pull, r = form.low.shape[0], 0.0, np.empty(3), np.empty(3), np.empty(3)
+    span = np.zeros((2, 3))
     set_omega(form, at, omega)
-    f, limit = form.normals[face], -sense * form.face_start[face]
-    row[:] = 0.0
-    for v in range(n):
-        row[v] = sense * form.face_rows[face, v]
-    for i in range(3):
-        span[0, i] = span[1, i] = 0.0
     for i in range(3):
         for k in range(3):
             r[k] = view.frame[i, k]  # the world's axis i as the middle of the cell has it
-        rates, start = form.shift_rows[i], form.shift_start[i] - point[i]
         along = sense * (r[0] * f[0] + r[1] * f[1] + r[2] * f[2])
         for v in range(n):
-            row[v] += along * rates[v]
-        limit -= along * start
-        least, most = term_span(rates, start, low, high)
+            row[v] += along * rates[i, v]
+        limit -= along * start[i]
+        least, most = term_span(rates[i], start[i], low, high)
         for k in range(3):
             span[0, k] += min(r[k] * least, r[k] * most)
             span[1, k] += max(r[k] * least, r[k] * most)
-        if form.axes.shape[0] > 0:
-            for k in range(3):
-                a, b = (k + 1) % 3, (k + 2) % 3
-                pull[k] = sense * (f[a] * r[b] - f[b] * r[a])
-            upper = holds_above(term_at(rates, start, at), (least, most), pull, view, omega)
-            limit += add_product(rates, start, (least, most), pull, upper, view, n, form.axes, row)
-    return float(limit + rest_most(f, span, -sense, view) + MARGIN)
+            a, b = (k + 1) % 3, (k + 2) % 3
+            pull[k] = sense * (f[a] * r[b] - f[b] * r[a])
+        upper = holds_above(term_at(rates[i], start[i], at), (least, most), pull, view, omega)
+        limit += add_product(rates[i], start[i], (least, most), pull, upper, view, n, form.axes, row)
+    return float(limit + rest_most(f, span, -sense, view))
 
 
 @part
-def wall_row(
-    form: Form, view: View, normal: Numbers, limit: float, corner: int, pieces: int, low: Numbers, high: Numbers,
+def add_turned(
+    form: Form, view: View, normal: Numbers, rates: Numbers, start: Numbers, pieces: int, low: Numbers, high: Numbers,
     row: Numbers,
 ) -> float:  # fmt: skip
-    """Set *row* to: *corner* keeps to normal · p ≤ limit; return its own limit.
+    """Add to *row* what is at most normal · R x, x = rates · u + start, (3,); return what the limit gains.
 
-    normal: in the world's axes. pieces: a bit for each coordinate, which of McCormick's two planes holds its product.
+    normal: of the world's axes. pieces: a bit for each coordinate, which of McCormick's two planes holds its product.
     """
-    n, m, span, pull = form.low.shape[0], np.empty(3), np.empty((2, 3)), np.empty(3)
+    n, limit, m, span, pull = form.low.shape[0], 0.0, np.empty(3), np.empty((2, 3)), np.empty(3)
     set_back(view.frame, normal, m)
-    row[:] = 0.0
     for i in range(3):
-        limit -= normal[i] * form.shift_start[i]
+        span[0, i], span[1, i] = term_span(rates[i], start[i], low, high)
         for v in range(n):
-            row[v] += normal[i] * form.shift_rows[i, v]
-    for i in range(3):
-        rates, start = form.corner_rows[corner, i], form.corner_start[corner, i]
-        span[0, i], span[1, i] = term_span(rates, start, low, high)
-        for v in range(n):
-            row[v] += m[i] * rates[v]
-        limit -= m[i] * start
+            row[v] += m[i] * rates[i, v]
+        limit -= m[i] * start[i]
         if form.axes.shape[0] > 0:
             _set_pull(m, i, pull)
             upper = (pieces >> i & 1) == 1
             limit += add_product(
-                rates, start, (span[0, i], span[1, i]), pull, upper, view, n, form.axes, row
+                rates[i], start[i], (span[0, i], span[1, i]), pull, upper, view, n, form.axes, row
             )  # fmt: skip
-    return limit + rest_most(m, span, -1.0, view) + 2 * MARGIN
+    return float(limit + rest_most(m, span, -1.0, view))
 
 
 @part
@@ -190,16 +175,51 @@ def _set_pull(m: Numbers, i: int, pull: Numbers) -> None:
 
 @part
 def best_pieces(
-    form: Form, view: View, normal: Numbers, corner: int, low: Numbers, high: Numbers, at: Numbers
+    form: Form, view: View, normal: Numbers, rates: Numbers, start: Numbers, low: Numbers, high: Numbers, at: Numbers
 ) -> int:  # fmt: skip
-    """Return which of McCormick's planes hold best at *at*, (n + axes,)."""
+    """Return which of McCormick's planes hold best at *at*, (n + axes,), in `add_turned`."""
     m, omega, pull = np.empty(3), np.empty(3), np.empty(3)
     set_back(view.frame, normal, m)
     set_omega(form, at, omega)
     pieces = 0
     for i in range(3):
-        rates, start = form.corner_rows[corner, i], form.corner_start[corner, i]
         _set_pull(m, i, pull)
-        if holds_above(term_at(rates, start, at), term_span(rates, start, low, high), pull, view, omega):
+        x, span = term_at(rates[i], start[i], at), term_span(rates[i], start[i], low, high)
+        if holds_above(x, span, pull, view, omega):
             pieces |= 1 << i
     return pieces
+
+
+@part
+def witness_row(
+    form: Form, view: View, point: Numbers, face: int, sense: float, low: Numbers, high: Numbers, at: Numbers,
+    row: Numbers,
+) -> float:  # fmt: skip
+    """Set *row*, (n + axes,), to: *point* lies beyond *face* (sense 1) or is covered by it (−1); return its limit.
+
+    offset(u) + (R f) · (shift(u) − point) ≤ 0, sense times. at: where its products are best held.
+    """
+    start = np.empty(3)
+    row[:] = 0.0
+    for v in range(form.low.shape[0]):
+        row[v] = sense * form.face_rows[face, v]
+    for i in range(3):
+        start[i] = form.shift_start[i] - point[i]
+    f, limit = form.normals[face], -sense * form.face_start[face]
+    return limit + add_leaning(form, view, f, form.shift_rows, start, sense, low, high, at, row) + MARGIN
+
+
+@part
+def wall_row(
+    form: Form, view: View, normal: Numbers, limit: float, corner: int, pieces: int, low: Numbers, high: Numbers,
+    row: Numbers,
+) -> float:  # fmt: skip
+    """Set *row* to: *corner* keeps to normal · p ≤ limit; return its own limit."""
+    row[:] = 0.0
+    for i in range(3):
+        limit -= normal[i] * form.shift_start[i]
+        for v in range(form.low.shape[0]):
+            row[v] += normal[i] * form.shift_rows[i, v]
+    rates, start = form.corner_rows[corner], form.corner_start[corner]
+    return limit + add_turned(form, view, normal, rates, start, pieces, low, high, row) + 2 * MARGIN
+

@@ -1,0 +1,111 @@
+"""At most how many of one thing go in a space, by the best of several proofs.
+
+Each holds for every arrangement that the rule of turn allows: places and, where it may be turned, angles of any value,
+not those of some lattice. Assumed are float64 arithmetic, with margins outward (`cells.STRICT`, `weighing.OUTWARD`),
+and that the mesh as given is the space. A thing lies in one connected body of the space, so limits of bodies add up.
+"""
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from tapeloft.model.gear.turn import Turn
+from tapeloft.model.moments import Points
+from tapeloft.model.packing.limits.boxes import boxed
+from tapeloft.model.packing.limits.levels import levelled
+from tapeloft.model.packing.limits.piercing import Placements, pierced, placements
+from tapeloft.model.packing.limits.placements import Body
+from tapeloft.model.packing.limits.useful import reached
+from tapeloft.model.packing.limits.within import bodies_square, bodies_within, is_box, volume_within
+from tapeloft.model.packing.pieces import Thing
+from tapeloft.model.solid import Solid
+
+OUTWARD = 1 + 1e-9  # on a limit by volume, for rounding
+UPRIGHT = 1e-9  # of its box: a space short of it by no more is that box
+
+Going = Callable[[], bool]  # False to stop
+
+
+@dataclass(frozen=True)
+class Limit:
+    """No more than *count* go in; by says what proves it."""
+
+    count: int
+    by: str
+
+
+def limited(space: Solid, thing: Thing, turn: Turn, clearance: float, enough: int, going: Going) -> Limit:
+    """Return the best limit found; so many as *enough* go in, so that no proof is sought of less."""
+    square = turn is Turn.AS_GIVEN
+    return _limit(space, thing, bodies_within(thing, turn, clearance), clearance, square, enough, going)
+
+
+def limited_square(space: Solid, thing: Thing, turn: Turn, clearance: float, enough: int, going: Going) -> Limit:
+    """Return the same for things that all stand square to the axes."""
+    return _limit(space, thing, bodies_square(thing, turn, clearance), clearance, True, enough, going)
+
+
+def _limit(
+    space: Solid, thing: Thing, bodies: list[Body], clearance: float, square: bool, enough: int, going: Going
+) -> Limit:
+    volume = volume_within(thing, clearance)
+    ways = [np.ptp(one.core, axis=0) for one in bodies] if square and not clearance and is_box(thing) else []
+    parts = [_Part(part, bodies, ways, volume) for part in space.parts() if part.volume * OUTWARD >= volume]
+    for step in (_by_planes, _by_reach, _by_weights):
+        for part in parts:
+            if not bodies or sum(one.count for one in parts) <= enough or not going():
+                break
+            step(part, going)
+    main = max(parts, key=lambda part: part.count, default=None)
+    return Limit(sum(part.count for part in parts), main.by if main else "there is not the volume of one")
+
+
+class _Part:
+    """A connected body of the space, and the best limit for it so far."""
+
+    def __init__(self, space: Solid, bodies: list[Body], ways: list[Points], volume: float) -> None:
+        self.space, self.bodies, self.ways, self.volume = space, bodies, ways, volume
+        self.found: Placements | None = None
+        self.known, self.by = math.inf, ""
+        self.lower(space.volume / volume * OUTWARD, "their volume")
+
+    @property
+    def count(self) -> int:
+        return math.floor(self.known)
+
+    @property
+    def axes(self) -> list[int]:
+        """The axes square to which a thing takes up the same area however it is turned."""
+        return [2] if any(one.period for one in self.bodies) else [2, 0, 1]
+
+    def lower(self, limit: float, by: str) -> None:
+        if limit < self.known:
+            self.by = by if math.floor(limit) < self.known else self.by
+            self.known = limit
+
+
+def _by_planes(part: _Part, going: Going) -> None:
+    sizes = np.ptp(part.space.bounds, axis=0)
+    if part.ways and part.space.volume >= float(sizes.prod()) * (1 - UPRIGHT):
+        part.lower(boxed(sizes.tolist(), [way.tolist() for way in part.ways]), "how boxes go in a box")
+    for axis in part.axes:
+        part.lower(levelled(part.space, part.bodies, axis), "what they take up of planes")
+
+
+def _by_reach(part: _Part, going: Going) -> None:
+    part.found = placements(part.space, part.bodies, lambda limit: going())
+    part.space = reached(part.space, part.found.cells, [one.around for one in part.bodies])
+    if part.space.is_empty:
+        part.lower(0.0, "that there is no place for one")
+        return
+    part.lower(part.space.volume / part.volume * OUTWARD, "their volume, in what they can reach")
+    for axis in part.axes:
+        part.lower(levelled(part.space, part.bodies, axis), "what they take up of planes, in what they can reach")
+
+
+def _by_weights(part: _Part, going: Going) -> None:
+    if part.found is not None and part.count > 0:
+        limit = pierced(part.space, part.found, part.known, lambda limit: going())
+        part.lower(limit, "weights that they cover")
