@@ -15,7 +15,7 @@ a ball rolled round it, which would cut the corners.
 import math
 import time
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -23,6 +23,7 @@ import numpy as np
 from tapeloft.model.errors import GeometryError
 from tapeloft.model.facets import body
 from tapeloft.model.boxes import largest_box
+from tapeloft.model.fits.as_it_is import place_as_it_is
 from tapeloft.model.fits.convex import ROUNDS, Convex, convex, grown, standing, thinned, turned
 from tapeloft.model.fits.fitting import Kept, Pose, Sought, Stand, sought, stand_in
 from tapeloft.model.fits.turns import turns_of
@@ -109,19 +110,21 @@ def fitted(
     asked = _Asked(form, turn, inner, outer, frame, DRAWN * frame.diagonal)
     so_far, limit = Sought(-math.inf), -math.inf
     watch = _Watch(frame.diagonal, time.perf_counter() + within_s, progress)
-    held = None
+    held, left = None, len(spaces)
     for room, stand in spaces:
-        found = Sought(-math.inf)
+        found, left = Sought(-math.inf), left - 1
         try:
-            limit = max(limit, _decided(asked, stand, found, watch))
+            limit = max(limit, _decided(asked, stand, found, watch, MORE / len(spaces)))
         except KeyboardInterrupt:
             limit = math.inf
         so_far.branches += found.branches
         if found.pose is not None and found.growth_m > so_far.growth_m:
             so_far.growth_m, so_far.pose, held = found.growth_m, found.pose, room
         if so_far.growth_m >= -asked.drawn or limit == math.inf:
+            limit = math.inf if left else limit  # what is left was not looked at
             break
-    return _told(asked, so_far, limit, held, clearance)
+    told = _told(asked, so_far, limit, held, clearance)
+    return told if told.verdict != "undecided" or clearance else _hollow(asked, told, [room for room, _ in spaces], watch)
 
 
 @dataclass(frozen=True, eq=False)
@@ -182,7 +185,7 @@ def _within(form: Firm) -> Convex:
     return convex(found.corners)
 
 
-def _decided(asked: _Asked, stand: Stand, found: Sought, watch: _Watch) -> float:
+def _decided(asked: _Asked, stand: Stand, found: Sought, watch: _Watch, more: float) -> float:
     """Look until it is known whether the thing fits, and then a little longer for how much; return the limit, m."""
     fits = lambda value: value >= -asked.drawn  # noqa: E731
     limit = -math.inf
@@ -204,7 +207,7 @@ def _decided(asked: _Asked, stand: Stand, found: Sought, watch: _Watch) -> float
                 near=NEAR * stand.frame.diagonal, going=going,
             )  # fmt: skip
             limit = max(limit, some)
-    end = min(watch.end, time.perf_counter() + MORE)
+    end = min(watch.end, time.perf_counter() + more)
     closer = []
     for turns in turns_of(asked.turn, symmetry):
         going = watch.until(end, lambda value: False)
@@ -227,6 +230,22 @@ def _told(asked: _Asked, found: Sought, limit: float, room: Room | None, clearan
         verdict, found.pose, room_m, max(limit, room_m), asked.outer.body.parallel, asked.outer.body.depth, clearance,
         found.branches,
     )  # fmt: skip
+
+
+def _hollow(asked: _Asked, told: Fit, spaces: Sequence[Room], watch: _Watch) -> Fit:
+    """Return that a thing that is not convex fits, where a place for it as it is is met; or else what was told."""
+    drawn = asked.form.drawn(Round.OUTSIDE)
+    whole = body(drawn)
+    if whole.volume >= whole.hull().volume * (1 - CONVEX):
+        return told
+    rule = Turn.ANY_FACE if asked.turn is Turn.ANY_TILT else asked.turn
+    end = max(watch.end, time.perf_counter() + WITHIN_S)
+    for room in spaces:
+        for turns in turns_of(rule, asked.form.symmetry):
+            pose = place_as_it_is(room, drawn, turns, asked.drawn, end)
+            if pose is not None:
+                return replace(told, verdict="fits", pose=pose, room_m=0.0)
+    return told
 
 
 def _check_clear(asked: _Asked, pose: Pose, room: Room, clearance: float) -> None:
