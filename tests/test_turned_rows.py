@@ -60,7 +60,7 @@ def cell_of(random: np.random.Generator, axes: list[int]) -> Cell:
 def vector_in(random: np.random.Generator, cell: Cell) -> Numbers:
     """A vector of the cell, often one of its corners, where a bound is nearest to being broken."""
     share = random.choice([0.0, 1.0], 3) if random.integers(2) else random.uniform(0, 1, 3)
-    vector: Numbers = cell.low + share * (cell.high - cell.low)
+    vector: Numbers = np.clip(cell.low + share * (cell.high - cell.low), cell.low, cell.high)
     return vector
 
 
