@@ -113,7 +113,7 @@ def print_boxes(answers: list[Boxes], units: str) -> None:
 
     rows = [(answer.compartment, one) for answer in answers for one in answer.found]
     if any(one is not None and not _is_square(one) for _, one in rows):
-        head = ("compartment", f"L × B × H, {units}", "litres", "limit, litres", "gap", "place")
+        head: tuple[str, ...] = ("compartment", f"L × B × H, {units}", "litres", "limit, litres", "gap", "place")
         print_tables([Table("largest box", head, [_turned_row(name, one, units) for name, one in rows], words=(5,))])
     else:
         head = ("compartment", f"L × B × H, {units}", "litres", "limit, litres", "gap", "from x, y, z", "to x, y, z")
@@ -159,7 +159,7 @@ def _sized(name: str, found: "BoxFound | None", units: str) -> tuple[str, ...]:
 def _row(name: str, found: "BoxFound | None", units: str) -> tuple[str, ...]:
     from tapeloft.model.units import figure
 
-    ends = ("", "")
+    ends: tuple[str, ...] = ("", "")
     if found is not None and found.volume_m3:
         ends = tuple(", ".join(figure(p, units) for p in end) for end in (found.low, found.high))
     return (*_sized(name, found, units), *ends)

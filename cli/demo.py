@@ -89,6 +89,8 @@ def _drawn(compartments: "Iterable[Compartment]", folder: Path, units: str, forc
     drawn = []
     for one in compartments:
         file = folder / f"{file_stem(one.name)}.png"
-        draw_still(one, file, box=found_box(one.name, one.inside, one.outside), unit=units, boat=one.survey.boat, force=force)
+        draw_still(
+            one, file, box=found_box(one.name, one.inside, one.outside), unit=units, boat=one.survey.boat, force=force
+        )
         drawn.append(str(file))
     return drawn

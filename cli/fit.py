@@ -53,7 +53,7 @@ def fit(
     from tapeloft.model.errors import TapeloftError
 
     if len(words) > 2:
-        raise TapeloftError(f'fit takes a compartment and an item, in quotes where they have spaces; not {len(words)}')
+        raise TapeloftError(f"fit takes a compartment and an item, in quotes where they have spaces; not {len(words)}")
     name, item = (words[0] if len(words) == 2 else None), words[-1]
     if (still or show) and name is None:
         raise TapeloftError("a picture is of one compartment: name it before the item")

@@ -64,7 +64,8 @@ def as_text(table: Table) -> str:
     widths = [max(len(row[k]) for row in every) for k in range(len(table.head))]
     lines = [
         "  ".join(
-            cell.ljust(w) if k in (0, *table.words) else cell.rjust(w) for k, (cell, w) in enumerate(zip(row, widths, strict=True))
+            cell.ljust(w) if k in (0, *table.words) else cell.rjust(w)
+            for k, (cell, w) in enumerate(zip(row, widths, strict=True))
         )
         for row in every
     ]

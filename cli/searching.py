@@ -1,4 +1,4 @@
-"""Searches that may take a while: why the first one does, how near they are, and Ctrl-C that ends them with the best so far."""
+"""Searches that take a while: why the first one does, how near they are, and Ctrl-C, which leaves the best so far."""
 
 import signal
 import sys
@@ -43,6 +43,7 @@ class Told:
         self.name, self.words, self.last = name, words, time.monotonic()
 
     def __call__(self, best: float, limit: float) -> None:
+        """Say so, if it is time to."""
         now = time.monotonic()
         if sys.stderr.isatty() and now - self.last > PATIENCE:
             self.last = now

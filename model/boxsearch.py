@@ -53,9 +53,7 @@ def searched(
     return found, limit
 
 
-def _look_upright(
-    rooms: Sequence[Room], frame: Frame, asked: Asked, turns: Turns, found: Found, going: Going
-) -> float:
+def _look_upright(rooms: Sequence[Room], frame: Frame, asked: Asked, turns: Turns, found: Found, going: Going) -> float:
     """Search every room for upright boxes; where one only fits `outside`, look in `inside` by itself."""
 
     def look(part: Solid, room: Room) -> None:
@@ -69,9 +67,7 @@ def _look_upright(
     return limit
 
 
-def _look_turned(
-    rooms: Sequence[Room], frame: Frame, asked: Asked, turns: Turns, found: Found, going: Going
-) -> float:
+def _look_turned(rooms: Sequence[Room], frame: Frame, asked: Asked, turns: Turns, found: Found, going: Going) -> float:
     """Search every room for turned boxes, from the best upright one on."""
     if asked.proportion is None and not any(asked.least):
         upright = Asked(asked.sizes, asked.clearance, max(asked.tolerance, NEARLY))
@@ -82,7 +78,7 @@ def _look_turned(
         wish = asked.wish(room.floor, frame)
         form, climb = _form(asked, wish, turns, room, frame), _climb(asked, wish, space, walls, found)
         if found.clear is not None:
-            at = np.linalg.lstsq(wish.turn, found.clear - wish.start, rcond=None)[0]
+            at: Points = np.linalg.lstsq(wish.turn, found.clear - wish.start, rcond=None)[0].astype(np.float64)
             climb(form, found.turn, at, NO_CUTS)
         cells = [(form, cell) for cell in turns.cells]
         hunted(space, cells, turns.ball, found.best, asked.log_gap, going, climb)

@@ -2,12 +2,14 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
 from tapeloft.model.compartment import Compartment, build
 from tapeloft.model.errors import UnknownName
 from tapeloft.model.facets import body
+from tapeloft.model.moments import Points
 from tapeloft.model.openings import ClearOpening, clear_openings
 from tapeloft.model.solid import Solid, united
 from tapeloft.shapes.polyhedron import Polyhedron
@@ -60,7 +62,7 @@ def without_pieces(compartment: Compartment, names: Sequence[str]) -> Compartmen
 
 
 def swing(compartment: Compartment, name: str) -> Solid:
-    """Return what a lid or door sweeps as it swings into the space from its hinge, to as far as it opens (90° if not said).
+    """Return what a lid or door sweeps as it swings into the space about its hinge, as far as it opens (or 90°).
 
     Its outline turned about its hinged edge. Raises UnknownName; ValueError where it has no hinge.
     """
@@ -76,7 +78,7 @@ def swing(compartment: Compartment, name: str) -> Solid:
     centre = compartment.gross.centroid
     turn = 1.0 if _dips(lid, start, along, centre) else -1.0
     leaves = [_turned(lid.outline, start, along, turn * share * angle) for share in np.linspace(0, 1, STEPS + 1)]
-    return united([_between(one, other) for one, other in zip(leaves, leaves[1:], strict=False)])
+    return united([_between(one, other) for one, other in pairwise(leaves)])
 
 
 def _bay(compartment: Compartment, name: str) -> Solid:
@@ -90,7 +92,7 @@ def _in_bay(solid: Solid, bay: Solid) -> Solid:
     return united([part for part in solid.parts() if (part ^ bay).volume > SHARED])
 
 
-def _hinge(lid: ClearOpening, side: str, compartment: Compartment) -> tuple[np.ndarray, np.ndarray]:
+def _hinge(lid: ClearOpening, side: str, compartment: Compartment) -> tuple[Points, Points]:
     """Return a point on the hinge and its direction."""
     inboard = -1.0 if compartment.gross.centroid[1] > 0 else 1.0
     ways = {
@@ -106,22 +108,23 @@ def _hinge(lid: ClearOpening, side: str, compartment: Compartment) -> tuple[np.n
     return edge[0], direction / np.linalg.norm(direction)
 
 
-def _turned(points: np.ndarray, start: np.ndarray, along: np.ndarray, angle: float) -> np.ndarray:
+def _turned(points: Points, start: Points, along: Points, angle: float) -> Points:
     """Return points turned about a line (Rodrigues' formula)."""
     from_there = points - start
     across = np.cross(along, from_there)
     turned = from_there * np.cos(angle) + across * np.sin(angle)
-    return start + turned + np.outer(from_there @ along, along) * (1 - np.cos(angle))
+    places: Points = start + turned + np.outer(from_there @ along, along) * (1 - np.cos(angle))
+    return places
 
 
-def _dips(lid: ClearOpening, start: np.ndarray, along: np.ndarray, centre: np.ndarray) -> bool:
+def _dips(lid: ClearOpening, start: Points, along: Points, centre: Points) -> bool:
     """Whether turning a little forward takes the lid toward the middle of the space."""
     middle = lid.outline.mean(axis=0)
     inward = centre - middle
     return bool(np.cross(along, middle - start) @ inward > 0)
 
 
-def _between(one: np.ndarray, other: np.ndarray) -> Solid:
+def _between(one: Points, other: Points) -> Solid:
     """Return the convex hull of two places of a lid."""
     from scipy.spatial import ConvexHull
 

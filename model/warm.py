@@ -1,5 +1,7 @@
 """The inner loops, compiled before they are asked for, so that no time limit runs out while they are."""
 
+from typing import Any
+
 from tapeloft.model.boxes import largest_box
 from tapeloft.model.facets import body
 from tapeloft.model.fits.fit import fitted
@@ -18,8 +20,8 @@ from tapeloft.model.proof.walls import deepest
 from tapeloft.model.proof.winding import told_apart
 from tapeloft.shapes.polyhedron import box
 
-UPRIGHT = (told_apart, relaxed, climbed, branched, deepest, met)
-TURNED = (view_of, reach_of, bound_of, obstacle, placed, grown)
+UPRIGHT: tuple[Any, ...] = (told_apart, relaxed, climbed, branched, deepest, met)
+TURNED: tuple[Any, ...] = (view_of, reach_of, bound_of, obstacle, placed, grown)
 
 
 def is_warm(turned: bool = True) -> bool:

@@ -80,7 +80,8 @@ def answered(
 
 
 def _posed(gear: Gear, fit: Fit) -> Solid:
-    assert fit.pose is not None and not isinstance(gear.form, SoftBag)
+    assert fit.pose is not None
+    assert not isinstance(gear.form, SoftBag)
     drawn = gear.form.drawn(Round.EQUAL_AREA)
     return body(Polyhedron(fit.pose.of(drawn.vertices), drawn.faces))
 
@@ -111,5 +112,3 @@ def ranked(answers: Sequence[Answer]) -> tuple[Answer, ...]:
     """Return answers in the order a person wants them: where it fits with the most room first, then undecided."""
     order = {"fits": 0, "undecided": 1, "does not fit": 2}
     return tuple(sorted(answers, key=lambda a: (order[a.verdict], -(a.fit.room_m if a.fit else -math.inf))))
-
-

@@ -1,4 +1,4 @@
-"""A place for a thing as it is, hollows and all: tried where its upright box meets or is in the middle of the space's."""
+"""A place for a thing as it is, hollows and all: tried where its upright box lies at the space's ends, or between."""
 
 import time
 from itertools import product
@@ -14,12 +14,12 @@ from tapeloft.model.solid import Solid
 from tapeloft.shapes.polyhedron import Polyhedron
 
 NOTHING = 1e-15  # m³: what the kernel may leave of a thing that is inside, faces back to back
-TURNS = 12  # tried in each cell about the vertical
+SHARES = (0.5, 0.0, 1.0, *(k / 12 for k in range(1, 12) if k != 6))  # of each cell about the vertical: straight first
 STEPS = (0.0, 0.5, 1.0, 0.25, 0.75)  # shares of the play at which it is tried along each axis
 
 
 def place_as_it_is(room: Room, drawn: Polyhedron, turns: Turns, drawn_in: float, end: float) -> Pose | None:
-    """Return a place where the kernel leaves nothing of a thing, shrunk by *drawn_in*, m, outside; None where none is met.
+    """Return a place where the kernel leaves nothing of a thing, shrunk by *drawn_in*, m, outside; None if none is met.
 
     end: the time, of `time.perf_counter`, at which to stop.
     """
@@ -27,7 +27,7 @@ def place_as_it_is(room: Room, drawn: Polyhedron, turns: Turns, drawn_in: float,
     shrunk = drawn.vertices * (1 - 2 * drawn_in / size)
     low, high = room.inside.bounds
     for way, cell in product(turns.ways, turns.cells):
-        for share in (np.arange(TURNS) + 0.5) / TURNS if len(turns.axes) else [0.5]:
+        for share in SHARES if len(turns.axes) else (0.5,):
             turn = view_of(cell.base, *[cell.low + share * (cell.high - cell.low)] * 2).frame @ way
             corners = shrunk @ turn.T
             play = (high - low) - np.ptp(corners, axis=0)

@@ -31,7 +31,9 @@ def bag_fitted(
     thickness = (bag.thickness, bag.thickness, bag.thickness)
     for turn in (Turn.AS_GIVEN, Turn.UPRIGHT, Turn.ANY_TILT):
         left = max(0.0, end - time.perf_counter()) / 2
-        found = largest_box(inside, outside, turn=turn, least=thickness, within_s=left, tolerance=0.05, progress=progress)
+        found = largest_box(
+            inside, outside, turn=turn, least=thickness, within_s=left, tolerance=0.05, progress=progress
+        )
         if found is not None and found.volume_m3 >= bag.volume:
             return "fits", found
     ball = Capsule(bag.thickness, bag.thickness)

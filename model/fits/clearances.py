@@ -25,10 +25,12 @@ FINE = 1e-5  # m to which a clearance is found; it is stated so much smaller
 def clearances(compartment: Compartment, inside: Solid, thing: Convex, pose: Pose) -> tuple[Span, ...]:
     """Return how far a thing could be slid each way before it meets something, and what; least first.
 
-    thing: its own axes, m, clear of *inside* where *pose* has it.
+    thing: its own axes, m. None where its hull is not clear of *inside* where *pose* has it.
     """
     walls = surface(inside.parts(), Frame(np.zeros(3), 1.0))
     corners = pose.of(thing.corners)
+    if _stops(walls, corners, np.zeros(3), 0.0):
+        return ()  # its hull goes through the walls where the thing itself, that is hollow, does not
     far = float(np.linalg.norm(np.ptp(inside.bounds, axis=0)))
     names = _Names(compartment)
     found = [_span(walls, corners, np.array(way, np.float64), far, names) for way in WAYS.values()]
@@ -80,5 +82,7 @@ class _Names:
         """Return the name of the wall nearest to a point."""
         from trimesh.triangles import closest_point
 
-        near = closest_point(self.triangles, np.broadcast_to(point, (len(self.triangles), 3)))
+        near = closest_point(  # type: ignore[no-untyped-call]
+            self.triangles, np.broadcast_to(point, (len(self.triangles), 3))
+        )
         return self.names[int(np.linalg.norm(near - point, axis=1).argmin())]

@@ -63,7 +63,7 @@ def standing(body: Convex) -> Convex:
     rise = -float(body.corner_gain[int(body.corners[:, 2].argmin()), 2])
     return Convex(
         body.normals, body.offsets, body.corners, body.face_gain + rise * body.normals[:, 2],
-        body.corner_gain + [0.0, 0.0, rise], body.parallel,
+        body.corner_gain + np.array([0.0, 0.0, rise]), body.parallel,
     )  # fmt: skip
 
 

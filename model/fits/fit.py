@@ -20,18 +20,18 @@ from typing import Literal
 
 import numpy as np
 
+from tapeloft.model.boxes import largest_box
 from tapeloft.model.errors import GeometryError
 from tapeloft.model.facets import body
-from tapeloft.model.boxes import largest_box
 from tapeloft.model.fits.as_it_is import place_as_it_is
 from tapeloft.model.fits.convex import ROUNDS, Convex, convex, grown, standing, thinned, turned
 from tapeloft.model.fits.fitting import Kept, Pose, Sought, Stand, sought, stand_in
 from tapeloft.model.fits.turns import turns_of
 from tapeloft.model.gear.gear import Firm
 from tapeloft.model.gear.turn import Turn
+from tapeloft.model.moments import Points
 from tapeloft.model.proof.search import Frame, Going, surface
 from tapeloft.model.proof.turned.swallowed import goes_in
-from tapeloft.model.moments import Points
 from tapeloft.model.rooms import Room, rooms
 from tapeloft.model.solid import Solid
 from tapeloft.shapes.polyhedron import Polyhedron, Round
@@ -124,7 +124,9 @@ def fitted(
             limit = math.inf if left else limit  # what is left was not looked at
             break
     told = _told(asked, so_far, limit, held, clearance)
-    return told if told.verdict != "undecided" or clearance else _hollow(asked, told, [room for room, _ in spaces], watch)
+    return (
+        told if told.verdict != "undecided" or clearance else _hollow(asked, told, [room for room, _ in spaces], watch)
+    )
 
 
 @dataclass(frozen=True, eq=False)
@@ -187,7 +189,10 @@ def _within(form: Firm) -> Convex:
 
 def _decided(asked: _Asked, stand: Stand, found: Sought, watch: _Watch, more: float) -> float:
     """Look until it is known whether the thing fits, and then a little longer for how much; return the limit, m."""
-    fits = lambda value: value >= -asked.drawn  # noqa: E731
+
+    def fits(value: float) -> bool:
+        return value >= -asked.drawn
+
     limit = -math.inf
     symmetry = asked.form.symmetry
     if asked.turn is Turn.ANY_TILT:  # what lies on a face is quickly tried, and often fits
@@ -210,12 +215,16 @@ def _decided(asked: _Asked, stand: Stand, found: Sought, watch: _Watch, more: fl
     end = min(watch.end, time.perf_counter() + more)
     closer = []
     for turns in turns_of(asked.turn, symmetry):
-        going = watch.until(end, lambda value: False)
+        going = watch.until(end, _never)
         closer.append(sought(
             stand, asked.inner, asked.outer, turns, found, tolerance=close, floor=-math.inf,
             near=NEAR * stand.frame.diagonal, going=going,
         ))  # fmt: skip
     return max(closer) if fits(found.growth_m) else min(limit, max(closer))
+
+
+def _never(value: float) -> bool:
+    return False
 
 
 def _told(asked: _Asked, found: Sought, limit: float, room: Room | None, clearance: float) -> Fit:
@@ -249,7 +258,7 @@ def _hollow(asked: _Asked, told: Fit, spaces: Sequence[Room], watch: _Watch) -> 
 
 
 def _check_clear(asked: _Asked, pose: Pose, room: Room, clearance: float) -> None:
-    """Raise GeometryError unless the thing, with its clearance, is inside by both methods, drawn in a little all round."""
+    """Raise GeometryError unless the thing, with its clearance, is inside by both methods, drawn in a little."""
     turn = np.array(pose.turn)
     whole = turned(asked.outer.body, turn)
     if room.floor is not None:

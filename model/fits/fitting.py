@@ -12,12 +12,12 @@ from tapeloft.model.moments import Points
 from tapeloft.model.proof.search import Best, Frame, Going, prepared, surface
 from tapeloft.model.proof.turned.branching import Space
 from tapeloft.model.proof.turned.cells import view_of
+from tapeloft.model.proof.turned.cuts import NO_CUTS
 from tapeloft.model.proof.turned.form import Form, thing_form
 from tapeloft.model.proof.turned.hunt import Climb, hunted
 from tapeloft.model.proof.turned.placing import climbed_thing
 from tapeloft.model.proof.turned.relaxed import Cuts
 from tapeloft.model.proof.turned.rows import Planes
-from tapeloft.model.proof.turned.cuts import NO_CUTS
 from tapeloft.model.proof.walls import Walls
 from tapeloft.model.rooms import Room
 from tapeloft.model.solid import Solid

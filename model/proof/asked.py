@@ -37,10 +37,13 @@ class Asked:
         if not all(0 <= size < math.inf for size in self.least):
             raise ValueError(f"the least sizes must be zero or more, not {self.least}")
         if self.proportion is not None:
-            if not all(0 < share < math.inf for share in self.proportion):
-                raise ValueError(f"the proportion must be of sizes above zero, not {self.proportion}")
-            if any(size is not None for size in self.sizes) or any(self.least):
-                raise ValueError("a box is sought in proportion, or with sides given, or at least so large: not both")
+            self._check_proportion(self.proportion)
+
+    def _check_proportion(self, proportion: tuple[float, float, float]) -> None:
+        if not all(0 < share < math.inf for share in proportion):
+            raise ValueError(f"the proportion must be of sizes above zero, not {proportion}")
+        if any(size is not None for size in self.sizes) or any(self.least):
+            raise ValueError("a box is sought in proportion, or with sides given, or at least so large: not both")
 
     @property
     def log_gap(self) -> float:

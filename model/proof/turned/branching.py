@@ -81,7 +81,7 @@ def obstacle(
 @part
 def _beyond(planes: Planes, form: Form, turn: Numbers, at: Numbers) -> float:
     """Return how far the thing truly reaches past the planes that hold the solid."""
-    places, most = np.empty(form.corner_start.shape), 0.0
+    places, most = np.empty((form.corner_start.shape[0], 3)), 0.0
     set_places(form, turn, at, places)
     for p in range(planes.limits.shape[0]):
         m = planes.normals[p]

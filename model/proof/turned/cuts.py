@@ -12,9 +12,10 @@ NO_CUTS = Cuts(np.empty((0, 3)), np.empty(0, np.int64), np.empty(0))
 
 def joined(several: Sequence[Cuts]) -> Cuts:
     """Return all of several cuts."""
-    return Cuts(*(np.concatenate(each) for each in zip(*several, strict=True)))
+    points, faces, senses = zip(*several, strict=True)
+    return Cuts(np.concatenate(points), np.concatenate(faces), np.concatenate(senses))
 
 
 def chosen(cuts: Cuts, which: NDArray[np.int64]) -> Cuts:
     """Return some of the cuts."""
-    return Cuts(*(np.ascontiguousarray(each[which]) for each in cuts))
+    return Cuts(cuts.points[which], cuts.faces[which], cuts.senses[which])

@@ -1,8 +1,8 @@
 """What is sought: a convex thing that depends linearly on what is free.
 
 u is what is free besides the turn: where the thing is, and its sides or how much larger it might be. In its own axes
-face j lies at face_rows[j]·u + face_start[j] along normals[j], corner k at corner_rows[k]·u + corner_start[k]; turned by
-R it is moved by shift_rows·u + shift_start. Sought is the most of Σ log(log_rows·u + log_start) + gain·u.
+face j lies at face_rows[j]·u + face_start[j] along normals[j], corner k at corner_rows[k]·u + corner_start[k]; turned
+by R it is moved by shift_rows·u + shift_start. Sought is the most of Σ log(log_rows·u + log_start) + gain·u.
 """
 
 from typing import NamedTuple

@@ -20,8 +20,8 @@ GAIN = 1e-5  # of the log volume: less is not worth another round
 @part
 def turned_walls(surface: Walls, turn: Numbers) -> Walls:
     """Return the surface in the axes of *turn*, (3, 3)."""
-    corners, spans = np.empty(surface.corners.shape), np.empty(surface.spans.shape)
-    blocks = np.empty(surface.blocks.shape)
+    many = surface.spans.shape[0]
+    corners, spans, blocks = np.empty((many, 3, 3)), np.empty((many, 6)), np.empty((surface.blocks.shape[0], 6))
     for b in range(blocks.shape[0]):
         blocks[b, :3], blocks[b, 3:] = 1e300, -1e300
         for t in range(b * BLOCK, min(spans.shape[0], (b + 1) * BLOCK)):

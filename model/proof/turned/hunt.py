@@ -10,8 +10,8 @@ import numpy as np
 from tapeloft.model.proof.program import NEVER, Numbers
 from tapeloft.model.proof.search import Best, Going
 from tapeloft.model.proof.turned.branching import Space, bound_of, obstacle, reach_of
-from tapeloft.model.proof.turned.children import Children, past_point
 from tapeloft.model.proof.turned.cells import Cell, View, halved, turned_by, view_of, within
+from tapeloft.model.proof.turned.children import Children, past_point
 from tapeloft.model.proof.turned.cuts import NO_CUTS, chosen, joined
 from tapeloft.model.proof.turned.form import Form
 from tapeloft.model.proof.turned.relaxed import AROUND, KEPT, Cuts, Solution
@@ -21,7 +21,9 @@ CROWDED = 90  # cuts above which those that only keep branches apart are let go
 EAGER = 30  # branches that are each climbed from; later one in
 SELDOM = 16
 
-Climb = Callable[[Form, Numbers, Numbers, Cuts], None]  # told a form, a turn (3, 3), where it is in it, (≥ n,), its cuts
+Climb = Callable[
+    [Form, Numbers, Numbers, Cuts], None
+]  # told a form, a turn (3, 3), where it is in it, (≥ n,), its cuts
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,7 +93,19 @@ def _whole(form: Form, cell: Cell) -> Branch:
     view = view_of(cell.base, cell.low, cell.high)
     at = np.zeros(n + len(form.axes))
     solution = Solution(at, np.full((KEPT, 3), -1), np.zeros(KEPT), np.full(len(form.log_start), 0.1))
-    return Branch(form, cell, view, np.zeros(6), NO_CUTS, np.empty((0, len(at))), np.empty(0), form.low, form.high, solution, np.inf)
+    return Branch(
+        form,
+        cell,
+        view,
+        np.zeros(6),
+        NO_CUTS,
+        np.empty((0, len(at))),
+        np.empty(0),
+        form.low,
+        form.high,
+        solution,
+        np.inf,
+    )
 
 
 def _turn(branch: Branch) -> Numbers:

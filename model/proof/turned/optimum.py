@@ -1,7 +1,7 @@
 """The most that a branch can hold: an interior method, and a Lagrange dual value that is valid whatever it did.
 
 For weights λ ≥ 0 on the rows and any sides s > 0, since log is under its tangent at s, nothing in the branch has more
-than λ · limits + Σ (log s − 1 + log_start / s) + Σ over free terms of the most of c · u, c = log_rows / s + gain − λ · rows.
+than λ · limits + Σ (log s − 1 + log_start / s) + the most of c · u in its bounds, c = log_rows / s + gain − λ · rows.
 """
 
 import math
@@ -51,18 +51,9 @@ def dual(
     form: Form, rows: Numbers, limits: Numbers, count: int, weights: Numbers, sides: Numbers, within: Within
 ) -> float:
     """Return the Lagrange dual value: an upper limit over the first *count* rows, valid for weights ≥ 0, sides > 0."""
-    n, size = form.low.shape[0], within.low.shape[0]
+    size = within.low.shape[0]
     pull = np.zeros(size)
-    total, slack = 0.0, 10.0
-    for v in range(n):
-        pull[v] = form.gain[v]
-    for s in range(form.log_start.shape[0]):
-        if not sides[s] > 0:
-            return 1e300
-        total += math.log(sides[s]) - 1.0 + form.log_start[s] / sides[s]
-        slack += 1.0 / sides[s]
-        for v in range(n):
-            pull[v] += form.log_rows[s, v] / sides[s]
+    total, slack = _tangents(form, sides, pull)
     for j in range(count):
         if weights[j] > 0.0:
             total += weights[j] * limits[j]
@@ -72,6 +63,21 @@ def dual(
     for v in range(size):
         total += max(pull[v] * within.low[v], pull[v] * within.high[v])
     return float(total + slack * MARGIN)
+
+
+@part
+def _tangents(form: Form, sides: Numbers, pull: Numbers) -> tuple[float, float]:
+    """Set *pull* to the slope of the objective's tangent at *sides*; return its constant, and the size of its terms."""
+    total, slack = 0.0, 10.0
+    pull[: form.low.shape[0]] = form.gain
+    for s in range(form.log_start.shape[0]):
+        if not sides[s] > 0:
+            return 1e300, slack
+        total += math.log(sides[s]) - 1.0 + form.log_start[s] / sides[s]
+        slack += 1.0 / sides[s]
+        for v in range(form.low.shape[0]):
+            pull[v] += form.log_rows[s, v] / sides[s]
+    return total, slack
 
 
 class System(NamedTuple):
@@ -119,7 +125,7 @@ def solved(
 
 @part
 def _begun(form: Form, rows: Numbers, limits: Numbers, count: int, within: Within) -> System:
-    n, size = form.low.shape[0], within.low.shape[0]
+    size = within.low.shape[0]
     at, gap, push = np.empty(size), np.empty((2, size)), np.empty((2, size))
     for v in range(size):
         at[v] = 0.5 * (within.low[v] + within.high[v])
@@ -174,15 +180,31 @@ def _missed(rows: Numbers, limits: Numbers, count: int, system: System) -> float
 @part
 def _stepped(form: Form, rows: Numbers, count: int, system: System) -> bool:
     """Take one Newton step toward a tenth of the present complementarity; False where there is none to take."""
-    n, size = form.low.shape[0], system.at.shape[0]
+    size = system.at.shape[0]
     aim = 0.0
     for j in range(count):
         aim += system.pressure[j] * system.slack[j]
     for v in range(size):
         aim += system.push[0, v] * system.gap[0, v] + system.push[1, v] * system.gap[1, v]
     aim *= 0.1 / (count + 2 * size)
-    system.hessian[:, :] = 0.0
+    _add_objective(form, aim, system)
+    for j in range(count):
+        _add_row(rows[j], j, aim, system)
     for v in range(size):
+        for z in range(v):
+            system.hessian[z, v] = system.hessian[v, z]
+    if not eliminated(system.hessian, system.step):
+        return False
+    _advanced(form, rows, count, aim, system)
+    return True
+
+
+@part
+def _add_objective(form: Form, aim: float, system: System) -> None:
+    """Begin the Newton system with the pulls of the bounds, and of the objective."""
+    n = form.low.shape[0]
+    system.hessian[:, :] = 0.0
+    for v in range(system.at.shape[0]):
         low, high = system.push[0, v] / system.gap[0, v], system.push[1, v] / system.gap[1, v]
         system.step[v] = aim / system.gap[0, v] - aim / system.gap[1, v]
         system.hessian[v, v] = low + high
@@ -195,32 +217,49 @@ def _stepped(form: Form, rows: Numbers, count: int, system: System) -> bool:
                 system.step[v] += pull
                 for z in range(n):
                     system.hessian[v, z] += pull * form.log_rows[s, z] / system.sides[s]
-    for j in range(count):
-        push = (aim + system.pressure[j] * system.miss[j]) / system.slack[j]
-        stiff = system.pressure[j] / system.slack[j]
-        for v in range(size):
-            rate = rows[j, v]
-            if rate != 0.0:
-                system.step[v] -= rate * push
-                for z in range(v + 1):
-                    system.hessian[v, z] += stiff * rate * rows[j, z]
-    for v in range(size):
-        for z in range(v):
-            system.hessian[z, v] = system.hessian[v, z]
-    if not eliminated(system.hessian, system.step):
-        return False
-    _advanced(form, rows, count, aim, system)
-    return True
+
+
+@part
+def _add_row(row: Numbers, j: int, aim: float, system: System) -> None:
+    """Add the pull of a row to the Newton system, below its diagonal."""
+    push = (aim + system.pressure[j] * system.miss[j]) / system.slack[j]
+    stiff = system.pressure[j] / system.slack[j]
+    for v in range(row.shape[0]):
+        rate = row[v]
+        if rate != 0.0:
+            system.step[v] -= rate * push
+            for z in range(v + 1):
+                system.hessian[v, z] += stiff * rate * row[z]
 
 
 @part
 def _advanced(form: Form, rows: Numbers, count: int, aim: float, system: System) -> None:
     """Take the step as far as slacks, gaps, weights and sides stay positive."""
-    size, share = system.at.shape[0], 1.0
-    change, gain = np.empty(count), np.empty(count)
+    size = system.at.shape[0]
+    change, gain, rise = np.empty(count), np.empty(count), np.empty((2, size))
+    share = min(
+        _rows_share(rows, count, aim, system, change, gain),
+        _bounds_share(aim, system, rise),
+        _sides_share(form, system),
+    )
+    for v in range(size):
+        for end in range(2):
+            move = system.step[v] if end == 0 else -system.step[v]
+            system.gap[end, v] = max(system.gap[end, v] + share * move, 1e-300)
+            system.push[end, v] = max(system.push[end, v] + share * rise[end, v], 1e-300)
+        system.at[v] += share * system.step[v]
+    for j in range(count):
+        system.slack[j] = max(system.slack[j] + share * change[j], 1e-300)
+        system.pressure[j] = max(system.pressure[j] + share * gain[j], 1e-300)
+
+
+@part
+def _rows_share(rows: Numbers, count: int, aim: float, system: System, change: Numbers, gain: Numbers) -> float:
+    """Set how slacks and weights change in a whole step; return the share of it that keeps them positive."""
+    share = 1.0
     for j in range(count):
         along = 0.0
-        for v in range(size):
+        for v in range(system.at.shape[0]):
             along += rows[j, v] * system.step[v]
         change[j] = -system.miss[j] - along
         gain[j] = (aim - system.pressure[j] * change[j]) / system.slack[j] - system.pressure[j]
@@ -228,27 +267,32 @@ def _advanced(form: Form, rows: Numbers, count: int, aim: float, system: System)
             share = min(share, -0.97 * system.slack[j] / change[j])
         if gain[j] < 0:
             share = min(share, -0.97 * system.pressure[j] / gain[j])
-    for v in range(size):
+    return share
+
+
+@part
+def _bounds_share(aim: float, system: System, rise: Numbers) -> float:
+    """Set how the weights of the bounds rise, (2, N), in a whole step; return the share that keeps all positive."""
+    share = 1.0
+    for v in range(system.at.shape[0]):
         for end in range(2):
             move = system.step[v] if end == 0 else -system.step[v]
-            rise = (aim - system.push[end, v] * move) / system.gap[end, v] - system.push[end, v]
+            rise[end, v] = (aim - system.push[end, v] * move) / system.gap[end, v] - system.push[end, v]
             if move < 0:
                 share = min(share, -0.97 * system.gap[end, v] / move)
-            if rise < 0:
-                share = min(share, -0.97 * system.push[end, v] / rise)
+            if rise[end, v] < 0:
+                share = min(share, -0.97 * system.push[end, v] / rise[end, v])
+    return share
+
+
+@part
+def _sides_share(form: Form, system: System) -> float:
+    """Return the share of the step that keeps the sides positive."""
+    share = 1.0
     for s in range(system.sides.shape[0]):
         move = 0.0
         for v in range(form.low.shape[0]):
             move += form.log_rows[s, v] * system.step[v]
         if move < 0:
             share = min(share, -0.9 * system.sides[s] / move)
-    for v in range(size):
-        for end in range(2):
-            move = system.step[v] if end == 0 else -system.step[v]
-            rise = (aim - system.push[end, v] * move) / system.gap[end, v] - system.push[end, v]
-            system.gap[end, v] = max(system.gap[end, v] + share * move, 1e-300)
-            system.push[end, v] = max(system.push[end, v] + share * rise, 1e-300)
-        system.at[v] += share * system.step[v]
-    for j in range(count):
-        system.slack[j] = max(system.slack[j] + share * change[j], 1e-300)
-        system.pressure[j] = max(system.pressure[j] + share * gain[j], 1e-300)
+    return share

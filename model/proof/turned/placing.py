@@ -1,4 +1,4 @@
-"""Things that are clear: at one turn, moved and shrunk by planes until nothing goes in; then turned a little for more."""
+"""Things that are clear: at one turn, moved and shrunk until nothing goes in; then turned a little for more."""
 
 import numpy as np
 from numpy.typing import NDArray
@@ -7,16 +7,18 @@ from tapeloft.model.proof.compiled import compiled, part
 from tapeloft.model.proof.program import NEVER, Numbers
 from tapeloft.model.proof.turned.branching import PAD, Space, bound_of, reach_of
 from tapeloft.model.proof.turned.cells import View, turned_by
+from tapeloft.model.proof.turned.cuts import NO_CUTS
 from tapeloft.model.proof.turned.form import Form
 from tapeloft.model.proof.turned.optimum import Within, set_sides, solved, worth
 from tapeloft.model.proof.turned.relaxed import AROUND, KEPT, MOST, Cuts, Solution, brought_in
-from tapeloft.model.proof.turned.cuts import NO_CUTS
 from tapeloft.model.proof.turned.rows import Planes, witness_row
 from tapeloft.model.proof.turned.swallowed import Posed, around_middle, deepest_in, posed
 from tapeloft.model.proof.walls import Walls
 
 Indices = NDArray[np.int64]
 PLANES = 100  # past surfaces, for one placing
+SETTLED = 8  # times that walls are brought in at one turn
+FINE = 1e-9  # to what a thing at one turn is solved
 TRUST = 0.08  # radians that a thing is first turned by to find more room
 TRUSTED = 1e-4  # and last
 GAIN = 1e-7  # of what it is worth: less is not worth another turn
@@ -40,18 +42,13 @@ def placed(
         limits[total] = witness_row(form, view, points[c], faces[c], 1.0, form.low, form.high, at, rows[total])
         total += 1
     for count in range(held, PLANES):
-        for _ in range(8):
-            if solved(form, rows, limits, total, within, least, 1e-9, at, weights, sides) <= least:
-                return -1
-            before = total
-            total = brought_in(form, planes, view, form.low, form.high, at, total, used, rows, limits)
-            if total == before:
-                break
+        total = _settled(form, planes, view, within, least, total, at, used, weights, sides, rows, limits)
+        if total < 0:
+            return -1
         thing = posed(form, view.frame, at)
         for j in range(thing.offsets.shape[0]):
             thing.offsets[j] -= PAD
-        deep, triangle = deepest_in(surface, thing, 0.0, point)
-        if triangle < 0:
+        if deepest_in(surface, thing, 0.0, point)[1] < 0:
             set_sides(form, at, sides)
             clear = worth(form, at, sides) > least and around_middle(surface, thing, point) >= 1
             return count if clear else -1
@@ -63,6 +60,22 @@ def placed(
         limits[total] = witness_row(form, view, point, faces[count], 1.0, form.low, form.high, at, rows[total])
         total += 1
     return -1
+
+
+@part
+def _settled(
+    form: Form, planes: Planes, view: View, within: Within, least: float, total: int, at: Numbers, used: Indices,
+    weights: Numbers, sides: Numbers, rows: Numbers, limits: Numbers,
+) -> int:  # fmt: skip
+    """Move *at* to where the thing is most within the rows and the walls; return how many rows; −1 for no more."""
+    for _ in range(SETTLED):
+        if solved(form, rows, limits, total, within, least, FINE, at, weights, sides) <= least:
+            return -1
+        before = total
+        total = brought_in(form, planes, view, form.low, form.high, at, total, used, rows, limits)
+        if total == before:
+            break
+    return total
 
 
 @part
@@ -88,7 +101,7 @@ def climbed_thing(
     """Return the most of *form* found from a turn, (3, 3), past *cuts*: its worth, turn and place, (n,).
 
     At each turn it is placed clear; then the planes that hold it there are let turn with it in a small cell, and the
-    most that they leave says which way to turn. The cell shrinks where that was a mistake. None if no more than *least*.
+    most that they leave says which way to turn. The cell shrinks where that was a mistake. None if no more.
     """
     fixed = form._replace(axes=np.empty(0, np.int64))
     found = _placed(space, surface, fixed, turn, cuts, least)

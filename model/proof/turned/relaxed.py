@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tapeloft.model.proof.compiled import part
-from tapeloft.model.proof.program import NEVER, Numbers
+from tapeloft.model.proof.program import Numbers
 from tapeloft.model.proof.turned.cells import View, set_back, set_turned
 from tapeloft.model.proof.turned.form import Form, set_places
 from tapeloft.model.proof.turned.optimum import Within, dual, solved
@@ -89,19 +89,15 @@ def _within_reach(form: Form, reach: Numbers, low: Numbers, high: Numbers) -> bo
     for i in range(3):
         one, other = form.ends[i, 0], form.ends[i, 1]
         first, last = form.corner_start[one, i], form.corner_start[other, i]
-        for v in range(n):
-            row[v] = form.corner_rows[other, i, v] - form.corner_rows[one, i, v]
+        row[:] = form.corner_rows[other, i] - form.corner_rows[one, i]
         if not _drawn_in(row, reach[3 + i] - reach[i] - last + first, n, low, high):
             return False
         if moved:
             continue
-        for v in range(n):
-            row[v] = form.corner_rows[other, i, v]
-        if not _drawn_in(row, reach[3 + i] - last, n, low, high):
-            return False
-        for v in range(n):
-            row[v] = -form.corner_rows[one, i, v]
-        if not _drawn_in(row, first - reach[i], n, low, high):
+        row[:] = form.corner_rows[other, i]
+        held = _drawn_in(row, reach[3 + i] - last, n, low, high)
+        row[:] = -form.corner_rows[one, i]
+        if not held or not _drawn_in(row, first - reach[i], n, low, high):
             return False
     return True
 
@@ -122,26 +118,21 @@ def _is_moved(form: Form) -> bool:
 def _enough(form: Form, enough: float, low: Numbers, high: Numbers) -> bool:
     """Draw the bounds in by what a thing worth more than *enough* needs: of each side, given the most of the others."""
     n, many = form.low.shape[0], form.log_start.shape[0]
-    row = np.empty(n)
     if many == 0:
-        for v in range(n):
-            row[v] = -form.gain[v]
-        return _drawn_in(row, -enough, n, low, high)
-    most, total = np.empty(many), 0.0
+        return _drawn_in(-form.gain, -enough, n, low, high)
+    most = np.empty(many)
     for s in range(many):
         most[s] = form.log_start[s]
         for v in range(n):
             most[s] += max(form.log_rows[s, v] * low[v], form.log_rows[s, v] * high[v])
         if most[s] <= 0.0:
             return False
-        total += np.log(most[s])
+    total = np.log(most).sum()
     if total <= enough:
         return False
     for s in range(many):
-        for v in range(n):
-            row[v] = -form.log_rows[s, v]
         least = np.exp(enough - total + np.log(most[s])) * (1.0 - 1e-12)
-        if not _drawn_in(row, form.log_start[s] - least, n, low, high):
+        if not _drawn_in(-form.log_rows[s], form.log_start[s] - least, n, low, high):
             return False
     return True
 
@@ -177,7 +168,8 @@ def bounded(
 ) -> float:  # fmt: skip
     """Return an upper limit of a branch; draw *low* and *high* in, set *solution*, that comes in as its parent's.
 
-    The bounds are drawn in by what is worth more than *enough*, so that the limit is never less. cut_rows (m + AROUND, N), cut_limits (m + AROUND,): rows of the cuts, the first *known* of them as they are, the rest
+    The bounds are drawn in by what is worth more than *enough*, so that the limit is never less. cut_rows (m + AROUND,
+    N), cut_limits (m + AROUND,): rows of the cuts, the first *known* of them as they are, the rest
     to be set; and room. The first *old* cuts are the parent's: they are brought in only where they weigh or are broken.
     """
     n, size, count = form.low.shape[0], solution.at.shape[0], cuts.faces.shape[0]
@@ -188,30 +180,27 @@ def bounded(
     if known == 0:
         _set_cuts(form, view, cuts, 0, low, high, solution.at, cut_rows, cut_limits)
     within = Within(np.empty(size), np.empty(size))
-    for v in range(size):
-        within.low[v] = low[v] if v < n else view.low[form.axes[v - n]]
-        within.high[v] = high[v] if v < n else view.high[form.axes[v - n]]
+    within.low[:n], within.high[:n] = low, high
+    within.low[n:], within.high[n:] = view.low[form.axes], view.high[form.axes]
     rows, limits = np.zeros((MOST, size)), np.empty(MOST)
     used, weights = np.empty((MOST, 3), np.int64), np.zeros(MOST)
     total = _recalled(form, planes, view, solution, old, low, high, cut_rows, cut_limits, used, weights, rows, limits)
-    bound = dual(form, rows, limits, total, weights, solution.sides, within)
+    bound, best = dual(form, rows, limits, total, weights, solution.sides, within), 1e300
     if bound <= enough:
         return enough
     for j in range(old, count):
         total = _with_cut(j, total, cut_rows, cut_limits, used, rows, limits)
-    for turn in range(ROUNDS):
+    for _ in range(ROUNDS):
         value = solved(form, rows, limits, total, within, enough, near, solution.at, weights, solution.sides)
-        if value < bound or turn == 0:
-            bound = min(bound, value)
+        if value < best:
+            best = value
             _remembered(solution, used, weights, total)
-        if bound <= enough:
-            break
         before = total
         total = _with_broken(solution.at, count, total, cut_rows, cut_limits, used, rows, limits)
         total = brought_in(form, planes, view, low, high, solution.at, total, used, rows, limits)
-        if total == before:
+        if best <= enough or total == before:
             break
-    return max(bound, enough)
+    return max(min(bound, best), enough)
 
 
 @part
@@ -231,8 +220,8 @@ def _set_sides(
     form: Form, planes: Planes, view: View, low: Numbers, high: Numbers, at: Numbers, count: int,
     rows: Numbers, limits: Numbers,
 ) -> None:  # fmt: skip
-    """Set AROUND rows after *count* to the first planes, square to the world's axes, each for the corner most over it."""
-    places = np.empty(form.corner_start.shape)
+    """Set AROUND rows after *count* to the first planes, square to the world's axes, for the corner most over it."""
+    places = np.empty((form.corner_start.shape[0], 3))
     set_places(form, view.frame, at, places)
     for p in range(AROUND):
         normal, worst, most = planes.normals[p], 0, -1e300
@@ -334,26 +323,32 @@ def _remembered(solution: Solution, used: Indices, weights: Numbers, total: int)
 
 
 @part
-def brought_in(
-    form: Form, planes: Planes, view: View, low: Numbers, high: Numbers, at: Numbers, total: int,
-    used: Indices, rows: Numbers, limits: Numbers,
-) -> int:  # fmt: skip
-    """Bring in the walls most broken at *at*, one for each eighth of the corners; return how many rows there are now."""
-    corners = form.corner_start.shape[0]
-    places, turn, omega = np.empty((corners, 3)), np.empty((3, 3)), np.empty(3)
+def _find_broken(form: Form, planes: Planes, view: View, at: Numbers, plane: Indices, corner: Indices) -> None:
+    """Set *plane* and *corner*, (8,), to the walls broken most at *at*, one for each eighth of the corners."""
+    places, turn, omega = np.empty((form.corner_start.shape[0], 3)), np.empty((3, 3)), np.empty(3)
     set_omega(form, at, omega)
     set_turned(view, omega, turn)
     set_places(form, turn, at, places)
-    most, plane, corner = np.full(8, BROKEN), np.full(8, -1), np.zeros(8, np.int64)
+    most = np.full(8, BROKEN)
     for p in range(planes.limits.shape[0]):
         m, over, worst = planes.normals[p], -1e300, 0
-        for k in range(corners):
+        for k in range(places.shape[0]):
             along = m[0] * places[k, 0] + m[1] * places[k, 1] + m[2] * places[k, 2]
             if along > over:
                 over, worst = along, k
         over -= planes.limits[p]
         if over > most[worst % 8]:
             most[worst % 8], plane[worst % 8], corner[worst % 8] = over, p, worst
+
+
+@part
+def brought_in(
+    form: Form, planes: Planes, view: View, low: Numbers, high: Numbers, at: Numbers, total: int,
+    used: Indices, rows: Numbers, limits: Numbers,
+) -> int:  # fmt: skip
+    """Bring in the walls broken most at *at*, one for each eighth of the corners; return how many rows there are."""
+    plane, corner = np.full(8, -1), np.zeros(8, np.int64)
+    _find_broken(form, planes, view, at, plane, corner)
     for k in range(8):
         if plane[k] < 0:
             continue

@@ -41,7 +41,7 @@ def add_product(
     rates: Numbers, start: float, span: tuple[float, float], pull: Numbers, upper: bool, view: View,
     n: int, axes: Indices, row: Numbers,
 ) -> float:  # fmt: skip
-    """Add to *row* a plane under x · w, for x = rates · u + start in *span* and w = pull · ω; return what the limit gains.
+    """Add to *row* a plane under x · w, x = rates · u + start in *span*, w = pull · ω; return what the limit gains.
 
     Of McCormick's two: the one that holds where both are small, or where both are large (upper).
     """
@@ -86,10 +86,10 @@ def set_omega(form: Form, at: Numbers, omega: Numbers) -> None:
 
 @part
 def rest_most(f: Numbers, span: Numbers, sign: float, view: View) -> float:
-    """Return an upper limit of sign · rest over the cell and all q in *span*, (2, 3), where (Q(ω)·f)·q = f·q + ω·(f × q) + rest.
+    """Return an upper limit of sign · rest over the cell and all q in *span*, (2, 3).
 
-    With r = ω/2: rest = −|r|²/(1+|r|²) · ω·(f × q) + ½/(1+|r|²) · M, M = (ω·f)(ω·q) − (f·q)|ω|² (Rodrigues' formula).
-    M is a quadratic form in ω; it is bounded by its largest eigenvalue, (|f||q| ∓ f·q)/2, and by its terms one by one.
+    rest is what (Q(ω)·f)·q has besides f·q + ω·(f × q). By Rodrigues' formula, with r = ω/2, it is
+    −|r|²/(1+|r|²) · ω·(f × q) + ½/(1+|r|²) · M, M = (ω·f)(ω·q) − (f·q)|ω|². M is a quadratic form in ω; it is bounded by its largest eigenvalue, (|f||q| ∓ f·q)/2, and by its terms one by one.
     """
     dot, square, size = 0.0, 0.0, np.empty(3)
     for i in range(3):
@@ -206,7 +206,7 @@ def witness_row(
     for i in range(3):
         start[i] = form.shift_start[i] - point[i]
     f, limit = form.normals[face], -sense * form.face_start[face]
-    return limit + add_leaning(form, view, f, form.shift_rows, start, sense, low, high, at, row) + MARGIN
+    return float(limit + add_leaning(form, view, f, form.shift_rows, start, sense, low, high, at, row) + MARGIN)
 
 
 @part
@@ -221,5 +221,4 @@ def wall_row(
         for v in range(form.low.shape[0]):
             row[v] += normal[i] * form.shift_rows[i, v]
     rates, start = form.corner_rows[corner], form.corner_start[corner]
-    return limit + add_turned(form, view, normal, rates, start, pieces, low, high, row) + 2 * MARGIN
-
+    return float(limit + add_turned(form, view, normal, rates, start, pieces, low, high, row) + 2 * MARGIN)

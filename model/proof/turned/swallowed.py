@@ -69,37 +69,41 @@ def cut_down(thing: Posed, triangle: Numbers, share: float, polygon: Numbers) ->
 
     polygon (2, 3 + F + MORE, 3).
     """
-    for k in range(3):
-        for i in range(3):
-            polygon[0, k, i] = triangle[k, i]
+    polygon[0, :3] = triangle
     count, source = 3, 0
     for j in range(thing.offsets.shape[0]):
         at = thing.offsets[j] - share * thing.depths[j]
-        n, target, kept = thing.normals[j], 1 - source, 0
-        before = _under(n, at, polygon[source, count - 1])
-        for k in range(count):
-            here = _under(n, at, polygon[source, k])
-            if kept + 2 > polygon.shape[1]:
-                return kept  # rounding has made it turn back on itself: not cut down further
-            if (here > 0) != (before > 0):
-                last = polygon[source, k - 1] if k else polygon[source, count - 1]
-                part_way = before / (before - here)
-                for i in range(3):
-                    polygon[target, kept, i] = last[i] + part_way * (polygon[source, k, i] - last[i])
-                kept += 1
-            if here > 0:
-                for i in range(3):
-                    polygon[target, kept, i] = polygon[source, k, i]
-                kept += 1
-            before = here
-        count, source = kept, target
+        count = _cut(polygon, source, count, thing.normals[j], at)
+        source = 1 - source
         if count == 0:
             return 0
     if source == 1:
-        for k in range(count):
-            for i in range(3):
-                polygon[0, k, i] = polygon[1, k, i]
+        polygon[0, :count] = polygon[1, :count]
     return count
+
+
+@part
+def _cut(polygon: Numbers, source: int, count: int, normal: Numbers, at: float) -> int:
+    """Copy what of polygon[source] lies strictly under the plane into the other half of *polygon*."""
+    target, kept = 1 - source, 0
+    last = polygon[source, count - 1]
+    before = _under(normal, at, last)
+    for k in range(count):
+        if kept + 2 > polygon.shape[1]:
+            return kept  # rounding has made it turn back on itself: not cut down further
+        this = polygon[source, k]
+        here = _under(normal, at, this)
+        if (here > 0) != (before > 0):
+            share = before / (before - here)
+            for i in range(3):
+                polygon[target, kept, i] = last[i] + share * (this[i] - last[i])
+            kept += 1
+        if here > 0:
+            for i in range(3):
+                polygon[target, kept, i] = this[i]
+            kept += 1
+        last, before = this, here
+    return kept
 
 
 @part
