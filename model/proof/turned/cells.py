@@ -116,13 +116,22 @@ def within(cell: Cell, ball: float) -> bool:
     return bool(np.linalg.norm(nearest, ball) <= 1.0 + 1e-12)
 
 
-def halved(cell: Cell) -> tuple[Cell, Cell]:
-    """Return the two halves of a cell, cut across its longest side."""
-    axis = int(np.argmax(cell.high - cell.low))
+def halved(cell: Cell, sizes: Numbers) -> tuple[Cell, Cell]:
+    """Return the two halves of a cell, cut across the side that moves a thing of *sizes*, (3,), most."""
+    axis = int(np.argmax([_moves(cell, axis, sizes) for axis in range(3)]))
     middle = 0.5 * (cell.low[axis] + cell.high[axis])
     high, low = cell.high.copy(), cell.low.copy()
     high[axis] = low[axis] = middle
     return Cell(cell.base, cell.low, high), Cell(cell.base, low, cell.high)
+
+
+def _moves(cell: Cell, axis: int, sizes: Numbers) -> float:
+    """Return how far the corners of a thing go while the cell's Rodrigues vector goes along one of its sides."""
+    middle, side = 0.5 * (cell.low + cell.high), np.zeros(3)
+    side[axis] = cell.high[axis] - cell.low[axis]
+    omega = 2 * (side - np.cross(middle, side)) / (1 + middle @ middle)
+    levers = np.array([sizes[1] ** 2 + sizes[2] ** 2, sizes[2] ** 2 + sizes[0] ** 2, sizes[0] ** 2 + sizes[1] ** 2])
+    return float(omega**2 @ levers)
 
 
 def turned_by(frame: Numbers, omega: Numbers) -> Numbers:

@@ -14,6 +14,7 @@ from tapeloft.model.proof.turned.cells import Cell, View, halved, turned_by, vie
 from tapeloft.model.proof.turned.children import Children, past_point
 from tapeloft.model.proof.turned.cuts import NO_CUTS, chosen, joined
 from tapeloft.model.proof.turned.form import Form
+from tapeloft.model.proof.turned.record import Node, Record
 from tapeloft.model.proof.turned.relaxed import AROUND, KEPT, Cuts, Solution
 
 NEAR = 0.03  # share of the tolerance to which a branch is solved
@@ -41,21 +42,23 @@ class Branch:
     high: Numbers  # (n,)
     solution: Solution
     bound: float
+    node: Node | None = None  # where it is recorded
 
 
 def hunted(
     space: Space, sought: Sequence[tuple[Form, Cell]], ball: float, best: Best, tolerance: float, going: Going,
-    climb: Climb, floor: float = NEVER, near: float | None = None,
+    climb: Climb, floor: float = NEVER, near: float | None = None, record: Record | None = None,
 ) -> None:  # fmt: skip
-    """Lower `best.limit` to an upper limit of all that is sought in a space, until it is within *tolerance* of the best.
+    """Lower `best.limit` to an upper limit of all that is sought, until it is within *tolerance* of the best.
 
     Or until it is at most *floor*, if that is more.
     *climb* is told where to look for better ones, and keeps them in *best*. ball: as in `cells.within`.
-    near: how well branches are solved. Ends too when *going* says so, marked in *best*. `best.limit` holds at every moment.
+    near: how well branches are solved. record: keeps how all was split. Ends too when *going* says so, marked in
+    *best*. `best.limit` holds at every moment.
     """
     serial, closed = count(), NEVER
     heap: list[tuple[float, int, Branch]] = []
-    queue = [_whole(form, cell) for form, cell in sought]
+    queue = [_whole(form, cell, record) for form, cell in sought]
     near = NEAR * tolerance if near is None else near
     for branch in queue:
         branch = _turned(branch, branch.cell, space, max(best.value + tolerance, floor), near)
@@ -76,19 +79,20 @@ def hunted(
         children = _split(branch, space, ball, enough, near)
         if children is None:
             climb(branch.form, _turn(branch), branch.solution.at, branch.cuts)
-            closed = max(closed, branch.bound)
-            continue
+            closed, children = max(closed, branch.bound), []
         enough = max(best.value + tolerance, floor)
-        for child in children:
-            if child.bound > enough:
-                heapq.heappush(heap, (-child.bound, next(serial), child))
-            else:
-                closed = max(closed, child.bound)
+        closed = max([closed, *(child.bound for child in children if child.bound <= enough)])
+        for child in filter(lambda child: child.bound > enough, children):
+            heapq.heappush(heap, (-child.bound, next(serial), child))
     best.limit = closed
 
 
-def _whole(form: Form, cell: Cell) -> Branch:
+def _whole(form: Form, cell: Cell, record: Record | None) -> Branch:
     """Return the branch of all turns of a cell, not yet bounded."""
+    node = None
+    if record is not None:
+        node = Node()
+        record.roots.append((form, cell, node))
     n = len(form.low)
     view = view_of(cell.base, cell.low, cell.high)
     at = np.zeros(n + len(form.axes))
@@ -105,7 +109,15 @@ def _whole(form: Form, cell: Cell) -> Branch:
         form.high,
         solution,
         np.inf,
+        node,
     )
+
+
+def _sizes(branch: Branch) -> Numbers:
+    """Return the sizes, (3,), along its own axes, of what the branch has most of."""
+    form, at = branch.form, branch.solution.at[: len(branch.form.low)]
+    sizes: Numbers = np.ptp(form.corner_rows @ at + form.corner_start, axis=0)
+    return sizes
 
 
 def _turn(branch: Branch) -> Numbers:
@@ -134,9 +146,11 @@ def _bounded(branch: Branch, cuts: Cuts, known: bool, space: Space, enough: floa
         form, space.planes, branch.view, cuts, rows, limits, old if known else 0, old, branch.reach, enough, near,
         low, high, solution,
     )  # fmt: skip
+    if branch.node is not None:
+        branch.node.ended(cuts, solution)
     return Branch(
         form, branch.cell, branch.view, branch.reach, cuts, rows[:many], limits[:many], low, high, solution,
-        min(branch.bound, bound),
+        min(branch.bound, bound), branch.node,
     )  # fmt: skip
 
 
@@ -148,41 +162,68 @@ def _split(branch: Branch, space: Space, ball: float, enough: float, near: float
     )  # fmt: skip
     turns = bool((branch.cell.high - branch.cell.low).max() > 0)
     if turns and loose > max(deep, 1e-6):
-        cells = [cell for cell in halved(branch.cell) if within(cell, ball)]
-        return [_turned(branch, cell, space, enough, near) for cell in cells]
+        return _halves(branch, space, ball, enough, near)
     if deep < 0:
         return None
     return _ways(branch, point, losses, space, enough, near)
 
 
+def _halves(branch: Branch, space: Space, ball: float, enough: float, near: float) -> list[Branch]:
+    """Return the branches of the halves of its cell that are needed."""
+    halves = halved(branch.cell, _sizes(branch))
+    cells = [cell if within(cell, ball) else None for cell in halves]
+    nodes: list[Node | None] = [None, None]
+    if branch.node is not None:
+        branch.node.axis = int(np.argmax(branch.cell.high - halves[0].high))
+        nodes = [None if cell is None else Node() for cell in cells]
+        branch.node.children = nodes
+    return [
+        _turned(replace(branch, node=node), cell, space, enough, near)
+        for cell, node in zip(cells, nodes, strict=True) if cell is not None
+    ]  # fmt: skip
+
+
 def _ways(
     branch: Branch, point: Numbers, losses: Numbers, space: Space, enough: float, near: float
 ) -> list[Branch]:  # fmt: skip
-    """Return the branches that go past a point, the cheapest way first; for all that are closed, one with their limit."""
-    still = not branch.form.shift_rows.any()
+    """Return the branches that go past a point, the cheapest way first; for those closed, one with their limit."""
+    still, order = not branch.form.shift_rows.any(), np.argsort(losses, kind="stable")
     room = past_point(
         branch.form, space.planes, branch.view, branch.cuts, branch.rows, branch.limits, branch.reach, enough, near,
-        branch.low, branch.high, branch.solution, branch.bound, point, np.argsort(losses, kind="stable"), still,
+        branch.low, branch.high, branch.solution, branch.bound, point, order, still,
     )  # fmt: skip
     closed = room.bounds <= enough
+    if branch.node is not None:
+        branch.node.passed(point, order, [_recorded(branch, point, room, k) for k in range(len(order))])
     children = [_child(branch, point, room, int(k)) for k in np.flatnonzero(~closed)]
     if closed.any():
-        children.append(replace(branch, bound=float(room.bounds[closed].max())))
+        children.append(replace(branch, bound=float(room.bounds[closed].max()), node=None))
     return children
 
 
-def _child(branch: Branch, point: Numbers, room: Children, k: int) -> Branch:
-    """Return a child that stays open."""
+def _solved(branch: Branch, point: Numbers, room: Children, k: int) -> tuple[Cuts, Solution]:
+    """Return the cuts of a child, and what was found of it."""
     new, old = int(room.counts[k]), len(branch.cuts.faces)
     senses = np.full(new, -1.0)
     senses[0] = 1.0
     cuts = joined([branch.cuts, Cuts(np.repeat(point[None], new, axis=0), room.faces[k, :new], senses)])
     weights = room.weights[k, : KEPT + old + new].copy()
-    solution = Solution(room.at[k].copy(), room.walls[k].copy(), weights, room.sides[k].copy())
+    return cuts, Solution(room.at[k].copy(), room.walls[k].copy(), weights, room.sides[k].copy())
+
+
+def _recorded(branch: Branch, point: Numbers, room: Children, k: int) -> Node:
+    return Node().ended(*_solved(branch, point, room, k))
+
+
+def _child(branch: Branch, point: Numbers, room: Children, k: int) -> Branch:
+    """Return a child that stays open."""
+    new = int(room.counts[k])
+    cuts, solution = _solved(branch, point, room, k)
     rows, limits = np.vstack([branch.rows, room.rows[k, :new]]), np.append(branch.limits, room.limits[k, :new])
     child = Branch(
         branch.form, branch.cell, branch.view, branch.reach, cuts, rows, limits, room.low[k].copy(),
         room.high[k].copy(), solution, float(room.bounds[k]),
+        None if branch.node is None else branch.node.children[k],
     )  # fmt: skip
     return _thinned(child) if len(cuts.faces) > CROWDED else child
 
