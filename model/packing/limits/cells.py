@@ -83,17 +83,51 @@ def covered(cells: Cells, cores: Cores, nodes: Spread) -> tuple[Indices, Indices
 
 
 @compiled
-def empty(cells: Cells, cores: Cores, pits: Spread, hull: Numbers) -> Indices:
+def empty(cells: Cells, cores: Cores, pits: Spread, hull: Numbers, least: Numbers, turned: Indices) -> Indices:
     """Return 1 for each cell in which no thing is inside the space, else 0.
 
-    pits: points that are not inside; hull: sides, (k, 4), that hold the space.
+    pits: points that are not inside; hull: sides, (k, 4), that hold the space; least: what `reached_least` says for
+    each turn, and turned which turn each cell has.
     """
     found = np.zeros(cells.base.size, np.int64)
     sides = np.empty((cores.wide.shape[0], 4))
     for c in range(cells.base.size):
-        if _sticks_out(cells, c, cores, hull) or _holds_a_pit(cells, c, cores, pits, sides):
+        if _sticks_out(cells, c, hull, least[turned[c]]) or _holds_a_pit(cells, c, cores, pits, sides):
             found[c] = 1
     return found
+
+
+@compiled
+def reached_least(base: Indices, angle: Numbers, cores: Cores, hull: Numbers) -> Numbers:
+    """Return how far along each side of the hull some corner of a body reaches at every angle of a turn, (n, k)."""
+    found = np.full((base.size, hull.shape[0]), -np.inf)
+    corners = cores.corners
+    for t in range(base.size):
+        cos, sin = np.cos(angle[t, 0]), np.sin(angle[t, 0])
+        wide_cos, wide_sin = np.cos(angle[t, 1]), np.sin(angle[t, 1])
+        for h in range(hull.shape[0]):
+            nx, ny, nz = cos * hull[h, 0] + sin * hull[h, 1], cos * hull[h, 1] - sin * hull[h, 0], hull[h, 2]
+            for v in range(cores.first_corner[base[t]], cores.first_corner[base[t] + 1]):
+                along = nx * corners[v, 0] + ny * corners[v, 1]
+                across = abs(nx * corners[v, 1] - ny * corners[v, 0])
+                if along < 0 and across * wide_cos <= -along * wide_sin:
+                    along = -np.hypot(along, across)
+                else:
+                    along = along * wide_cos - across * wide_sin
+                found[t, h] = max(found[t, h], along + nz * corners[v, 2])
+    return found
+
+
+@part
+def _sticks_out(cells: Cells, c: int, hull: Numbers, least: Numbers) -> bool:
+    """Whether at every placement of a cell some corner of the body lies beyond one side of the hull."""
+    for h in range(hull.shape[0]):
+        along = least[h] - hull[h, 3] - STRICT
+        for i in range(3):
+            along += hull[h, i] * cells.place[c, i] - abs(hull[h, i]) * cells.half[c, i]
+        if along > 0:
+            return True
+    return False
 
 
 @part
@@ -167,30 +201,6 @@ def _is_covered(cells: Cells, c: int, view: View, points: Numbers, p: int) -> bo
         if along + sides[s, 2] * z >= sides[s, 3]:
             return False
     return True
-
-
-@part
-def _sticks_out(cells: Cells, c: int, cores: Cores, hull: Numbers) -> bool:
-    """Whether at every placement of a cell some corner of the body lies beyond one side of the hull."""
-    base, turn, spread = cells.base[c], cells.angle[c, 0], cells.angle[c, 1]
-    cos, sin, wide_cos, wide_sin = np.cos(turn), np.sin(turn), np.cos(spread), np.sin(spread)
-    corners = cores.corners
-    for h in range(hull.shape[0]):
-        nx, ny, nz = cos * hull[h, 0] + sin * hull[h, 1], cos * hull[h, 1] - sin * hull[h, 0], hull[h, 2]
-        least = hull[h, 3] + STRICT
-        for i in range(3):
-            least += abs(hull[h, i]) * cells.half[c, i] - hull[h, i] * cells.place[c, i]
-        for v in range(cores.first_corner[base], cores.first_corner[base + 1]):
-            along = nx * corners[v, 0] + ny * corners[v, 1]
-            if spread > 0.0:
-                across = abs(nx * corners[v, 1] - ny * corners[v, 0])
-                if along < 0 and across * wide_cos <= -along * wide_sin:
-                    along = -np.hypot(along, across)
-                else:
-                    along = along * wide_cos - across * wide_sin
-            if along + nz * corners[v, 2] > least:
-                return True
-    return False
 
 
 @compiled

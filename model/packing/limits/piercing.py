@@ -34,8 +34,8 @@ from tapeloft.model.solid import Solid
 
 CLOSE = 0.25  # of a body's width: how near points on the walls lie to each other
 CROWD = 5000  # points that bear weight, at most
-FIRST, MOST = 4000, 60_000  # cells before the first program, and at most
-WORK = 1.2e6  # what cells cover, counted for each in each program, before the search ends
+FIRST, MOST = 4000, 30_000  # cells before the first program, and at most
+WORK, EACH = 8e5, 20  # what cells cover in all programs, and for each cell besides, before the search ends
 STEPS, MANY = 8, 40  # planes over the least size of a body, and at most
 STALE, LITTLE = 4, 5e-3  # the search ends where so many programs make the limit no less than this share lower
 HOPELESS = 1.15  # of what is known: where the first limit is more, the search ends
@@ -76,7 +76,7 @@ def placements(space: Solid, bodies: list[Body], going: Going = lambda limit: Tr
     cells = filled(first_cells(bodies, space.bounds), shape, room)
     while 0 < len(cells.base) < FIRST and going(math.inf):
         cells = filled(halved(cells, bodies), shape, room)
-    return Placements(bodies, cells, shape, room, spread(places[told == 1], space.bounds, width))
+    return Placements(bodies, cells, shape, room, spread(places[told != 0], space.bounds, width))
 
 
 def pierced(space: Solid, found: Placements, known: float = math.inf, going: Going = lambda limit: True) -> float:
@@ -138,7 +138,7 @@ def _lightest(weights: _Weights, known: float, going: Going) -> float:
         short = np.asarray(rows.sum(axis=1)).ravel() <= 0
         if not short.any():
             limit, covers = weighed(weights.costs, rows)
-            work += rows.nnz
+            work += rows.nnz + EACH * rows.shape[0]
             met.append(min(met[-1], limit))
             if _is_over(met, known):
                 break

@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tapeloft.model.moments import Points
-from tapeloft.model.packing.limits.cells import Cells, Cores, Spread, empty
+from tapeloft.model.packing.limits.cells import Cells, Cores, Spread, empty, reached_least
 from tapeloft.model.packing.turns import yaw
 from tapeloft.model.proof.walls import Numbers
 
@@ -19,7 +19,8 @@ class Body:
     """A convex body within a thing, turned by one of the bases: all its placements are a yaw and a move away.
 
     narrow: grown by half the clearance, (m, 4) sides, and its corners, core; wide: grown by all of it, and its
-    corners, (n, 3); around: corners of a body around the thing. period: the yaw, rad, after which it is the same, 0 where it is not turned about the vertical.
+    corners, (n, 3); around: corners of a body around the thing. period: the yaw, rad, after which it is the same,
+    0 where it is not turned about the vertical.
     """
 
     narrow: Points
@@ -87,7 +88,9 @@ def together(one: Cells, other: Cells) -> Cells:
 
 def filled(cells: Cells, shape: Cores, space: Space) -> Cells:
     """Return the cells without those that surely hold no placement in the space."""
-    return some(cells, empty(cells, shape, space.pits, space.hull) == 0)
+    turns, turned = np.unique(np.column_stack([cells.base, cells.angle]), axis=0, return_inverse=True)
+    least = reached_least(turns[:, 0].astype(np.int64), turns[:, 1:].copy(), shape, space.hull)
+    return some(cells, empty(cells, shape, space.pits, space.hull, least, turned.ravel()) == 0)
 
 
 def halved(cells: Cells, bodies: list[Body]) -> Cells:

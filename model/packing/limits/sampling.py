@@ -51,7 +51,7 @@ def on_walls(space: Solid, pitch: float) -> Points:
     pitch = max(pitch, math.sqrt(2 * float(areas.sum()) / PITS))
     corners = space.vertices[space.triangles]
     longest = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).max(axis=1)
-    steps = np.minimum(np.ceil(longest / pitch), np.ceil(areas / pitch**2) + np.ceil(longest / pitch)).astype(int)
+    steps = np.ceil(np.minimum(longest, 2 * np.sqrt(areas) + pitch) / pitch).astype(int)  # few on a sliver
     points = [space.vertices]
     for count in np.unique(steps[steps > 1]).tolist():
         i, j = np.nonzero(np.add.outer(np.arange(count + 1), np.arange(count + 1)) <= count)

@@ -121,8 +121,17 @@ def _hull_corners(points: Points) -> Points:
 
 
 def _sides(corners: Points) -> Points:
-    """Return the sides of a hull, (m, 4): unit normal and offset."""
+    """Return the sides of a hull, (m, 4): unit normal and offset, each as unlike those before it as can be.
+
+    So a point beyond some side is beyond one of the first few, as a rule.
+    """
     from scipy.spatial import ConvexHull
 
     sides: Points = np.unique(np.round(ConvexHull(corners).equations, ALIKE), axis=0) * [1, 1, 1, -1] + 0.0
-    return sides
+    order = [int(sides[:, 3].argmin())]
+    nearest = sides[:, :3] @ sides[order[0], :3]
+    while len(order) < len(sides):
+        nearest[order[-1]] = np.inf
+        order.append(int(nearest.argmin()))
+        nearest = np.maximum(nearest, sides[:, :3] @ sides[order[-1], :3])
+    return sides[order]
