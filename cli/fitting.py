@@ -29,9 +29,9 @@ def answers(
     from tapeloft.cli.progress import each
     from tapeloft.model.cautions import cautions_for
     from tapeloft.model.fits.answer import ranked
-    from tapeloft.model.gear.asked import asked
+    from tapeloft.model.gear.asked import gear_asked
 
-    gear = asked(item)
+    gear = gear_asked(item)
     surveys = asked_surveys(survey, name, given, option)
     spaces = built(surveys)
     warmed(turned=True)

@@ -6,6 +6,7 @@ A survey is read, built, and asked::
     build(survey) -> Compartment      .gross, .net, .bays: solids
     measured(compartment) -> Volume   areas_to_coat(compartment) -> Areas   clear_runs(solid) -> three Runs
     filled_to(solid, heights) -> Capacity   height_of(solid, fraction)   largest_box(inside, outside) -> BoxFound
+    fitted(inside, outside, form, turn=Turn.UPRIGHT) -> Fit      gear_asked("folded bike, 20") -> Gear
     exported(compartment, path)       cautions_for(survey)
 
 The names are fetched from their modules when they are first asked for, so that importing this costs nothing.
@@ -22,6 +23,10 @@ if TYPE_CHECKING:
     from tapeloft.model.compartment import Bay, Compartment, Piece, build
     from tapeloft.model.errors import FileError, GeometryError, Problem, SurveyError, TapeloftError, UnknownName
     from tapeloft.model.export import exported
+    from tapeloft.model.fits.fit import Fit, fitted
+    from tapeloft.model.gear.asked import gear_asked
+    from tapeloft.model.gear.gear import Gear
+    from tapeloft.model.gear.turn import Turn
     from tapeloft.model.runs.runs import Run, clear_runs
     from tapeloft.model.solid import Solid
     from tapeloft.model.survey.boat import Boat, Examined, examined, read_survey
@@ -37,6 +42,8 @@ __all__ = [
     "Compartment",
     "Examined",
     "FileError",
+    "Fit",
+    "Gear",
     "GeometryError",
     "Piece",
     "Problem",
@@ -45,6 +52,7 @@ __all__ = [
     "Survey",
     "SurveyError",
     "TapeloftError",
+    "Turn",
     "UnknownName",
     "Volume",
     "areas_to_coat",
@@ -54,6 +62,8 @@ __all__ = [
     "examined",
     "exported",
     "filled_to",
+    "fitted",
+    "gear_asked",
     "height_of",
     "largest_box",
     "measured",
@@ -70,6 +80,10 @@ _MODULES = {
     "compartment": "Bay Compartment Piece build",
     "errors": "FileError GeometryError Problem SurveyError TapeloftError UnknownName",
     "export": "exported",
+    "fits.fit": "Fit fitted",
+    "gear.asked": "gear_asked",
+    "gear.gear": "Gear",
+    "gear.turn": "Turn",
     "runs.runs": "Run clear_runs",
     "solid": "Solid",
     "survey.survey": "Survey",

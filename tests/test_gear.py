@@ -18,7 +18,7 @@ from scipy.spatial import ConvexHull
 from tapeloft.cli.app import main
 from tapeloft.model.errors import FileError, SurveyError, TapeloftError
 from tapeloft.model.facets import body
-from tapeloft.model.gear.asked import asked
+from tapeloft.model.gear.asked import gear_asked
 from tapeloft.model.gear.body import MANY, Body
 from tapeloft.model.gear.catalogue import catalogue, read_gear
 from tapeloft.model.gear.forms import AROUND, CHORD, QUARTER, Block, Board, Capsule, Cylinder, SoftBag
@@ -191,12 +191,12 @@ def saved(mesh: trimesh.Trimesh, file: Path) -> Path:
 
 def test_a_mesh_is_scaled_and_centred(tmp_path: Path) -> None:
     wedge = trimesh.creation.box((600, 400, 200)).apply_translation((5000, -300, 20))
-    gear = asked(f"{saved(wedge, tmp_path / 'tank top.stl')} mm")
+    gear = gear_asked(f"{saved(wedge, tmp_path / 'tank top.stl')} mm")
     assert isinstance(gear.form, Body)
     assert gear.form.sizes == pytest.approx((0.6, 0.4, 0.2))
     assert gear.form.volume == pytest.approx(0.048)
     assert gear.form.polyhedron.vertices.mean(axis=0) == pytest.approx([0, 0, 0], abs=1e-9)
-    assert asked(f"{tmp_path / 'tank top.stl'} in").form.volume == pytest.approx(0.048 * 25.4**3)
+    assert gear_asked(f"{tmp_path / 'tank top.stl'} in").form.volume == pytest.approx(0.048 * 25.4**3)
 
 
 @pytest.mark.parametrize("name", ["ball", "ring"])
@@ -208,7 +208,7 @@ def test_two_hundred_thousand_triangles_are_usable_in_a_few_seconds(name: str, t
     assert len(shape.faces) > 190_000
     file = saved(shape, tmp_path / f"{name}.stl")
     start = time.process_time()
-    form = asked(f"{file} mm").form
+    form = gear_asked(f"{file} mm").form
     assert isinstance(form, Body)
     inside, outside = form.drawn(Round.INSIDE), form.drawn(Round.OUTSIDE)
     assert time.process_time() - start < 20  # three to six on an idle machine
@@ -230,7 +230,7 @@ def test_a_body_within_lies_within_a_dented_one(tmp_path: Path) -> None:
     ball = trimesh.creation.icosphere(5, radius=300)
     dents = 1 - 0.01 * np.random.default_rng(3).random(len(ball.vertices))
     dented = trimesh.Trimesh(ball.vertices * dents[:, None], ball.faces, process=False)
-    form = asked(f"{saved(dented, tmp_path / 'buoy.ply')} mm").form
+    form = gear_asked(f"{saved(dented, tmp_path / 'buoy.ply')} mm").form
     assert isinstance(form, Body)
     assert len(form.polyhedron.faces) > MANY
     inside = form.drawn(Round.INSIDE)
@@ -240,7 +240,7 @@ def test_a_body_within_lies_within_a_dented_one(tmp_path: Path) -> None:
 
 
 def test_a_mesh_of_few_faces_is_itself(tmp_path: Path) -> None:
-    form = asked(f"{saved(trimesh.creation.annulus(100, 200, 50), tmp_path / 'ring.obj')} mm").form
+    form = gear_asked(f"{saved(trimesh.creation.annulus(100, 200, 50), tmp_path / 'ring.obj')} mm").form
     assert isinstance(form, Body)
     assert form.drawn(Round.INSIDE) == form.drawn(Round.OUTSIDE) == form.polyhedron
 
@@ -254,8 +254,8 @@ def of(name: str) -> Gear:
 
 @pytest.mark.parametrize("gear", catalogue(), ids=lambda gear: gear.name)
 def test_every_entry_round_trips(gear: Gear) -> None:
-    assert asked(gear.name) == gear
-    assert asked(gear.name.upper().replace(",", "")) == gear
+    assert gear_asked(gear.name) == gear
+    assert gear_asked(gear.name.upper().replace(",", "")) == gear
     assert gear.source
     assert gear.name.split()[0].casefold().rstrip(",") not in FORMS  # it would be read as sizes
 
@@ -391,17 +391,17 @@ TYPED = {
 
 @pytest.mark.parametrize("text", TYPED)
 def test_sizes_are_read(text: str) -> None:
-    assert asked(text).form == TYPED[text]
+    assert gear_asked(text).form == TYPED[text]
 
 
 @given(st.tuples(*[st.integers(1, 9999)] * 3))
 def test_whole_millimetres(sizes: tuple[int, int, int]) -> None:
-    assert asked("box " + "x".join(map(str, sizes))).form == Block(*(size / 1000 for size in sizes))
+    assert gear_asked("box " + "x".join(map(str, sizes))).form == Block(*(size / 1000 for size in sizes))
 
 
 def test_a_board_without_an_outline_says_that_its_ends_are_square() -> None:
-    assert "square" in asked("board 1900x500x80").note
-    assert asked("board 1900x500x80 outline 0x500, 1900x500").note == ""
+    assert "square" in gear_asked("board 1900x500x80").note
+    assert gear_asked("board 1900x500x80 outline 0x500, 1900x500").note == ""
 
 
 HOSTILE = {
@@ -458,14 +458,14 @@ HOSTILE = {
 def test_what_cannot_be_is_refused_in_one_message(text: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
     with pytest.raises(TapeloftError, match=HOSTILE[text]) as refused:
-        asked(text)
+        gear_asked(text)
     assert len(str(refused.value)) < 900
 
 
 @given(st.text(max_size=60), st.sampled_from(["", *FORMS]))
 def test_nothing_typed_is_a_traceback(text: str, word: str) -> None:
     try:
-        found = asked(f"{word} {text}")
+        found = gear_asked(f"{word} {text}")
     except TapeloftError:
         return
     assert found.form.volume > 0
@@ -473,9 +473,9 @@ def test_nothing_typed_is_a_traceback(text: str, word: str) -> None:
 
 def test_unknown_names_list_near_ones() -> None:
     with pytest.raises(TapeloftError, match="folded bike, 20 in wheels"):
-        asked("foldet bike 20")
+        gear_asked("foldet bike 20")
     with pytest.raises(TapeloftError, match='"dive bottle, 12 l, steel, long" or "dive bottle, 12 l, steel, short"'):
-        asked("dive bottle 12")
+        gear_asked("dive bottle 12")
 
 
 HOLED = "is not closed|has a hole|edge"
@@ -494,14 +494,14 @@ def test_a_mesh_that_is_no_gear(harm, said: str, tmp_path: Path) -> None:  # typ
     mesh = trimesh.creation.box((600, 400, 200))
     harm(mesh)
     with pytest.raises(TapeloftError, match=said):
-        asked(f"{saved(mesh, tmp_path / 'thing.stl')} mm")
+        gear_asked(f"{saved(mesh, tmp_path / 'thing.stl')} mm")
 
 
 @pytest.mark.parametrize("data", [b"", b"solid\nendsolid\n", b"\0" * 100, b"not a mesh at all"])
 def test_a_file_that_is_no_mesh(data: bytes, tmp_path: Path) -> None:
     (tmp_path / "thing.stl").write_bytes(data)
     with pytest.raises(TapeloftError, match=r"thing\.stl"):
-        asked(f"{tmp_path / 'thing.stl'} mm")
+        gear_asked(f"{tmp_path / 'thing.stl'} mm")
 
 
 # files of one's own
@@ -547,25 +547,25 @@ def test_own_gear_is_read(mine: Path) -> None:
 
 
 def test_own_gear_is_asked_for_by_name(mine: Path) -> None:
-    assert asked(f"{mine}:genoa").name == "genoa, rolled"
-    assert asked(f"{mine}: Old Engine").name == "old engine"
+    assert gear_asked(f"{mine}:genoa").name == "genoa, rolled"
+    assert gear_asked(f"{mine}: Old Engine").name == "old engine"
     with pytest.raises(TapeloftError, match=r'which gear.*"the red crate", "genoa, rolled" and "old engine"'):
-        asked(str(mine))
+        gear_asked(str(mine))
     with pytest.raises(TapeloftError, match=r'"genua".*near it are "genoa, rolled"'):
-        asked(f"{mine}:genua")
+        gear_asked(f"{mine}:genua")
 
 
 def test_a_single_piece_needs_no_name(tmp_path: Path) -> None:
     file = tmp_path / "one.toml"
     file.write_text('[[gear]]\nname = "box one"\nform = "box 1x2x3 m"\n', encoding="utf-8")
-    assert asked(str(file)).form == Block(1, 2, 3)
+    assert gear_asked(str(file)).form == Block(1, 2, 3)
 
 
 def test_only_the_piece_asked_for_must_be_sound(mine: Path) -> None:
     mine.write_text(OWN.replace("12 in x 6 ft", "12 in"), encoding="utf-8")
-    assert asked(f"{mine}:the red crate").mass_kg == 4
+    assert gear_asked(f"{mine}:the red crate").mass_kg == 4
     with pytest.raises(SurveyError, match=r"mine.toml:12: genoa, rolled, form: .* is one size, not 2"):
-        asked(f"{mine}:genoa")
+        gear_asked(f"{mine}:genoa")
 
 
 BROKEN = {

@@ -17,7 +17,7 @@ LISTED = 8
 _FILE = re.compile(r"(?P<file>.*\.toml)(?:\s*:\s*(?P<name>.*))?", re.IGNORECASE | re.DOTALL)
 
 
-def asked(text: str) -> Gear:
+def gear_asked(text: str) -> Gear:
     """Return the gear that *text* asks for.
 
     It is a form with its sizes (`box 850x650x350`, `cylinder 320x600`, `capsule 200x700`, `board 1900x500x80 rocker
@@ -25,9 +25,9 @@ def asked(text: str) -> Gear:
     or `mine.toml` where there is but one), or a name from the catalogue or how it begins. Bare numbers are
     millimetres. Raises TapeloftError with one message.
 
-    >>> asked("box 850 x 650 x 350").form
+    >>> gear_asked("box 850 x 650 x 350").form
     Block(length=0.85, breadth=0.65, height=0.35)
-    >>> asked("folded bike 20").name
+    >>> gear_asked("folded bike 20").name
     'folded bike, 20 in wheels'
     """
     said = " ".join("".join(letter if letter.isprintable() else " " for letter in text).split())
