@@ -92,7 +92,7 @@ def prepared(space: Solid, wanted: Sequence[Wanted], clearance: float = 0.0) -> 
 def packed(packing: Packing, starts: int = STARTS, seed: int = 0, going: Going = lambda count: True) -> Arrangement:
     """Return the best arrangement found, by the volume of what is in, settled.
 
-    going is asked before each step. Ctrl-C ends the search too; what is best so far is returned, marked as stopped.
+    going is asked before each step. Ctrl-C ends the search too; the best so far is returned then, marked as stopped.
     """
     best = _Best(_empty(packing))
     try:
@@ -152,9 +152,8 @@ def _shake(packing: Packing, best: _Best, load: Load, rounds: int, seed: int, go
 
 
 def _goes_on(packing: Packing, best: _Best, going: Going) -> bool:
-    best.stopped = best.stopped or not going(int(best.load.many[0]))
     full = (best.load.held >= packing.frame.wanted).all()
-    return not best.stopped and not full
+    return going(int(best.load.many[0])) and not full
 
 
 def _keep(packing: Packing, best: _Best, load: Load) -> None:

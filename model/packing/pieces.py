@@ -9,7 +9,7 @@ import numpy as np
 from tapeloft.model.facets import body
 from tapeloft.model.gear.forms import Symmetry
 from tapeloft.model.moments import Points, triangle_areas
-from tapeloft.model.solid import Solid
+from tapeloft.model.solid import Solid, closed
 from tapeloft.shapes.polyhedron import Polyhedron, Round
 
 MOST = 8  # pieces
@@ -169,3 +169,13 @@ def _edges(sides: Points, corners: Points) -> Points:
         if not kept or np.abs(ways[kept] @ ways[k]).max() < 1 - SAME:
             kept.append(k)
     return ways[kept]
+
+
+def hulled(corners: Points) -> Solid:
+    """Return the solid hull of *corners*, (n, 3) m, not in one plane."""
+    from scipy.spatial import ConvexHull
+
+    hull = ConvexHull(corners)
+    a, b, c = np.moveaxis(corners[hull.simplices], 1, 0)
+    outward = (np.cross(b - a, c - a) * hull.equations[:, :3]).sum(axis=1) > 0
+    return closed(corners, np.where(outward[:, None], hull.simplices, hull.simplices[:, ::-1]).astype(np.int64))

@@ -16,6 +16,7 @@ from tapeloft.model.capacity import filled_to
 from tapeloft.model.packing.limits.cells import Cells
 from tapeloft.model.packing.limits.placements import Body
 from tapeloft.model.packing.limits.weighing import weighed
+from tapeloft.model.packing.pieces import hulled
 from tapeloft.model.proof.walls import Numbers
 from tapeloft.model.solid import Solid, closed
 
@@ -94,12 +95,7 @@ def _heights(base: int, one: Body, space: Solid, axis: int) -> Cells:
 
 def _profile(corners: Numbers) -> Numbers:
     """Return heights, rising, and the square root of the area of the section there of a hull, (2, k)."""
-    from scipy.spatial import ConvexHull
-
-    hull = ConvexHull(corners)
-    a, b, c = np.moveaxis(corners[hull.simplices], 1, 0)
-    outward = (np.cross(b - a, c - a) * hull.equations[:, :3]).sum(axis=1) > 0
-    solid = closed(corners, np.where(outward[:, None], hull.simplices, hull.simplices[:, ::-1]).astype(np.int64))
+    solid = hulled(corners)
     low, high = corners[:, 2].min(), corners[:, 2].max()
     heights = np.linspace(low + WITHIN * (high - low), high - WITHIN * (high - low), SAMPLES)
     return np.stack([heights, np.sqrt(filled_to(solid, heights).plan_area_m2 * SMALLER)])

@@ -6,7 +6,7 @@ and that the mesh as given is the space. A thing lies in one connected body of t
 """
 
 import math
-from collections.abc import Callable
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,7 +15,7 @@ from tapeloft.model.gear.turn import Turn
 from tapeloft.model.moments import Points
 from tapeloft.model.packing.limits.boxes import boxed
 from tapeloft.model.packing.limits.levels import levelled
-from tapeloft.model.packing.limits.piercing import Placements, pierced, placements
+from tapeloft.model.packing.limits.piercing import Left, Placements, pierced, placements
 from tapeloft.model.packing.limits.placements import Body
 from tapeloft.model.packing.limits.useful import reached
 from tapeloft.model.packing.limits.within import bodies_square, bodies_within, is_box, volume_within
@@ -24,8 +24,6 @@ from tapeloft.model.solid import Solid
 
 OUTWARD = 1 + 1e-9  # on a limit by volume, for rounding
 UPRIGHT = 1e-9  # of its box: a space short of it by no more is that box
-
-Going = Callable[[], bool]  # False to stop
 
 
 @dataclass(frozen=True)
@@ -36,30 +34,44 @@ class Limit:
     by: str
 
 
-def limited(space: Solid, thing: Thing, turn: Turn, clearance: float, enough: int, going: Going) -> Limit:
-    """Return the best limit found; so many as *enough* go in, so that no proof is sought of less."""
-    square = turn is Turn.AS_GIVEN
-    return _limit(space, thing, bodies_within(thing, turn, clearance), clearance, square, enough, going)
+def limits(space: Solid, thing: Thing, turn: Turn, clearance: float, left: Left = lambda: math.inf) -> Iterator[Limit]:
+    """Yield limits on how many go in, each no worse than the one before; soon so, then by longer proofs.
+
+    left says how many seconds there are; it may be called off at any time.
+
+    >>> from tapeloft.model.facets import body
+    >>> from tapeloft.model.gear.forms import Block
+    >>> from tapeloft.shapes.polyhedron import box
+    >>> wedge = body(box((0, 0, 0), (1, 1, 1))).split((0.05, 0, 1), 0.999)[1]
+    >>> [limit.count for limit in limits(wedge, Block(0.4, 0.4, 0.4), Turn.AS_GIVEN, 0.0)]
+    [15, 12, 12, 8]
+    """
+    yield from _limits(space, thing, bodies_within(thing, turn, clearance), clearance, turn is Turn.AS_GIVEN, left)
 
 
-def limited_square(space: Solid, thing: Thing, turn: Turn, clearance: float, enough: int, going: Going) -> Limit:
-    """Return the same for things that all stand square to the axes."""
-    return _limit(space, thing, bodies_square(thing, turn, clearance), clearance, True, enough, going)
+def limits_square(
+    space: Solid, thing: Thing, turn: Turn, clearance: float, left: Left = lambda: math.inf
+) -> Iterator[Limit]:
+    """Yield the same for things that all stand square to the axes."""
+    yield from _limits(space, thing, bodies_square(thing, turn, clearance), clearance, True, left)
 
 
-def _limit(
-    space: Solid, thing: Thing, bodies: list[Body], clearance: float, square: bool, enough: int, going: Going
-) -> Limit:
+def _limits(
+    space: Solid, thing: Thing, bodies: list[Body], clearance: float, square: bool, left: Left
+) -> Iterator[Limit]:
     volume = volume_within(thing, clearance)
     ways = [np.ptp(one.core, axis=0) for one in bodies] if square and not clearance and is_box(thing) else []
     parts = [_Part(part, bodies, ways, volume) for part in space.parts() if part.volume * OUTWARD >= volume]
-    for step in (_by_planes, _by_reach, _by_weights):
+    yield _summed(parts)
+    for step in (_by_planes, _by_reach, _by_weights) if bodies else ():
         for part in parts:
-            if not bodies or sum(one.count for one in parts) <= enough or not going():
-                break
-            step(part, going)
+            step(part, left)
+        yield _summed(parts)
+
+
+def _summed(parts: "list[_Part]") -> Limit:
     main = max(parts, key=lambda part: part.count, default=None)
-    return Limit(sum(part.count for part in parts), main.by if main else "there is not the volume of one")
+    return Limit(sum(part.count for part in parts), main.by if main else "that there is not the volume of one")
 
 
 class _Part:
@@ -86,7 +98,7 @@ class _Part:
             self.known = limit
 
 
-def _by_planes(part: _Part, going: Going) -> None:
+def _by_planes(part: _Part, left: Left) -> None:
     sizes = np.ptp(part.space.bounds, axis=0)
     if part.ways and part.space.volume >= float(sizes.prod()) * (1 - UPRIGHT):
         part.lower(boxed(sizes.tolist(), [way.tolist() for way in part.ways]), "how boxes go in a box")
@@ -94,8 +106,8 @@ def _by_planes(part: _Part, going: Going) -> None:
         part.lower(levelled(part.space, part.bodies, axis), "what they take up of planes")
 
 
-def _by_reach(part: _Part, going: Going) -> None:
-    part.found = placements(part.space, part.bodies, lambda limit: going())
+def _by_reach(part: _Part, left: Left) -> None:
+    part.found = placements(part.space, part.bodies, left)
     part.space = reached(part.space, part.found.cells, [one.around for one in part.bodies])
     if part.space.is_empty:
         part.lower(0.0, "that there is no place for one")
@@ -105,7 +117,6 @@ def _by_reach(part: _Part, going: Going) -> None:
         part.lower(levelled(part.space, part.bodies, axis), "what they take up of planes, in what they can reach")
 
 
-def _by_weights(part: _Part, going: Going) -> None:
+def _by_weights(part: _Part, left: Left) -> None:
     if part.found is not None and part.count > 0:
-        limit = pierced(part.space, part.found, part.known, lambda limit: going())
-        part.lower(limit, "weights that they cover")
+        part.lower(pierced(part.space, part.found, part.known, left), "weights that they cover")

@@ -41,7 +41,7 @@ STALE, LITTLE = 4, 5e-3  # the search ends where so many programs make the limit
 HOPELESS = 1.15  # of what is known: where the first limit is more, the search ends
 SHORT = 1e-6  # of 1: a cell that covers no more than the least and this is short of weight
 
-Going = Callable[[float], bool]  # told the limit so far; False to stop
+Left = Callable[[], float]  # how many seconds are left
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,7 +55,7 @@ class Placements:
     nodes: Spread
 
 
-def placements(space: Solid, bodies: list[Body], going: Going = lambda limit: True) -> Placements:
+def placements(space: Solid, bodies: list[Body], left: Left = lambda: math.inf) -> Placements:
     """Return cells that hold all placements of *bodies* in a space: no cells where none of them goes in.
 
     >>> from tapeloft.model.facets import body
@@ -74,12 +74,12 @@ def placements(space: Solid, bodies: list[Body], going: Going = lambda limit: Tr
     room = Space(space.bounds, hull(space), spread(pits, space.bounds, width))
     shape = cores(bodies)
     cells = filled(first_cells(bodies, space.bounds), shape, room)
-    while 0 < len(cells.base) < FIRST and going(math.inf):
+    while 0 < len(cells.base) < FIRST and left() > 0:
         cells = filled(halved(cells, bodies), shape, room)
     return Placements(bodies, cells, shape, room, spread(places[told != 0], space.bounds, width))
 
 
-def pierced(space: Solid, found: Placements, known: float = math.inf, going: Going = lambda limit: True) -> float:
+def pierced(space: Solid, found: Placements, known: float = math.inf, left: Left = lambda: math.inf) -> float:
     """Return a limit on how many things go in a space, each at one of the placements, and hold their body there.
 
     known: a limit known already. Infinite where none is found.
@@ -99,7 +99,7 @@ def pierced(space: Solid, found: Placements, known: float = math.inf, going: Goi
         return math.inf
     axes = [2] if any(body.period for body in found.bodies) else [0, 1, 2]
     across = [planes(space, found.bodies, axis, STEPS, MANY) for axis in axes]
-    return _lightest(_Weights(found, across), known, going)
+    return _lightest(_Weights(found, across), known, left)
 
 
 @dataclass(frozen=True, eq=False)
@@ -128,16 +128,16 @@ class _Weights:
         return hstack([points, *(csr_matrix(taken_up(some, cells) / self.unit) for some in self.planes)], format="csr")
 
 
-def _lightest(weights: _Weights, known: float, going: Going) -> float:
+def _lightest(weights: _Weights, known: float, left: Left) -> float:
     """Return the least limit met while cells short of weight are halved."""
     from scipy.sparse import vstack
 
     found, cells, work, met = weights.found, weights.found.cells, 0.0, [math.inf]
     rows = weights.rows(cells)
-    while len(cells.base) <= MOST and work < WORK and going(met[-1]):
+    while len(cells.base) <= MOST and work < WORK and left() > 0:
         short = np.asarray(rows.sum(axis=1)).ravel() <= 0
         if not short.any():
-            limit, covers = weighed(weights.costs, rows)
+            limit, covers = weighed(weights.costs, rows, left())
             work += rows.nnz + EACH * rows.shape[0]
             met.append(min(met[-1], limit))
             if _is_over(met, known):

@@ -64,6 +64,12 @@ def bodies_square(thing: Thing, turn: Turn, clearance: float) -> list[Body]:
     return [_body(corners @ rotation.T, clearance, around @ rotation.T, 0.0) for rotation in turned]
 
 
+def is_convex(thing: Thing) -> bool:
+    """Whether a thing is its own hull."""
+    solid = body(thing.drawn(Round.INSIDE))
+    return solid.hull().volume <= solid.volume * (1 + CONVEX)
+
+
 def is_box(thing: Thing) -> bool:
     """Whether a thing is an upright box."""
     drawn = thing.drawn(Round.OUTSIDE)
@@ -82,9 +88,9 @@ def volume_within(thing: Thing, clearance: float) -> float:
 def _corners_within(thing: Thing) -> Points | None:
     """Return the corners of a convex body within a thing, (n, 3), or None where none is known."""
     drawn = thing.drawn(Round.INSIDE)
-    solid = body(drawn)
-    if solid.hull().volume <= solid.volume * (1 + CONVEX):
+    if is_convex(thing):
         return thinned(drawn.vertices)
+    solid = body(drawn)
     within = convex_within(solid.vertices, solid.triangles)
     return None if within is None else within.vertices
 

@@ -1,0 +1,212 @@
+"""How many of one thing go in a space: at least so many, by an arrangement; at most so many, proved.
+
+What is proved, and on what it rests:
+
+- At least: every thing, drawn around its true form, is in a place where the boolean kernel leaves nothing of it
+  outside the space and nothing of it within another. The places were found by other means (`packing.packer`), and
+  settled: each thing is moved down until it rests on something, so they could lie so, though what holds a thing that
+  leans is not looked at.
+- At most: for every arrangement that the rule of turn allows, at places and angles of any value; see
+  `packing.limits.limit` for how, and for what is assumed.
+"""
+
+import math
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from itertools import islice
+
+from tapeloft.model.fits.fit import fitted
+from tapeloft.model.fits.fitting import Pose
+from tapeloft.model.gear.gear import Firm
+from tapeloft.model.gear.turn import Turn
+from tapeloft.model.packing.checking import checked
+from tapeloft.model.packing.limits.limit import Limit, limits, limits_square
+from tapeloft.model.packing.limits.within import is_box, is_convex
+from tapeloft.model.packing.packer import STARTS, Arrangement, Wanted, packed, prepared
+from tapeloft.model.solid import Solid
+
+SHARE = 0.5  # of the time there is that may be spent on arrangements
+SOON = 3  # limits that are found before the first arrangement
+ONE = 2.0  # s for whether a single one fits, where no place was found
+
+Progress = Callable[[int, int], None]  # told how many go in at least and at most, as far as is known
+
+
+@dataclass(frozen=True)
+class Counted:
+    """How many of one thing go in a space, compartment axes.
+
+    poses: where each of the *at_least* is. by: what proves that no more than *at_most* go in. square: the same limit
+    for things that all stand square to the axes, where that is another question, and for boxes alone. clearance_m:
+    kept from the walls and between any two. turns, starts, rounds: how many turns were tried, in how many different
+    orders the space was filled, and how often what was in was shaken. stopped: the search was cut short, by the time
+    or by hand; all that is said holds even so.
+    """
+
+    at_least: int
+    at_most: int
+    poses: tuple[Pose, ...]
+    by: str
+    square: Limit | None
+    clearance_m: float
+    turns: int
+    starts: int
+    rounds: int
+    stopped: bool
+
+
+def counted(
+    inside: Solid,
+    outside: Solid,
+    thing: Firm,
+    *,
+    turn: Turn,
+    clearance: float = 0.0,
+    starts: int = STARTS,
+    within_s: float | None = None,
+    seed: int = 0,
+    progress: Progress | None = None,
+) -> Counted:
+    """Return how many of one thing go in a solid, turned as *turn* allows.
+
+    inside: the solid that they must be in, round obstructions drawn around their circles; outside: the one that the
+    limit holds for, drawn within them; the same object where nothing is round. clearance: m, that no point of one is
+    nearer to a wall or to another. starts: in how many orders the space is filled. It goes the same way each time
+    for one seed, but where within_s ends it, after about so many seconds, or Ctrl-C does. ValueError for an argument
+    out of its range.
+
+    >>> from tapeloft.model.facets import body
+    >>> from tapeloft.model.gear.forms import Block
+    >>> from tapeloft.shapes.polyhedron import box
+    >>> cube = body(box((0, 0, 0), (1, 1, 1)))
+    >>> found = counted(cube, cube, Block(0.4, 0.4, 0.4), turn=Turn.AS_GIVEN)
+    >>> found.at_least, found.at_most, found.by
+    (8, 8, 'how boxes go in a box')
+    """
+    if not 0 <= clearance < math.inf:
+        raise ValueError(f"the clearance must be zero or more, not {clearance}")
+    if within_s is not None and not within_s >= 0:
+        raise ValueError(f"the time must be zero or more, not {within_s}")
+    if starts < 1:
+        raise ValueError(f"the space must be filled in one order at least, not {starts}")
+    asked = _Asked(inside, outside, thing, turn, clearance, starts, seed)
+    so_far = _SoFar(time.perf_counter(), math.inf if within_s is None else within_s, progress)
+    try:
+        _search(asked, so_far)
+    except KeyboardInterrupt:
+        so_far.stopped = True
+    found = so_far.found
+    return Counted(
+        len(so_far.poses),
+        so_far.limit.count,
+        tuple(so_far.poses),
+        so_far.limit.by,
+        so_far.square,
+        clearance,
+        found.turns if found else 0,
+        found.starts if found else 0,
+        found.rounds if found else 0,
+        so_far.stopped or so_far.left() <= 0,
+    )
+
+
+@dataclass(frozen=True)
+class _Asked:
+    inside: Solid
+    outside: Solid
+    thing: Firm
+    turn: Turn
+    clearance: float
+    starts: int
+    seed: int
+
+
+@dataclass
+class _SoFar:
+    """What is known so far; it tells *progress* whenever more is, and at most ten times a second in between."""
+
+    start: float
+    within_s: float
+    progress: Progress | None
+    limit: Limit = field(default_factory=lambda: Limit(0, "that there is no space"))
+    square: Limit | None = None
+    found: Arrangement | None = None
+    poses: list[Pose] = field(default_factory=list)
+    stopped: bool = False
+    told: float = 0.0
+
+    def left(self) -> float:
+        """How many seconds are left."""
+        return self.start + self.within_s - time.perf_counter()
+
+    def lowered(self, limit: Limit) -> None:
+        """Take a new limit for all that goes in."""
+        self.limit = limit
+        self.tell(len(self.poses))
+
+    def tell(self, count: int) -> None:
+        """Tell *progress* that so many go in."""
+        if self.progress is not None:
+            self.told = time.perf_counter()
+            self.progress(count, self.limit.count)
+
+    def goes_on(self, count: int) -> bool:
+        """Whether to look for more than *count*."""
+        if time.perf_counter() - self.told > 0.1:
+            self.tell(count)
+        return count < self.limit.count and time.perf_counter() - self.start < SHARE * self.within_s
+
+
+def _search(asked: _Asked, so_far: _SoFar) -> None:
+    proofs = limits(asked.outside, asked.thing, asked.turn, asked.clearance, so_far.left)
+    for limit in islice(proofs, SOON):
+        so_far.lowered(limit)
+    if so_far.limit.count:
+        _arrange(asked, so_far)
+    if not so_far.poses and so_far.limit.count and so_far.left() > 0:
+        _try_one(asked, so_far)
+    for limit in _worth_while(proofs, so_far):
+        so_far.lowered(limit)
+    if asked.turn is not Turn.AS_GIVEN and is_box(asked.thing):
+        proofs = limits_square(asked.outside, asked.thing, asked.turn, asked.clearance, so_far.left)
+        for limit in _worth_while(proofs, so_far):
+            so_far.square = limit
+
+
+def _worth_while(proofs: Iterator[Limit], so_far: _SoFar) -> Iterator[Limit]:
+    """Yield limits as long as they could say more than is known."""
+    while not so_far.stopped and so_far.left() > 0 and len(so_far.poses) < so_far.limit.count:
+        limit = next(proofs, None)
+        if limit is None:
+            return
+        yield limit
+        if limit.count <= len(so_far.poses):
+            return
+
+
+def _arrange(asked: _Asked, so_far: _SoFar) -> None:
+    packing = prepared(asked.inside, [Wanted(asked.thing, asked.turn, so_far.limit.count)], asked.clearance)
+    so_far.found = found = packed(packing, asked.starts, asked.seed, so_far.goes_on)
+    so_far.stopped = found.stopped
+    for number in checked(asked.inside, [asked.thing], found, asked.clearance):
+        x, y, z = found.places[number].tolist()
+        rows = [(a, b, c) for a, b, c in found.rotations[number].tolist()]
+        so_far.poses.append(Pose(tuple(rows), (x, y, z)))
+    so_far.tell(len(so_far.poses))
+
+
+def _try_one(asked: _Asked, so_far: _SoFar) -> None:
+    """Look whether a single one fits, by the search that proves it either way."""
+    fit = fitted(
+        asked.inside,
+        asked.outside,
+        asked.thing,
+        turn=asked.turn,
+        clearance=asked.clearance,
+        within_s=max(min(ONE, so_far.left()), 0.0),
+    )
+    if fit.pose is not None and fit.verdict == "fits":
+        so_far.poses.append(fit.pose)
+    elif fit.verdict == "does not fit" and not asked.clearance and is_convex(asked.thing):
+        so_far.lowered(Limit(0, "that one alone does not fit"))
