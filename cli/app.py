@@ -14,6 +14,7 @@ from tapeloft.cli.export import export
 from tapeloft.cli.fit import fit
 from tapeloft.cli.gear import gear
 from tapeloft.cli.new import new
+from tapeloft.cli.recheck import recheck
 from tapeloft.cli.shapes import shapes
 from tapeloft.cli.show import show
 from tapeloft.cli.volume import volume
@@ -26,7 +27,7 @@ app = typer.Typer(
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
-for command in (new, check, volume, capacity, box, fit, export, show, gear, shapes, demo):
+for command in (new, check, volume, capacity, box, fit, export, show, gear, shapes, demo, recheck):
     app.command()(command)
 
 

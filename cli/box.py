@@ -74,7 +74,7 @@ def box(
         "turn": turn, "on": on, "height": height, "footprint": footprint, "least": least, "proportion": proportion,
         "clearance": clearance, "within": within, "tolerance": tolerance,
     }  # fmt: skip
-    answers = [boxes_in(space, wanted, number, certificate, units) for space in each(spaces, "searching")]
+    answers = [boxes_in(space, wanted, number, certificate, force) for space in each(spaces, "searching")]
     said = tuple(dict.fromkeys(text for one in surveys for text in cautions_for(one)))
     notes = told_once(note for space in spaces for note in space.compartment.notes)
     if as_json:

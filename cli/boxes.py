@@ -24,12 +24,14 @@ class Boxes:
 
 
 def boxes_in(
-    space: "Asked", wanted: dict[str, Any], number: int, certificate: Path | None, units: str
+    space: "Asked", wanted: dict[str, Any], number: int, certificate: Path | None, force: bool
 ) -> Boxes:  # fmt: skip
-    """Return the largest boxes of a kind in a space, each in what those before it leave."""
+    """Return the largest boxes of a kind in a space, each in what those before it leave; save the proof of one."""
     from tapeloft.cli.boxing import found_box
 
     rules = _rules(space, wanted)
+    if certificate is not None:
+        return _certified(space, rules, number, certificate, force)
     found: list[BoxFound | None] = []
     left = space
     for _ in range(number):
@@ -41,6 +43,26 @@ def boxes_in(
         inside = left.inside - taken
         left = replace(left, inside=inside, outside=inside if alike else left.outside - taken)
     return Boxes(space.compartment.name, tuple(found), rules.get("stands_on"))
+
+
+def _certified(space: "Asked", rules: dict[str, Any], number: int, certificate: Path, force: bool) -> Boxes:
+    """Return the largest box, and save the proof of it."""
+    from tapeloft.cli.boxing import found_box
+    from tapeloft.cli.printing import say
+    from tapeloft.model.certificate import box_certificate, write_certificate
+    from tapeloft.model.errors import TapeloftError
+    from tapeloft.model.gear.turn import Turn
+    from tapeloft.model.proof.turned.record import Kept
+
+    if number > 1 or rules["least"] or rules["proportion"]:
+        raise TapeloftError("a certificate is made of one box, of free or given sides: not of several, of least sides "
+                            "or of a proportion")  # fmt: skip
+    kept, name = Kept(), space.compartment.name
+    found = found_box(name, space.inside, space.outside, kept=kept, **rules)
+    said = box_certificate(name, space.outside, found, rules["turn"] or Turn.AS_GIVEN, kept, rules["footprint"])
+    write_certificate(certificate, said, force=force)
+    say(f"saved {certificate}: {'; '.join(said['claims'])}")
+    return Boxes(name, (found,), rules.get("stands_on"))
 
 
 def _rules(space: "Asked", wanted: dict[str, Any]) -> dict[str, Any]:

@@ -15,7 +15,7 @@ def found_box(name: str, inside: "Solid", outside: "Solid", **rules: Any) -> "Bo
     from tapeloft.model.errors import TapeloftError
 
     rules = {key: value for key, value in rules.items() if value is not None}
-    warmed(turned=bool({"turn", "least", "proportion"} & rules.keys()))
+    warmed(turned=bool({"turn", "least", "proportion", "kept"} & rules.keys()))
     try:
         with stoppable():
             return largest_box(inside, outside, progress=Told(name, _near), **rules)

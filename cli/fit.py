@@ -33,6 +33,9 @@ def fit(
     within: Annotated[
         float, typer.Option(metavar="SECONDS", min=0, help="for each compartment; then it is left undecided")
     ] = 10.0,
+    certificate: Annotated[
+        Path | None, typer.Option(metavar="FILE.json", help="save the proof, for `tapeloft recheck`")
+    ] = None,
     still: Annotated[
         Path | None, typer.Option("--still", metavar="FILE.png", help="draw it in its place to this file")
     ] = None,
@@ -60,7 +63,7 @@ def fit(
     found, notes, said = answers(
         survey, name, item, given, option,
         {"turn": turn, "clearance": clearance, "on": on, "within": within},
-        {"bay": bay, "without": without, "keep": keep_clear, "swings": swing},
+        {"bay": bay, "without": without, "keep": keep_clear, "swings": swing}, certificate, force,
     )  # fmt: skip
     if as_json:
         print_json("fit", fits=[as_plain(one) for one in found], notes=notes, cautions=(*said, STOWED))

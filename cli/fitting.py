@@ -12,6 +12,8 @@ if TYPE_CHECKING:
     from tapeloft.model.errors import Problem
     from tapeloft.model.fits.answer import Answer
     from tapeloft.model.fits.fit import Fit
+    from tapeloft.model.proof.turned.record import Kept
+    from tapeloft.model.spaces import Asked
 
 TELLS = {
     "too small": "its clear opening is too small: it cannot be passed in there, proved",
@@ -22,43 +24,71 @@ TELLS = {
 
 def answers(
     survey: str, name: str | None, item: str, given: Sequence[str] | None, option: Sequence[str] | None,
-    rules: dict[str, Any], parts: dict[str, Any],
+    rules: dict[str, Any], parts: dict[str, Any], certificate: Path | None = None, force: bool = False,
 ) -> "tuple[list[Answer], list[Problem], tuple[str, ...]]":  # fmt: skip
-    """Return the answers for one compartment or, ranked, for all; what is worth a second look; and the cautions."""
+    """Return the answers for one compartment or, ranked, for all; what is worth a second look; and the cautions.
+
+    certificate: where to save the proof.
+    """
     from tapeloft.cli.asking import asked_surveys, built, told_once
     from tapeloft.cli.progress import each
     from tapeloft.model.cautions import cautions_for
+    from tapeloft.model.errors import TapeloftError
     from tapeloft.model.fits.answer import ranked
     from tapeloft.model.gear.asked import gear_asked
 
     gear = gear_asked(item)
     surveys = asked_surveys(survey, name, given, option)
+    if certificate is not None and len(surveys) > 1:
+        raise TapeloftError("a proof is of one compartment: name it before the item")
     spaces = built(surveys)
     warmed(turned=True)
-    found = [_answered(one, gear, rules, parts) for one in each(spaces, "trying")]
+    found = [_answered(one, gear, rules, parts, certificate, force) for one in each(spaces, "trying")]
     said = tuple(dict.fromkeys(text for one in surveys for text in cautions_for(one)))
     return list(ranked(found)), told_once(note for one in spaces for note in one.notes), said
 
 
-def _answered(one: "Compartment", gear: Any, rules: dict[str, Any], parts: dict[str, Any]) -> "Answer":
+def _answered(
+    one: "Compartment", gear: Any, rules: dict[str, Any], parts: dict[str, Any], certificate: Path | None, force: bool
+) -> "Answer":  # fmt: skip
     from tapeloft.cli.spacing import length_of, space_in, stand_rules
     from tapeloft.model.errors import TapeloftError
     from tapeloft.model.fits.answer import answered
     from tapeloft.model.gear.turn import turn_called
+    from tapeloft.model.proof.turned.record import Kept
     from tapeloft.model.units import Misread
 
     space = space_in(one, **parts)
     try:
         turn = None if rules["turn"] is None else turn_called(rules["turn"])
+        kept = None if certificate is None else Kept()
         with stoppable():
-            return answered(
-            space, gear, turn=turn, clearance=length_of("clearance", rules["clearance"], one.survey.unit) or 0.0,
-            within_s=rules["within"], progress=Told(one.name, _near), **stand_rules(one, space, rules["on"]),
-        )  # fmt: skip
+            answer = answered(
+                space, gear, turn=turn, clearance=length_of("clearance", rules["clearance"], one.survey.unit) or 0.0,
+                within_s=rules["within"], progress=Told(one.name, _near), kept=kept,
+                **stand_rules(one, space, rules["on"]),
+            )  # fmt: skip
     except Misread as bad:
         raise TapeloftError(f"--turn: {bad}") from None
     except ValueError as bad:
         raise TapeloftError(str(bad)) from None
+    if certificate is not None and kept is not None:
+        _save(certificate, space, answer, kept, force)
+    return answer
+
+
+def _save(certificate: Path, space: "Asked", answer: "Answer", kept: "Kept", force: bool) -> None:
+    from tapeloft.cli.printing import say
+    from tapeloft.model.certificate import fit_certificate, write_certificate
+    from tapeloft.model.errors import TapeloftError
+    from tapeloft.model.gear.forms import SoftBag
+
+    form = answer.gear.form
+    if answer.fit is None or isinstance(form, SoftBag):
+        raise TapeloftError("no certificate is made of a soft bag")
+    said = fit_certificate(answer.compartment, space.outside, answer.gear.name, form, answer.turn, answer.fit, kept)
+    write_certificate(certificate, said, force=force)
+    say(f"saved {certificate}: {'; '.join(said['claims'])}")
 
 
 def _near(room: float, limit: float) -> str:

@@ -30,6 +30,7 @@ from tapeloft.model.moments import Points
 from tapeloft.model.proof.asked import Asked
 from tapeloft.model.proof.search import Frame, Going, surface
 from tapeloft.model.proof.turned.form import CORNERS, FACES
+from tapeloft.model.proof.turned.record import Kept
 from tapeloft.model.proof.turned.swallowed import goes_in
 from tapeloft.model.rooms import rooms
 from tapeloft.model.solid import Solid
@@ -94,6 +95,7 @@ def largest_box(
     clearance: float = 0.0,
     within_s: float | None = None,
     progress: Progress | None = None,
+    kept: Kept | None = None,
 ) -> BoxFound | None:
     """Return the largest box in a solid; None where there is none to speak of (under `boxsearch.LEAST`).
 
@@ -109,6 +111,8 @@ def largest_box(
     farther below it than `flats.RESTS`, so that no corner hangs over a step's edge or a well. `flats.flats` names
     the heights to try. on_grate: the bottom is at that height and borne everywhere, by a grate or shelf laid there.
     The clearance is then kept at the sides, from the edge of a flat too, and above.
+
+    kept: filled with what a certificate needs; the search then goes by turns, also where there are none.
 
     The search goes the same way each time. within_s ends it after so many seconds, Ctrl-C at once; the box is then
     the best so far, its limit holds, and `proved` is false (a volume of 0 where none was met yet). A tolerance below
@@ -136,7 +140,7 @@ def largest_box(
     low, high = outside.bounds
     frame = Frame((low + high) / 2, float(np.linalg.norm(high - low)))
     turns = turns_of_box(turn, asked.alike)
-    found, limit = searched(spaces, frame, asked, turns, _watch(frame, asked, within_s, progress))
+    found, limit = searched(spaces, frame, asked, turns, _watch(frame, asked, within_s, progress), kept)
     if found.clear is None and not found.best.stopped:
         return None
     return _told(found, limit, frame, asked)

@@ -18,6 +18,7 @@ from tapeloft.model.proof.turned.form import CORNERS, FACES, Form, box_form, thi
 from tapeloft.model.proof.turned.growing import grown
 from tapeloft.model.proof.turned.hunt import hunted
 from tapeloft.model.proof.turned.placing import climbed_thing
+from tapeloft.model.proof.turned.record import Kept, Record, Searched
 from tapeloft.model.proof.turned.relaxed import Cuts
 from tapeloft.model.proof.walls import Walls
 from tapeloft.model.rooms import Room
@@ -41,15 +42,24 @@ class Found:
     room: Room
     turn: Points
     clear: Points | None = None
+    kept: Kept | None = None  # for a certificate
 
 
 def searched(
-    rooms: Sequence[Room], frame: Frame, asked: Asked, turns: Turns, going: Going
+    rooms: Sequence[Room], frame: Frame, asked: Asked, turns: Turns, going: Going, kept: Kept | None = None
 ) -> tuple[Found, float]:  # fmt: skip
-    """Return the best box in all rooms, and an upper limit of the log volume, unit frame, of any in them."""
-    found = Found(Best(asked.free_sides * math.log(LEAST)), rooms[0], np.eye(3))
-    look = _look_turned if len(turns.axes) or any(asked.least) or asked.proportion else _look_upright
-    limit = look(rooms, frame, asked, turns, found, going)
+    """Return the best box in all rooms, and an upper limit of the log volume, unit frame, of any in them.
+
+    kept: filled with what a certificate needs.
+    """
+    found = Found(Best(asked.free_sides * math.log(LEAST)), rooms[0], np.eye(3), kept=kept)
+    by_turns = len(turns.axes) or any(asked.least) or asked.proportion or kept is not None
+    limit = (_look_turned if by_turns else _look_upright)(rooms, frame, asked, turns, found, going)
+    if kept is not None:
+        kept.inside, kept.floor, kept.limit = found.room.inside, found.room.floor, limit
+        looked_in = {id(one.solid) for one in kept.bodies}
+        left = [(part, room.floor) for room in rooms for part in room.bodies if id(part) not in looked_in]
+        kept.bodies += [Searched(part, floor, np.empty((0, 3)), Record()) for part, floor in left]
     return found, limit
 
 
@@ -81,7 +91,12 @@ def _look_turned(rooms: Sequence[Room], frame: Frame, asked: Asked, turns: Turns
             at: Points = np.linalg.lstsq(wish.turn, found.clear - wish.start, rcond=None)[0].astype(np.float64)
             climb(form, found.turn, at, NO_CUTS)
         cells = [(form, cell) for cell in turns.cells]
-        hunted(space, cells, turns.ball, found.best, asked.log_gap, going, climb)
+        record = None
+        if found.kept is not None:
+            record = Record()
+            ways = [np.eye(3) for _ in cells]
+            found.kept.bodies.append(Searched(part, room.floor, space.planes.normals, record, ways))
+        hunted(space, cells, turns.ball, found.best, asked.log_gap, going, climb, record=record)
 
     return _each_body([(part, room) for room in rooms for part in room.bodies], frame, asked, found, look)
 

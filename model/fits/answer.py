@@ -16,6 +16,7 @@ from tapeloft.model.gear.forms import SoftBag
 from tapeloft.model.gear.gear import Gear
 from tapeloft.model.gear.turn import Turn
 from tapeloft.model.openings import clear_openings
+from tapeloft.model.proof.turned.record import Kept
 from tapeloft.model.solid import Solid
 from tapeloft.model.spaces import Asked, asked_space
 from tapeloft.model.stowed import Span, Stowed
@@ -56,6 +57,7 @@ def answered(
     on_grate: float | None = None,
     within_s: float = 10.0,
     progress: Progress | None = None,
+    kept: Kept | None = None,
 ) -> Answer:
     """Return whether a piece of gear fits in a space, turned as it may be, or as *turn* allows; see `fit.fitted`."""
     rule = turn or gear.turn
@@ -67,7 +69,7 @@ def answered(
         stowed = Stowed(gear.name, box.grown(0.0)) if box is not None else None
         return Answer(name, gear, Turn.ANY_TILT, verdict, None, stowed, (), (), (), ())
     rules = {"turn": rule, "clearance": clearance, "stands_on": stands_on, "on_grate": on_grate}
-    fit = fitted(space.inside, space.outside, form, within_s=within_s, progress=progress, **rules)  # type: ignore[arg-type]
+    fit = fitted(space.inside, space.outside, form, within_s=within_s, progress=progress, kept=kept, **rules)  # type: ignore[arg-type]
     spans = _spans(space, gear, fit)
     stowed = None
     if fit.verdict == "fits":

@@ -31,6 +31,7 @@ from tapeloft.model.gear.gear import Firm
 from tapeloft.model.gear.turn import Turn
 from tapeloft.model.moments import Points
 from tapeloft.model.proof.search import Frame, Going, surface
+from tapeloft.model.proof.turned.record import Kept as Recorded
 from tapeloft.model.proof.turned.swallowed import goes_in
 from tapeloft.model.rooms import Room, rooms
 from tapeloft.model.solid import Solid
@@ -79,13 +80,15 @@ def fitted(
     on_grate: float | None = None,
     within_s: float = 10.0,
     progress: Progress | None = None,
+    kept: Recorded | None = None,
 ) -> Fit:
     """Return whether a thing fits in a solid, turned as *turn* allows.
 
     inside: the solid that it must be in, round obstructions drawn around their circles; outside: the one that a refusal
     holds for, drawn within them; the same object where nothing is round. clearance: m, kept on all sides, but not
     below a thing that stands. stands_on, on_grate: as for `largest_box`; then it may not be tilted. within_s: seconds
-    after which it is left undecided. Raises ValueError for an argument out of its range.
+    after which it is left undecided. kept: filled with what a certificate needs. Raises ValueError for an argument out
+    of its range.
 
     >>> from tapeloft.model.gear.forms import Block
     >>> from tapeloft.shapes.polyhedron import box
@@ -105,7 +108,7 @@ def fitted(
         raise ValueError("a thing that stands is not tilted: let it lie on any face")
     low, high = outside.bounds
     frame = Frame((low + high) / 2, float(np.linalg.norm(high - low)))
-    inner, outer = _bodies(form, clearance)
+    inner, outer = bodies(form, clearance)
     spaces = [(room, stand_in(room, frame)) for room in rooms(inside, outside, stands_on, on_grate)]
     asked = _Asked(form, turn, inner, outer, frame, DRAWN * frame.diagonal)
     so_far, limit = Sought(-math.inf), -math.inf
@@ -114,7 +117,7 @@ def fitted(
     for room, stand in spaces:
         found, left = Sought(-math.inf), left - 1
         try:
-            limit = max(limit, _decided(asked, stand, found, watch, MORE / len(spaces)))
+            limit = max(limit, _decided(asked, stand, found, watch, MORE / len(spaces), kept))
         except KeyboardInterrupt:
             limit = math.inf
         so_far.branches += found.branches
@@ -124,9 +127,19 @@ def fitted(
             limit = math.inf if left else limit  # what is left was not looked at
             break
     told = _told(asked, so_far, limit, held, clearance)
+    _keep(kept, told, held)
     return (
         told if told.verdict != "undecided" or clearance else _hollow(asked, told, [room for room, _ in spaces], watch)
     )
+
+
+def _keep(kept: Recorded | None, told: Fit, held: Room | None) -> None:
+    """Keep what was found for a certificate: a limit only where it refuses."""
+    if kept is None:
+        return
+    kept.limit = -math.inf if told.verdict == "does not fit" else math.inf
+    if held is not None and told.verdict == "fits":
+        kept.inside, kept.floor = held.inside, held.floor
 
 
 @dataclass(frozen=True, eq=False)
@@ -162,7 +175,7 @@ class _Watch:
         return going
 
 
-def _bodies(form: Firm, clearance: float) -> tuple[Kept, Kept]:
+def bodies(form: Firm, clearance: float) -> tuple[Kept, Kept]:
     """Return the convex bodies within a thing and around it, and by how much each is grown.
 
     The body within grows no more than the thing does: not at all where it is only scaled, and a prism within a round
@@ -187,7 +200,9 @@ def _within(form: Firm) -> Convex:
     return convex(found.corners)
 
 
-def _decided(asked: _Asked, stand: Stand, found: Sought, watch: _Watch, more: float) -> float:
+def _decided(
+    asked: _Asked, stand: Stand, found: Sought, watch: _Watch, more: float, kept: Recorded | None
+) -> float:  # fmt: skip
     """Look until it is known whether the thing fits, and then a little longer for how much; return the limit, m."""
 
     def fits(value: float) -> bool:
@@ -209,7 +224,7 @@ def _decided(asked: _Asked, stand: Stand, found: Sought, watch: _Watch, more: fl
             going = watch.until(watch.end, fits)
             some = sought(
                 stand, asked.inner, asked.outer, turns, found, tolerance=0.0, floor=-asked.drawn,
-                near=NEAR * stand.frame.diagonal, going=going,
+                near=NEAR * stand.frame.diagonal, going=going, kept=kept,
             )  # fmt: skip
             limit = max(limit, some)
     end = min(watch.end, time.perf_counter() + more)

@@ -16,6 +16,8 @@ from tapeloft.model.proof.turned.cuts import NO_CUTS
 from tapeloft.model.proof.turned.form import Form, thing_form
 from tapeloft.model.proof.turned.hunt import Climb, hunted
 from tapeloft.model.proof.turned.placing import climbed_thing
+from tapeloft.model.proof.turned.record import Kept as Recorded
+from tapeloft.model.proof.turned.record import Record, Searched
 from tapeloft.model.proof.turned.relaxed import Cuts
 from tapeloft.model.proof.turned.rows import Planes
 from tapeloft.model.proof.walls import Walls
@@ -76,6 +78,7 @@ class Stand:
     """A room made ready to search, in the unit frame."""
 
     bodies: tuple[Space, ...]  # that a limit holds for, largest first
+    parts: tuple[Solid, ...]  # the same as solids
     walls: Walls  # that a thing must be clear of
     frame: Frame
     floor: float | None  # m
@@ -84,7 +87,7 @@ class Stand:
 def stand_in(room: Room, frame: Frame) -> Stand:
     """Return a room made ready to search."""
     bodies = tuple(space_of(part, frame) for part in room.bodies)
-    return Stand(bodies, surface(room.inside.parts(), frame), frame, room.floor)
+    return Stand(bodies, room.bodies, surface(room.inside.parts(), frame), frame, room.floor)
 
 
 def space_of(part: Solid, frame: Frame) -> Space:
@@ -98,19 +101,20 @@ def space_of(part: Solid, frame: Frame) -> Space:
 
 def sought(
     stand: Stand, inner: Kept, outer: Kept, turns: Turns, so_far: Sought, *, tolerance: float, floor: float,
-    near: float, going: Going,
+    near: float, going: Going, kept: Recorded | None = None,
 ) -> float:  # fmt: skip
     """Look for how much a thing can be grown in a room, m; return an upper limit of it, infinite where cut short.
 
     outer, inner: convex bodies around the thing and within it; what is found, in *so_far*, holds for the one, the limit
     for the other. Ends when the two are within *tolerance*, m, or the limit is at most *floor*, m; or *going* says so.
+    kept: filled with what a certificate needs.
     """
     size = stand.frame.diagonal
     best, limit = Best(so_far.growth_m / size), -math.inf
     forms, around = ([_form(kept, way, turns, stand) for way in turns.ways] for kept in (inner, outer))
     pairs = {id(form): (outside, way) for form, outside, way in zip(forms, around, turns.ways, strict=True)}
 
-    for space in stand.bodies:
+    for space, part in zip(stand.bodies, stand.parts, strict=True):
 
         def climb(form: Form, turn: Points, at: Points, cuts: Cuts, space: Space = space) -> None:
             outside, way = pairs[id(form)]
@@ -122,7 +126,12 @@ def sought(
         _sow(forms, turns, climb, lambda: going(best.value, math.inf))
         best.limit = math.inf
         cells = [(form, cell) for form in forms for cell in turns.cells]
-        hunted(space, cells, turns.ball, best, tolerance / size, going, climb, floor / size, near / size)
+        record = None
+        if kept is not None:
+            record = Record()
+            ways = [way for way in turns.ways for _ in turns.cells]
+            kept.bodies.append(Searched(part, stand.floor, space.planes.normals, record, ways))
+        hunted(space, cells, turns.ball, best, tolerance / size, going, climb, floor / size, near / size, record)
         limit = max(limit, best.limit)
         if best.stopped:
             break
