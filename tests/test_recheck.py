@@ -1,0 +1,322 @@
+"""Certificates hold, and no tampered one does; the check's own geometry against closed forms and another library."""
+
+import copy
+import json
+import math
+from pathlib import Path
+from typing import Any
+
+import igl
+import numpy as np
+import pytest
+
+from tapeloft.model.boxes import largest_box
+from tapeloft.model.certificate import box_certificate, fit_certificate, write_certificate
+from tapeloft.model.errors import FileError, TapeloftError
+from tapeloft.model.facets import body
+from tapeloft.model.fits.fit import fitted
+from tapeloft.model.gear.forms import Block, Cylinder
+from tapeloft.model.gear.turn import Turn
+from tapeloft.model.proof.turned.record import Kept
+from tapeloft.model.recheck.places import is_hull, met, nearest, windings
+from tapeloft.model.recheck.recheck import read_certificate, rechecked
+from tapeloft.model.recheck.rows import Cuts, Sought, cut_rows, rotation, seen, wall_rows
+from tapeloft.shapes.polyhedron import box
+
+ROOM = body(box((0, 0, 0), (1.2, 0.8, 0.5))) - body(box((0.5, 0.3, -0.1), (0.6, 0.4, 0.7)))
+Said = dict[str, Any]
+
+
+@pytest.fixture(scope="module")
+def largest() -> Said:
+    kept = Kept()
+    found = largest_box(ROOM, ROOM, turn=Turn.UPRIGHT, tolerance=0.01, kept=kept)
+    return box_certificate("room", ROOM, found, Turn.UPRIGHT, kept, None)
+
+
+@pytest.fixture(scope="module")
+def refusal() -> Said:
+    """Of a crate that is too wide to lie on either side of the post, and too long to lie across."""
+    return _fit_said(Block(1.1, 0.75, 0.4), Turn.UPRIGHT)
+
+
+def _fit_said(form: Block | Cylinder, rule: Turn, **rules: Any) -> Said:
+    kept = Kept()
+    fit = fitted(ROOM, ROOM, form, turn=rule, kept=kept, **rules)
+    return fit_certificate("room", ROOM, "crate", form, rule, fit, kept)
+
+
+@pytest.fixture(scope="module")
+def place() -> Said:
+    return _fit_said(Block(0.6, 0.5, 0.45), Turn.UPRIGHT)
+
+
+def test_a_box_its_limit_and_its_place_hold(largest: Said) -> None:
+    found = rechecked(json.loads(json.dumps(largest)))
+    assert found.holds, found.failures
+    assert found.leaves > 10
+    # 0.6 × 0.8 × 0.5 m beside the post is 240 litres; the limit lies within 1 % of it
+    assert 240 <= float(found.claims[0].split()[-2]) <= 242.5
+
+
+@pytest.mark.parametrize("turn", [Turn.AS_GIVEN, Turn.UPRIGHT])
+def test_a_box_with_given_sides_that_stands_clear_holds(turn: Turn) -> None:
+    kept = Kept()
+    found = largest_box(
+        ROOM, ROOM, turn=turn, tolerance=0.02, height=0.3, clearance=0.02, on_grate=0.1, kept=kept
+    )  # fmt: skip
+    said = box_certificate("room", ROOM, found, turn, kept, None)
+    assert rechecked(said).holds
+    said["asked"]["clearance_m"] = 0.01
+    assert not rechecked(said).holds
+
+
+def test_a_refusal_holds(refusal: Said) -> None:
+    found = rechecked(json.loads(json.dumps(refusal)))
+    assert found.holds, found.failures
+    assert found.claims == ("crate does not fit in room, turned upright, 0 mm clear all round",)
+
+
+@pytest.mark.parametrize("rule", [Turn.AS_GIVEN, Turn.UPRIGHT, Turn.ANY_FACE])
+def test_refusals_of_round_things_hold(rule: Turn) -> None:
+    found = rechecked(_fit_said(Cylinder(0.52, 0.85), rule, clearance=0.15))
+    assert found.holds, found.failures
+
+
+def test_a_place_holds(place: Said) -> None:
+    found = rechecked(json.loads(json.dumps(place)))
+    assert found.holds, found.failures
+    assert found.claims[0].startswith("crate is inside room at its place")
+
+
+def test_what_is_undecided_has_no_certificate() -> None:
+    with pytest.raises(TapeloftError, match="nothing is proved"):
+        _fit_said(Block(0.9, 0.7, 0.45), Turn.ANY_TILT, within_s=0.2)
+
+
+# tampered with
+def _limit_lowered(said: Said) -> None:
+    said["limit"] -= 0.02
+
+
+def _ends(said: Said) -> list[Said]:
+    return [node for node in said["parts"][0]["nodes"] if node.get("cuts")]
+
+
+def _leaf_removed(said: Said) -> None:
+    del said["parts"][0]["nodes"][-1]
+
+
+def _way_removed(said: Said) -> None:
+    node = next(node for node in said["parts"][0]["nodes"] if "past" in node)
+    node["order"].pop()
+    node["to"].pop()
+
+
+def _half_removed(said: Said) -> None:
+    next(node for node in said["parts"][0]["nodes"] if "halve" in node)["to"][0] = None
+
+
+def _witness_inside(said: Said) -> None:
+    said["parts"][0]["points"][0] = [0.25, 0.0, 0.0]
+
+
+def _negative_weight(said: Said) -> None:
+    _ends(said)[0]["cuts"][0][-1] *= -1
+
+
+def _weights_gone(said: Said) -> None:
+    for node in _ends(said):
+        node["cuts"], node["walls"] = [], []
+
+
+def _cell_narrowed(said: Said) -> None:
+    said["parts"][0]["roots"][0]["low"][2] *= 0.9
+
+
+def _rule_widened(said: Said) -> None:
+    said["asked"]["turn"] = "any tilt"
+
+
+def _wall_moved(said: Said) -> None:
+    """A corner of the space is moved out: the box might be larger."""
+    vertices = said["parts"][0]["vertices_m"]
+    for vertex in vertices:
+        if vertex[0] > 1.19:
+            vertex[0] += 0.02
+
+
+def _plane_turned(said: Said) -> None:
+    planes = said["parts"][0]["planes"]
+    planes[0], planes[3] = planes[3], planes[0]
+
+
+def _node_not_there(said: Said) -> None:
+    next(node for node in said["parts"][0]["nodes"] if "to" in node)["to"][0] = -1
+
+
+def _body_left_out(said: Said) -> None:
+    said["parts"] = []
+
+
+def _into_the_wall(said: Said) -> None:
+    """One millimetre past x = 1.2 m, where the room ends."""
+    place = said["place"]
+    reached = (np.array(place["corners_m"]) @ np.array(place["turn"]).T)[:, 0].max() + place["place_m"][0]
+    place["place_m"][0] += 1.201 - reached
+
+
+def _not_upright(said: Said) -> None:
+    turn = np.array(said["place"]["turn"]) @ rotation(np.array([1e-3, 0, 0]))
+    said["place"]["turn"] = turn.tolist()
+
+
+def _mirrored(said: Said) -> None:
+    said["place"]["turn"] = (-np.array(said["place"]["turn"])).tolist()
+
+
+def _larger_than_it_is(said: Said) -> None:
+    said["place"]["volume_m3"] *= 1.01
+
+
+def _smaller_searched(said: Said) -> None:
+    said["asked"]["corners_m"] = (np.array(said["asked"]["corners_m"]) * 0.9).tolist()
+
+
+def _thing_grown_only(said: Said) -> None:
+    for root in said["parts"][0]["roots"]:
+        root["least"] = 0.001
+
+
+OF_BOX = [
+    _limit_lowered, _leaf_removed, _way_removed, _half_removed, _witness_inside, _negative_weight, _weights_gone,
+    _cell_narrowed, _rule_widened, _wall_moved, _node_not_there, _body_left_out, _into_the_wall, _not_upright,
+    _mirrored, _larger_than_it_is, _plane_turned,
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("tamper", OF_BOX)
+def test_no_tampered_box_holds(largest: Said, tamper: Any) -> None:
+    said = copy.deepcopy(largest)
+    tamper(said)
+    found = rechecked(said)
+    assert not found.holds
+    assert found.failures
+
+
+@pytest.mark.parametrize("tamper", [_cell_narrowed, _smaller_searched, _thing_grown_only, _body_left_out])
+def test_no_tampered_refusal_holds(refusal: Said, tamper: Any) -> None:
+    said = copy.deepcopy(refusal)
+    tamper(said)
+    assert not rechecked(said).holds
+
+
+def test_a_limit_that_leaves_room_is_no_refusal(refusal: Said) -> None:
+    assert not rechecked(refusal | {"limit": 0.001}).holds
+
+
+@pytest.mark.parametrize("tamper", [_into_the_wall, _not_upright, _mirrored])
+def test_no_tampered_place_holds(place: Said, tamper: Any) -> None:
+    said = copy.deepcopy(place)
+    tamper(said)
+    assert not rechecked(said).holds
+
+
+def test_a_place_outside_is_none(place: Said) -> None:
+    said = copy.deepcopy(place)
+    said["place"]["place_m"][2] += 5.0
+    assert rechecked(said).failures == ("the thing in its place is not inside",)
+
+
+def test_what_is_no_certificate_is_told(tmp_path: Path, place: Said) -> None:
+    file = tmp_path / "c.json"
+    for text in ("", "{", "[1]", '{"kind": "other"}', '{"kind": "tapeloft certificate", "version": 9}'):
+        file.write_text(text)
+        with pytest.raises(FileError):
+            read_certificate(file)
+    with pytest.raises(FileError):
+        read_certificate(tmp_path / "none.json")
+    with pytest.raises(FileError, match="there already"):
+        write_certificate(file, place)
+    write_certificate(file, place, force=True)
+    assert rechecked(read_certificate(file)).holds
+    for key in place:
+        broken = {name: value for name, value in place.items() if name != key}
+        if key in ("asked", "frame", "compartment", "place"):
+            assert not rechecked(broken).holds
+
+
+# its own geometry
+def test_rows_hold_at_every_turn_and_place_of_a_cell() -> None:
+    """Against the rotation itself, at random: no place that truly keeps to a wall or goes past a point breaks a row."""
+    chance = np.random.default_rng(5)
+    corners = np.array([[x, y, z] for x in (-0.2, 0.2) for y in (-0.15, 0.15) for z in (-0.1, 0.1)])
+    normals = np.vstack([-np.eye(3), np.eye(3)])
+    n = 4
+    sought = Sought(
+        normals, np.column_stack([np.zeros((6, 3)), np.ones(6)]), (corners @ normals.T).max(axis=0),
+        np.concatenate([np.zeros((8, 3, 3)), np.sign(corners)[:, :, None]], axis=2), corners,
+        np.hstack([np.eye(3), np.zeros((3, 1))]), np.zeros(3), np.empty((0, n)), np.empty(0), np.eye(n)[-1],
+        np.full(n, -0.3), np.full(n, 0.3),
+    )  # fmt: skip
+    held = 0
+    for _ in range(40):
+        middle, half = chance.uniform(-0.6, 0.6, 3), chance.uniform(0, 0.2, 3)
+        view = seen(np.eye(3), middle - half, middle + half)
+        points, faces = chance.uniform(-0.4, 0.4, (12, 3)), chance.integers(0, 6, 12)
+        cuts = Cuts(points, faces, np.repeat([1.0, -1.0], 6))
+        wall = chance.normal(size=(8, 3))
+        wall /= np.linalg.norm(wall, axis=1)[:, None]
+        limits, pieces = chance.uniform(0, 0.4, 8), chance.integers(0, 8, 12)
+        rows, most = cut_rows(sought, view, cuts, pieces, sought.low, sought.high)
+        wall_row, wall_most = wall_rows(
+            sought, view, wall, limits, np.arange(8), pieces[:8], sought.low, sought.high
+        )  # fmt: skip
+        for _ in range(40):
+            turn = rotation(chance.uniform(middle - half, middle + half))
+            relative = view.frame.T @ turn
+            omega = 2 * np.array([relative[2, 1] - relative[1, 2], relative[0, 2] - relative[2, 0],
+                                  relative[1, 0] - relative[0, 1]]) / (1 + np.trace(relative))  # fmt: skip
+            u = chance.uniform(-0.3, 0.3, n)
+            at = np.append(u, omega)
+            beyond = ((points - u[:3]) * (turn @ normals[faces].T).T).sum(axis=1) - sought.face_start[faces] - u[3]
+            true = cuts.senses * beyond >= 0
+            assert (rows[true] @ at <= most[true]).all()
+            inside = (wall * (u[:3] + (corners + u[3] * np.sign(corners)) @ turn.T)).sum(axis=1) <= limits
+            assert (wall_row[inside] @ at <= wall_most[inside]).all()
+            held += int(true.sum() + inside.sum())
+    assert held > 5000
+
+
+def test_distances_and_windings_agree_with_another_library() -> None:
+    points = np.random.default_rng(2).uniform((-0.1, -0.1, -0.1), (1.3, 0.9, 0.6), (300, 3))
+    corners = ROOM.vertices[ROOM.triangles]
+    square = igl.point_mesh_squared_distance(points, np.array(ROOM.vertices), np.array(ROOM.triangles))[0]
+    assert np.allclose(nearest(points, corners), np.sqrt(square), atol=1e-9)
+    in_room = ((points > 0) & (points < (1.2, 0.8, 0.5))).all(axis=1)
+    in_post = ((points[:, :2] > (0.5, 0.3)) & (points[:, :2] < (0.6, 0.4))).all(axis=1)
+    assert np.allclose(windings(points, corners), in_room & ~in_post, atol=1e-9)
+
+
+def test_a_corner_between_two_edges_is_met_only_where_it_is() -> None:
+    cube = np.array([[x, y, z] for x in (0, 1) for y in (0, 1) for z in (0, 1.0)])
+    normals = np.vstack([-np.eye(3), np.eye(3)])
+    # a sliver past the edge x = y = 1, that only an axis square to both edges parts from it: x + y = 2 ± 0.01
+    for off, many in ((0.01, 0), (-0.01, 1)):
+        a = 1 + off / 2
+        sliver = np.array([[[a + 0.5, a - 0.5, 0.2], [a - 0.5, a + 0.5, 0.8], [a + 0.6, a + 0.4, 0.5]]])
+        assert len(met(cube, normals, sliver)) == many
+
+
+def test_a_hull_with_a_face_left_out_is_none() -> None:
+    cube = np.array([[x, y, z] for x in (0, 1) for y in (0, 1) for z in (0, 1.0)])
+    normals = np.vstack([-np.eye(3), np.eye(3)])
+    assert is_hull(normals, cube)
+    assert not is_hull(normals[:5], cube)
+    assert not is_hull(normals, cube[:-1])
+
+
+def test_the_file_says_what_was_asked_in_metres(largest: Said) -> None:
+    assert largest["asked"] == {"what": "box", "turn": "upright", "clearance_m": 0.0, "sizes_m": [None, None, None]}
+    assert math.isclose(largest["frame"]["diagonal_m"], math.sqrt(1.2**2 + 0.8**2 + 0.5**2))
+    assert largest["claims"]
