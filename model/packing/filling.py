@@ -26,7 +26,8 @@ def _tried(frame: Frame, load: Load, site: int, way: Numbers, reach: float) -> N
     turn = frame.lattice.turns[site]
     if load.taken[frame.lattice.cells[site]] == 0 and _is_wanted(frame, load, site):
         place = frame.lattice.places[site].copy()
-        _nestled(frame, load, turn, place, way, reach)
+        if frame.lattice.loose:
+            _nestled(frame, load, turn, place, way, reach)
         put_in(frame, load, turn, place)
 
 

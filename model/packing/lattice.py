@@ -1,5 +1,6 @@
 """Where things are tried: a lattice for each turned thing, with marks where things stacked from a wall would come."""
 
+import math
 from bisect import bisect
 from collections.abc import Sequence
 from itertools import pairwise
@@ -15,7 +16,8 @@ from tapeloft.model.solid import Solid
 
 CELLS = 100_000  # about how many cells all lattices have together
 COARSEST, FINE = 1 / 3, 1e-3  # of a thing's size, and m: the widest and the narrowest pitch
-STACKED = 40  # sums of sizes that are marked from a wall
+STACKED, ALL = 40, 500  # sums of sizes that are marked from a wall, and in a box, where no other marks are needed
+UPRIGHT = 1e-9  # of its box: a space short of it by no more is that box
 FLATS, SHARE = 6, 0.02  # walls square to an axis that things are stacked from, and of what share of the space's side
 SAME = 1e-6  # m: marks nearer than this are one
 CLOSE = 0.4  # of the pitch: a mark nearer than this to one closer to a wall is left out
@@ -26,24 +28,28 @@ def lattice(space: Solid, room: Room, bodies: Bodies, cells: int = CELLS) -> Lat
 
     A site is a place at which the thing is wholly inside and clear of the walls, exactly. Marks lie where a row of
     things would come that starts at a wall square to the axis, and between them no farther apart than a share of
-    the thing's size.
+    the thing's size. Boxes in a box need no others: any arrangement square to it can be pushed together.
     """
     spans = np.array([_span(bodies, turn) for turn in range(len(bodies.kind))])
     reach = space.bounds[None] - spans
     left = reach[:, 1] - reach[:, 0]
     share = _pitch_share(left, spans[:, 1] - spans[:, 0], cells)
     flats = [_flats(space, axis) for axis in range(3)]
-    sums = [_sums(_upright_sizes(spans, bodies, axis), float(np.ptp(space.bounds[:, axis]))) for axis in range(3)]
+    lengths = np.ptp(space.bounds, axis=0)
+    only_sums = bool(bodies.exact.all()) and space.volume >= float(lengths.prod()) * (1 - UPRIGHT)
+    most = ALL if only_sums else STACKED
+    sums = [_sums(_upright_sizes(spans, bodies, axis), float(lengths[axis]), most) for axis in range(3)]
     marks: list[Numbers] = []
     for turn, (low, high) in enumerate(spans):
         for axis in range(3):
-            pitch = max(share * float(high[axis] - low[axis]), FINE)
-            stacked = sums[axis] if bodies.exact[turn] else _sums([high[axis] - low[axis]], left[turn, axis])
+            size = float(high[axis] - low[axis])
+            pitch = math.inf if only_sums else max(share * size, FINE)
+            stacked = sums[axis] if bodies.exact[turn] else _sums([size], float(left[turn, axis]), STACKED)
             marks.append(_marks(flats[axis], stacked, (low[axis], high[axis]), reach[turn, :, axis], pitch))
-    return _sited(room, bodies, marks)
+    return _sited(room, bodies, marks, not only_sums)
 
 
-def _sited(room: Room, bodies: Bodies, marks: Sequence[Numbers]) -> Lattice:
+def _sited(room: Room, bodies: Bodies, marks: Sequence[Numbers], loose: bool) -> Lattice:
     turns, cells, places, first_cell = [], [], [], [0]
     for turn in range(len(bodies.kind)):
         along = marks[3 * turn : 3 * turn + 3]
@@ -60,6 +66,7 @@ def _sited(room: Room, bodies: Bodies, marks: Sequence[Numbers]) -> Lattice:
         turns=np.concatenate(turns).astype(np.int64),
         cells=np.concatenate(cells).astype(np.int64),
         places=np.vstack(places),
+        loose=loose,
     )
 
 
@@ -86,12 +93,12 @@ def _upright_sizes(spans: Points, bodies: Bodies, axis: int) -> list[float]:
     return sizes
 
 
-def _sums(sizes: Sequence[float], length: float) -> Numbers:
-    """Return the least `STACKED` sums of *sizes* up to *length*, from 0."""
+def _sums(sizes: Sequence[float], length: float, most: int) -> Numbers:
+    """Return the least sums of *sizes* up to *length*, from 0, so many at most."""
     sums = [0.0]
     for size in sizes:
-        more = [a + k * size for a in sums for k in range(min(int((length + SAME - a) / size), STACKED) + 1)]
-        sums = sorted(set(np.round(more, 9).tolist()))[:STACKED]
+        more = [a + k * size for a in sums for k in range(min(int((length + SAME - a) / size), most) + 1)]
+        sums = sorted(set(np.round(more, 9).tolist()))[:most]
     return np.array(sums)
 
 
@@ -116,6 +123,8 @@ def _marks(flats: Numbers, sums: Numbers, span: tuple[float, float], reach: Poin
     stacked = np.stack([np.add.outer(sums, flats) - span[0], -np.subtract.outer(sums, flats) - span[1]], axis=1)
     stacked = np.round(np.append(reach, stacked) * FINEST) / FINEST  # those nearest to a wall come first
     stacked = stacked[(stacked > reach[0] - SAME) & (stacked < reach[1] + SAME)]
+    if math.isinf(pitch):
+        return _spaced(stacked, SAME)
     kept = _spaced(stacked, max(CLOSE * pitch, SAME))
     between = [np.linspace(a, b, int(np.ceil((b - a) / pitch - 1e-6)) + 1)[:-1] for a, b in pairwise(kept)]
     return np.round(np.concatenate([*between, kept[-1:]]) * FINEST) / FINEST

@@ -19,7 +19,10 @@ HALF_GRID = 2e5  # per metre, the same as forms.FINEST
 
 
 class Lattice(NamedTuple):
-    """The places looked at: for each turned thing its own marks along x, y and z, and every site left by the walls."""
+    """The places looked at: for each turned thing its own marks along x, y and z, and every site left by the walls.
+
+    loose: things put in at a site may lie better between sites, and are slid.
+    """
 
     marks: Numbers  # all marks
     first_mark: Indices  # (3 K + 1,)
@@ -27,6 +30,7 @@ class Lattice(NamedTuple):
     turns: Indices  # (S,) of each site
     cells: Indices  # (S,)
     places: Numbers  # (S, 3)
+    loose: bool
 
 
 class Frame(NamedTuple):
@@ -214,7 +218,7 @@ def slid(frame: Frame, load: Load, skip: int, turn: int, place: Numbers, axis: i
             break
         gone = ahead
     place[axis] = start + sign * gone
-    _settled_on_grid(frame, load, skip, turn, place, axis)
+    _settled_on_grid(frame, load, skip, turn, place, axis, sign)
 
 
 @part
@@ -235,14 +239,17 @@ def _run_in(
 
 
 @part
-def _settled_on_grid(frame: Frame, load: Load, skip: int, turn: int, place: Numbers, axis: int) -> None:
-    """Put a place on the grid where it is as good as there and clear there."""
+def _settled_on_grid(frame: Frame, load: Load, skip: int, turn: int, place: Numbers, axis: int, sign: float) -> None:
+    """Put a place that was come to from the grid on it again: where it touches if it does so there, else just before.
+
+    So upright boxes that touch do so exactly.
+    """
     if not frame.bodies.exact[turn]:
         return
-    found = place[axis]
-    place[axis] = np.round(found * HALF_GRID) / HALF_GRID
+    found = place[axis] * HALF_GRID
+    place[axis] = np.round(found) / HALF_GRID
     if not is_clear(frame, load, skip, turn, place):
-        place[axis] = found
+        place[axis] = sign * np.floor(sign * found) / HALF_GRID
 
 
 @part

@@ -25,8 +25,8 @@ from tapeloft.shapes.polyhedron import Round
 
 STARTS = 24  # fillings
 SHAKEN, SHARE = 3, 6  # the best so many are shaken, each for one in so many of all rounds; then the best of them
-WORK, LEAST, MOST = 6e9, 200, 20_000  # steps that all shaking may take, and rounds at least and at most
-CHUNK = 40  # rounds between two looks at the clock
+WORK, LEAST, MOST = 5e9, 200, 100_000  # steps that all shaking may take, and rounds at least and at most
+CHUNK = 100  # rounds between two looks at the clock
 CROWD = 5000  # things: no more are put in
 AFTER = np.array([1.0, 0.03, 0.001])  # how much farther along the first way counts than along the second and third
 REACH = 0.15  # of the largest size: how far a thing slides at a time
@@ -229,4 +229,4 @@ def _steps(packing: Packing) -> float:
     across = np.clip(2 * size * marks / np.maximum(extent, size), 1, marks)
     sides = np.diff(frame.pairs.first).mean() * (many / len(marks)) ** 2
     rastered = (across[:, 0] * across[:, 1] * (sides + across[:, 2])).sum()
-    return float(8 * rastered + 4 * len(frame.lattice.turns) + 200_000)
+    return float(8 * rastered + 4 * len(frame.lattice.turns) + 60_000)
