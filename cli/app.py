@@ -9,6 +9,7 @@ import typer
 from tapeloft.cli.box import box
 from tapeloft.cli.capacity import capacity
 from tapeloft.cli.check import check
+from tapeloft.cli.count import count
 from tapeloft.cli.demo import demo
 from tapeloft.cli.export import export
 from tapeloft.cli.fit import fit
@@ -27,7 +28,7 @@ app = typer.Typer(
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
-for command in (new, check, volume, capacity, box, fit, export, show, gear, shapes, demo, recheck):
+for command in (new, check, volume, capacity, box, fit, count, export, show, gear, shapes, demo, recheck):
     app.command()(command)
 
 

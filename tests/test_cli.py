@@ -78,13 +78,18 @@ JSON = {
     ),
     "box": (["box", "{boat}", "gas locker"], {"boxes", "notes", "cautions"}),
     "export": (["export", "{boat}", "lazarette", "--to", "{boat}/net.stl"], {"exported", "notes", "cautions"}),
+    "fit": (["fit", "{boat}", "gas locker", "box 300x200x200"], {"fits", "notes", "cautions"}),
+    "count": (
+        ["count", "{boat}", "gas locker", "box 200x150x200", "--within", "3"],
+        {"compartment", "item", "turn", "counted", "notes", "cautions"},
+    ),
     "gear": (["gear"], {"gear"}),
     "shapes": (["shapes"], {"shapes"}),
     "new": (["new", "{boat}/new.toml"], {"file"}),
     "demo": (["demo", "{boat}/demo", "--no-stills"], {"boat", "compartments", "files", "cautions"}),
 }
 UNITS = re.compile(r"_(m|m2|m3|m4|kg|kg_m3|deg|bytes)$")
-COUNTS = {"line", "triangles", "faces", "hull_number", "axis", "gap", "branches"}  # numbers of no unit, shares
+COUNTS = {"line", "triangles", "faces", "hull_number", "axis", "gap", "branches", "turn", "at_least", "at_most", "count", "turns", "starts", "rounds"}  # numbers of no unit, shares
 
 
 def numbers(value: object, name: str = "") -> Iterator[tuple[str, float]]:

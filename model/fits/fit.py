@@ -16,6 +16,7 @@ import math
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Literal
 
 import numpy as np
@@ -25,7 +26,7 @@ from tapeloft.model.errors import GeometryError
 from tapeloft.model.facets import body
 from tapeloft.model.fits.as_it_is import place_as_it_is
 from tapeloft.model.fits.convex import ROUNDS, Convex, convex, grown, standing, thinned, turned
-from tapeloft.model.fits.fitting import Kept, Pose, Sought, Stand, sought, stand_in
+from tapeloft.model.fits.fitting import LEAST, Kept, Pose, Sought, Stand, sought, stand_in
 from tapeloft.model.fits.turns import turns_of
 from tapeloft.model.gear.gear import Firm
 from tapeloft.model.gear.turn import Turn
@@ -123,7 +124,7 @@ def fitted(
         so_far.branches += found.branches
         if found.pose is not None and found.growth_m > so_far.growth_m:
             so_far.growth_m, so_far.pose, held = found.growth_m, found.pose, room
-        if so_far.growth_m >= -asked.drawn or limit == math.inf:
+        if so_far.growth_m >= -asked.flush or limit == math.inf:
             limit = math.inf if left else limit  # what is left was not looked at
             break
     told = _told(asked, so_far, limit, held, clearance)
@@ -151,6 +152,11 @@ class _Asked:
     frame: Frame
     drawn: float
 
+    @property
+    def flush(self) -> float:
+        """How little too large a thing may have been found to be, m, that is still clear when it is drawn in."""
+        return self.drawn / 2
+
 
 @dataclass
 class _Watch:
@@ -175,6 +181,7 @@ class _Watch:
         return going
 
 
+@lru_cache(maxsize=32)
 def bodies(form: Firm, clearance: float) -> tuple[Kept, Kept]:
     """Return the convex bodies within a thing and around it, and by how much each is grown.
 
@@ -206,7 +213,7 @@ def _decided(
     """Look until it is known whether the thing fits, and then a little longer for how much; return the limit, m."""
 
     def fits(value: float) -> bool:
-        return value >= -asked.drawn
+        return value >= -asked.flush
 
     limit = -math.inf
     symmetry = asked.form.symmetry
@@ -244,14 +251,14 @@ def _never(value: float) -> bool:
 
 def _told(asked: _Asked, found: Sought, limit: float, room: Room | None, clearance: float) -> Fit:
     verdict: Verdict = "undecided"
-    if found.growth_m >= -asked.drawn and found.pose is not None and room is not None:
+    if found.growth_m >= -asked.flush and found.pose is not None and room is not None:
         verdict = "fits"
         _check_clear(asked, found.pose, room, clearance)
     elif limit <= -asked.drawn:
         verdict = "does not fit"
     room_m = max(found.growth_m, 0.0) if verdict == "fits" else found.growth_m
     return Fit(
-        verdict, found.pose, room_m, max(limit, room_m), asked.outer.body.parallel, asked.outer.body.depth, clearance,
+        verdict, found.pose, room_m, max(limit, room_m, -LEAST * asked.outer.body.depth), asked.outer.body.parallel, asked.outer.body.depth, clearance,
         found.branches,
     )  # fmt: skip
 

@@ -8,15 +8,17 @@ from tapeloft.model.proof.program import NEVER, Numbers
 from tapeloft.model.proof.turned.branching import PAD, Space, bound_of, reach_of
 from tapeloft.model.proof.turned.cells import View, turned_by
 from tapeloft.model.proof.turned.cuts import NO_CUTS
-from tapeloft.model.proof.turned.form import Form
+from tapeloft.model.proof.turned.form import Form, set_places
 from tapeloft.model.proof.turned.optimum import Within, set_sides, solved, worth
-from tapeloft.model.proof.turned.relaxed import AROUND, KEPT, MOST, Cuts, Solution, brought_in
+from tapeloft.model.proof.turned.relaxed import AROUND, BROKEN, KEPT, MOST, Cuts, Solution, brought_in
 from tapeloft.model.proof.turned.rows import Planes, witness_row
 from tapeloft.model.proof.turned.swallowed import Posed, around_middle, deepest_in, posed
 from tapeloft.model.proof.walls import Walls
 
 Indices = NDArray[np.int64]
-PLANES = 100  # past surfaces, for one placing
+PLANES = 60  # past surfaces, for one placing
+SHRINKS = 20  # of what still goes in after so many planes
+SPARE = 50  # rows kept free for walls
 SETTLED = 8  # times that walls are brought in at one turn
 FINE = 1e-9  # to what a thing at one turn is solved
 TRUST = 0.08  # radians that a thing is first turned by to find more room
@@ -27,39 +29,99 @@ GAIN = 1e-7  # of what it is worth: less is not worth another turn
 @compiled
 def placed(
     surface: Walls, planes: Planes, form: Form, view: View, least: float, at: Numbers, points: Numbers, faces: Indices,
-    held: int,
-) -> int:  # fmt: skip
+    held: int, normals: Numbers, offsets: Numbers, grows: bool,
+) -> tuple[int, int]:  # fmt: skip
     """Move *at*, (n,), to where the thing is clear of *surface* and most; return how many points it was kept past.
 
+    And how many planes hold it: normals (h + PLANES, 3) and offsets (h + PLANES,), the first h those of *planes*, are
+    set to them; a triangle that goes in is passed by its own plane where that costs less.
+
     The form has no free axes; view: its one turn. points (PLANES, 3) and faces (PLANES,), the first *held* of them
-    given, are set to what it was kept past. Returns −1 where it comes out worth less than *least*, or not inside.
+    given, are set to what it was kept past. grows: with the last of *at*, so that it can be shrunk.
+    The first is −1 where it comes out worth less than *least*, or not inside.
     """
     size, point, sides = at.shape[0], np.empty(3), np.empty(form.log_start.shape[0])
     rows, limits, weights = np.zeros((MOST, size)), np.empty(MOST), np.zeros(MOST)
     used, within = np.empty((MOST, 3), np.int64), Within(form.low.copy(), form.high.copy())
-    total = 0
-    for c in range(held):
-        limits[total] = witness_row(form, view, points[c], faces[c], 1.0, form.low, form.high, at, rows[total])
-        total += 1
-    for count in range(held, PLANES):
-        total = _settled(form, planes, view, within, least, total, at, used, weights, sides, rows, limits)
+    total, count, walls = _laid(form, view, points, faces, held, at, rows, limits), held, planes.limits.shape[0]
+    for _ in range(PLANES):
+        if total > MOST - SPARE:  # without the walls, which come back as they are broken
+            total = _laid(form, view, points, faces, count, at, rows, limits)
+        around = Planes(normals[:walls], offsets[:walls])
+        total = _settled(form, around, view, within, least, total, at, used, weights, sides, rows, limits)
         if total < 0:
-            return -1
+            return -1, walls
+        thing = posed(form, view.frame, at)
+        for j in range(thing.offsets.shape[0]):
+            thing.offsets[j] -= PAD
+        triangle = deepest_in(surface, thing, 0.0, point)[1]
+        if triangle < 0:
+            set_sides(form, at, sides)
+            clear = worth(form, at, sides) > least and around_middle(surface, thing, point) >= 1
+            return (count if clear else -1), walls
+        face, under = _cheapest(thing, point)
+        if _plane_of(form, view, surface.corners[triangle], at, under, walls, normals, offsets):
+            walls += 1
+            continue
+        if count >= PLANES - 1:
+            break
+        faces[count] = face
+        for i in range(3):
+            points[count, i] = point[i]
+        total = min(total, MOST - 1)
+        limits[total] = witness_row(form, view, point, faces[count], 1.0, form.low, form.high, at, rows[total])
+        total, count = total + 1, count + 1
+    clear = grows and _shrunk(surface, form, view, at) and around_middle(surface, posed(form, view.frame, at), point) >= 1
+    set_sides(form, at, sides)
+    return (count if clear and worth(form, at, sides) > least else -1), walls
+
+
+@part
+def _shrunk(surface: Walls, form: Form, view: View, at: Numbers) -> bool:
+    """Shrink a thing that grows with the last of *at* until it is clear; whether a little was enough."""
+    point = np.empty(3)
+    for _ in range(SHRINKS):
         thing = posed(form, view.frame, at)
         for j in range(thing.offsets.shape[0]):
             thing.offsets[j] -= PAD
         if deepest_in(surface, thing, 0.0, point)[1] < 0:
-            set_sides(form, at, sides)
-            clear = worth(form, at, sides) > least and around_middle(surface, thing, point) >= 1
-            return count if clear else -1
-        if total + 1 >= MOST:
-            return -1
-        faces[count] = _cheapest(thing, point)
-        for i in range(3):
-            points[count, i] = point[i]
-        limits[total] = witness_row(form, view, point, faces[count], 1.0, form.low, form.high, at, rows[total])
-        total += 1
-    return -1
+            return True
+        at[-1] -= 1.5 * _cheapest(thing, point)[1] + PAD
+        if at[-1] <= form.low[-1]:
+            return False
+    return False
+
+
+@part
+def _plane_of(
+    form: Form, view: View, triangle: Numbers, at: Numbers, under: float, walls: int, normals: Numbers,
+    offsets: Numbers,
+) -> bool:  # fmt: skip
+    """Set plane *walls* to a triangle's own, if the thing goes less far beyond it than *under*; whether it was."""
+    normal = np.cross(triangle[1] - triangle[0], triangle[2] - triangle[0])
+    size = np.sqrt((normal**2).sum())
+    if size < 1e-12:
+        return False
+    normal /= size
+    places, most = np.empty((form.corner_start.shape[0], 3)), -1e300
+    set_places(form, view.frame, at, places)
+    for k in range(places.shape[0]):
+        most = max(most, normal[0] * places[k, 0] + normal[1] * places[k, 1] + normal[2] * places[k, 2])
+    offset = normal[0] * triangle[0, 0] + normal[1] * triangle[0, 1] + normal[2] * triangle[0, 2]
+    if not BROKEN < most - offset < under:
+        return False
+    normals[walls], offsets[walls] = normal, offset
+    return True
+
+
+@part
+def _laid(
+    form: Form, view: View, points: Numbers, faces: Indices, count: int, at: Numbers, rows: Numbers, limits: Numbers
+) -> int:  # fmt: skip
+    """Set the rows to those of the points kept past; return how many."""
+    for c in range(count):
+        limits[c] = witness_row(form, view, points[c], faces[c], 1.0, form.low, form.high, at, rows[c])
+    return count
 
 
 @part
@@ -79,15 +141,15 @@ def _settled(
 
 
 @part
-def _cheapest(thing: Posed, point: Numbers) -> int:
-    """Return the face that a point in the thing is nearest to, for how deep the thing is there."""
+def _cheapest(thing: Posed, point: Numbers) -> tuple[int, float]:
+    """Return the face that a point in the thing is nearest to, for how deep the thing is there, and how near."""
     cheapest, cost = 0, 1e300
     for j in range(thing.offsets.shape[0]):
         n = thing.normals[j]
         under = (thing.offsets[j] - n[0] * point[0] - n[1] * point[1] - n[2] * point[2]) / thing.depths[j]
         if under < cost:
             cheapest, cost = j, under
-    return cheapest
+    return cheapest, cost * thing.depths[cheapest]
 
 
 def at_turn(turn: Numbers) -> View:
@@ -109,8 +171,8 @@ def climbed_thing(
         return None
     trust = TRUST if len(form.axes) else 0.0
     while trust > TRUSTED:
-        best, there, at, held = found
-        moved = _leaned(space, form, _around(form, there, trust), held, at)
+        best, there, at, held, planes = found
+        moved = _leaned(space._replace(planes=planes), form, _around(form, there, trust), held, at)
         trial = _placed(space, surface, fixed, moved, held, best + GAIN)
         trial = trial or _placed(space, surface, fixed, moved, NO_CUTS, best + GAIN)
         if trial is None:
@@ -122,16 +184,23 @@ def climbed_thing(
 
 def _placed(
     space: Space, surface: Walls, fixed: Form, turn: Numbers, cuts: Cuts, least: float
-) -> tuple[float, Numbers, Numbers, Cuts] | None:
+) -> tuple[float, Numbers, Numbers, Cuts, Planes] | None:
     at, held = np.zeros(len(fixed.low)), np.flatnonzero(cuts.senses > 0)[-PLANES // 2 :]
     points, faces = np.empty((PLANES, 3)), np.empty(PLANES, np.int64)
     points[: len(held)], faces[: len(held)] = cuts.points[held], cuts.faces[held]
-    count = placed(surface, space.planes, fixed, at_turn(turn), least, at, points, faces, len(held))
+    walls = len(space.planes.limits)
+    normals, offsets = np.empty((walls + PLANES, 3)), np.empty(walls + PLANES)
+    normals[:walls], offsets[:walls] = space.planes
+    view = at_turn(turn)
+    count, walls = placed(
+        surface, space.planes, fixed, view, least, at, points, faces, len(held), normals, offsets, bool(fixed.shift_rows.any())
+    )  # fmt: skip
     if count < 0:
         return None
     sides = fixed.log_rows @ at + fixed.log_start
     worth = float(np.log(sides).sum() + fixed.gain @ at)
-    return worth, turn, at, Cuts(points[:count], faces[:count], np.ones(count))
+    cuts = Cuts(points[:count], faces[:count], np.ones(count))
+    return worth, turn, at, cuts, Planes(normals[:walls], offsets[:walls])
 
 
 def _around(form: Form, turn: Numbers, trust: float) -> View:

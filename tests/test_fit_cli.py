@@ -1,0 +1,165 @@
+"""tapeloft fit and the boxes asked for on the command line: verdicts, statuses, words, and what is refused in words."""
+
+import json
+import math
+import shutil
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+import tapeloft.shapes
+from tapeloft.model.compartment import build
+from tapeloft.model.fits.fitting import Pose
+from tapeloft.model.fits.words import posed
+from tapeloft.model.spaces import asked_space, swing
+from tapeloft.model.survey.boat import read_survey
+
+DEMO = Path(tapeloft.shapes.__file__).parent / "demo"
+
+
+@pytest.fixture
+def asked(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> Any:
+    """Return what runs one command over the demo boat: its status, and what it printed."""
+    from typer.testing import CliRunner
+
+    from tapeloft.cli.app import app
+
+    boat = tmp_path / "boat"
+    shutil.copytree(DEMO, boat)
+
+    def run(command: str, *words: str) -> tuple[int, str, str]:
+        done = CliRunner().invoke(app, [command, str(boat), *words])
+        if done.exception is not None and not isinstance(done.exception, SystemExit):
+            return 2, "", str(done.exception)
+        return done.exit_code, done.stdout, done.stderr
+
+    return run
+
+
+@pytest.mark.parametrize(
+    ("item", "status", "verdict"),
+    [("box 300x200x200", 0, "fits"), ("box 3000x200x200", 1, "does not fit"), ("cylinder 300x400", 0, "fits"),
+     ("bag 20l 100", 0, "fits"), ("bag 200l 100", 1, "does not fit")],
+)  # fmt: skip
+def test_a_verdict_and_its_status(asked: Any, item: str, status: int, verdict: str) -> None:
+    code, out, _ = asked("fit", "gas locker", item, "--json")
+    assert (code, json.loads(out)["fits"][0]["verdict"]) == (status, verdict)
+
+
+def test_every_compartment_is_tried_and_the_roomiest_comes_first(asked: Any) -> None:
+    code, out, _ = asked("fit", "box 600x400x280", "--turn", "upright", "--json", "--within", "3")
+    told = json.loads(out)["fits"]
+    rooms = [one["room_m"] for one in told if one["verdict"] == "fits"]
+    assert code == 0
+    assert len(told) == 7
+    assert rooms == sorted(rooms, reverse=True)
+    assert [one["verdict"] for one in told][: len(rooms)] == ["fits"] * len(rooms)
+
+
+def test_the_place_printed_is_inside(asked: Any) -> None:
+    _, out, _ = asked("fit", "lazarette", "box 850x650x350", "--json")
+    pose = json.loads(out)["fits"][0]["pose"]
+    corners = np.array([[x, y, z] for x in (-0.425, 0.425) for y in (-0.325, 0.325) for z in (-0.175, 0.175)])
+    placed = corners @ np.array(pose["turn"]).T + pose["place_m"]
+    low, high = build(read_survey(DEMO).compartment("lazarette")).net.bounds
+    assert (placed >= low - 1e-6).all()
+    assert (placed <= high + 1e-6).all()
+
+
+def test_what_would_have_to_come_out_is_named(asked: Any) -> None:
+    """Wider than either bay of the lazarette, whose panel can be taken out."""
+    _, out, _ = asked("fit", "lazarette", "box 800x1300x400", "--turn", "as given", "--json")
+    told = json.loads(out)["fits"][0]
+    assert told["verdict"] == "does not fit"
+    assert told["would_fit_without"] == ["fore-and-aft panel"]
+
+
+def test_only_the_stowed_place_is_claimed(asked: Any) -> None:
+    _, out, err = asked("fit", "gas locker", "box 300x200x200")
+    assert "fits" in out
+    assert "Only the stowed place is checked" in err
+    assert "Gas locker" in err
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("gas locker", "box 300x200"), "2 sizes, not 3"),
+        (("gas locker", "sputnik"), "sputnik"),
+        (("gas locker", "box 300x200x200", "--turn", "sideways"), "rule"),
+        (("gas locker", "box 300x200x200", "--on", "sole", "--turn", "tilt"), "not tilted"),
+        (("gas locker", "box 300x200x200", "--keep-clear", "0..1"), "three ranges"),
+        (("gas locker", "box 300x200x200", "--without", "piano"), "piano"),
+        (("gas locker", "box 300x200x200", "--clearance", "much"), "--clearance"),
+        (("box 300x200x200", "--still", "x.png"), "one compartment"),
+        (("gas locker", "box 0x200x200"), "0.1 mm"),
+        (("gas locker", "box 300xnanx200"), "nan"),
+    ],
+)
+def test_what_cannot_be_asked_is_one_message(asked: Any, words: tuple[str, ...], said: str) -> None:
+    code, out, err = asked("fit", *words)
+    assert (code, out) == (2, "")
+    assert said in err
+    assert "Traceback" not in err
+
+
+def test_boxes_as_they_are_asked_for(asked: Any) -> None:
+    code, out, _ = asked("box", "lazarette", "--turn", "upright", "--footprint", "600x400", "--json")
+    (one,) = json.loads(out)["boxes"]
+    sides = np.subtract(one["box"]["high_m"], one["box"]["low_m"])
+    assert code == 0
+    assert sides[:2] == pytest.approx([0.6, 0.4], abs=1e-9)
+    code, out, _ = asked("box", "lazarette", "--turn", "upright", "--proportion", "3:2:1", "--json")
+    sides = np.subtract(json.loads(out)["boxes"][0]["box"]["high_m"], json.loads(out)["boxes"][0]["box"]["low_m"])
+    assert sides / sides[2] == pytest.approx([3, 2, 1], rel=1e-4)
+    code, out, _ = asked("box", "lazarette", "--least", "0x0x500mm", "--json")
+    sides = np.subtract(json.loads(out)["boxes"][0]["box"]["high_m"], json.loads(out)["boxes"][0]["box"]["low_m"])
+    assert sides[2] >= 0.5
+
+
+def test_boxes_one_after_another_keep_apart(asked: Any) -> None:
+    _, out, _ = asked("box", "lazarette", "--number", "2", "--json")
+    first, second = (one["box"] for one in json.loads(out)["boxes"])
+    assert first["volume_m3"] >= second["volume_m3"]
+    apart = [a >= b for a, b in zip(second["low_m"], first["high_m"], strict=True)]
+    apart += [a >= b for a, b in zip(first["low_m"], second["high_m"], strict=True)]
+    assert any(apart)
+
+
+def test_a_bay_and_a_panel_taken_out() -> None:
+    one = build(read_survey(DEMO).compartment("lazarette"))
+    port, both = asked_space(one, bay="port"), asked_space(one, without=("fore-and-aft panel",))
+    assert port.inside.volume == pytest.approx(next(b.solid.volume for b in one.bays if b.name == "port bay"), rel=1e-3)
+    assert both.inside.volume > one.net.volume
+
+
+def test_a_lid_sweeps_a_sector_of_its_own_length() -> None:
+    """A lid hinged along one side, opening 90°: length across the hinge squared times pi/4, times its other side."""
+    boat = read_survey(DEMO)
+    for one in map(build, boat.compartments):
+        for lid in one.survey.openings:
+            if lid.hinge in ("", "lifts off"):
+                with pytest.raises(ValueError, match="no hinge"):
+                    swing(one, lid.name)
+                continue
+            across = lid.clear[0] if lid.hinge in ("forward", "aft") else lid.clear[1]
+            along = lid.clear[1] if lid.hinge in ("forward", "aft") else lid.clear[0]
+            if lid.corner_radius or lid.wall not in ("top", "bottom"):
+                continue
+            angle = math.radians(lid.opens_to or 90.0)
+            assert swing(one, lid.name).volume == pytest.approx(angle / 2 * across**2 * along, rel=0.02)
+
+
+@pytest.mark.parametrize(
+    ("turn", "said"),
+    [
+        (((1, 0, 0), (0, 1, 0), (0, 0, 1)), "upright, its length fore and aft"),
+        (((0, -1, 0), (1, 0, 0), (0, 0, 1)), "upright, its length athwartships"),
+        (((1, 0, 0), (0, 0, -1), (0, 1, 0)), "on its side, its length fore and aft"),
+        (((0, 0, 1), (0, 1, 0), (-1, 0, 0)), "on end, its breadth athwartships"),
+    ],
+)
+def test_a_place_in_words(turn: tuple[tuple[float, float, float], ...], said: str) -> None:
+    assert posed(Pose(turn, (0.0, 0.0, 0.0)), (0.6, 0.4, 0.3), True, "mm").startswith(said)
