@@ -89,6 +89,19 @@ def test_a_place_holds(place: Said) -> None:
     assert found.claims[0].startswith("crate is inside room at its place")
 
 
+def test_a_search_cut_short_proves_what_it_had_come_to() -> None:
+    """Of boxes at any tilt: all three angles are halved."""
+    kept = Kept()
+    found = largest_box(ROOM, ROOM, turn=Turn.ANY_TILT, within_s=0.4, kept=kept)
+    assert found is not None
+    assert not found.proved
+    said = box_certificate("room", ROOM, found, Turn.ANY_TILT, kept, None)
+    assert rechecked(said).holds
+    assert {node["halve"] for node in said["parts"][0]["nodes"] if "halve" in node} == {0, 1, 2}
+    _limit_lowered(said)
+    assert not rechecked(said).holds
+
+
 def test_what_is_undecided_has_no_certificate() -> None:
     with pytest.raises(TapeloftError, match="nothing is proved"):
         _fit_said(Block(0.9, 0.7, 0.45), Turn.ANY_TILT, within_s=0.2)
