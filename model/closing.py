@@ -15,9 +15,7 @@ LIGHT = 1e-11  # a weight under this is none
 BROKEN = 1e-9
 
 
-def closing(
-    part: Part, sought: Sought, place: Place, node: Node, axes: Indices, limit: float
-) -> dict[str, Any] | None:
+def closing(part: Part, sought: Sought, place: Place, node: Node, axes: Indices, limit: float) -> dict[str, Any] | None:
     """Return an end of a certificate that proves no more than *limit*; None where no weights are found that do."""
     at = np.zeros(len(sought.low) + 3)
     if node.at is not None:
@@ -119,9 +117,7 @@ def _weighed(
     return None
 
 
-def _broken(
-    part: Part, sought: Sought, place: Place, every: Indices, at: Numbers
-) -> tuple[Numbers, Numbers, Numbers]:
+def _broken(part: Part, sought: Sought, place: Place, every: Indices, at: Numbers) -> tuple[Numbers, Numbers, Numbers]:
     """Return the walls and cuts that are broken at a place: plane, corner, pieces; −1, cut, pieces."""
     n = len(sought.low)
     turn = place.view.frame @ rotation(at[n:] / 2)

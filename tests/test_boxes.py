@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from scipy.spatial import ConvexHull
 
 import tapeloft.model.boxes as boxes
+from tapeloft.model import boxsearch
 from tapeloft.model.boxes import BoxFound, largest_box
 from tapeloft.model.errors import GeometryError
 from tapeloft.model.facets import body

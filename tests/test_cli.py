@@ -89,7 +89,10 @@ JSON = {
     "demo": (["demo", "{boat}/demo", "--no-stills"], {"boat", "compartments", "files", "cautions"}),
 }
 UNITS = re.compile(r"_(m|m2|m3|m4|kg|kg_m3|deg|bytes)$")
-COUNTS = {"line", "triangles", "faces", "hull_number", "axis", "gap", "branches", "turn", "at_least", "at_most", "count", "turns", "starts", "rounds"}  # numbers of no unit, shares
+COUNTS = {  # numbers of no unit, shares
+    *("line", "triangles", "faces", "hull_number", "axis", "gap", "branches", "turn"),
+    *("at_least", "at_most", "count", "turns", "starts", "rounds"),
+}
 
 
 def numbers(value: object, name: str = "") -> Iterator[tuple[str, float]]:

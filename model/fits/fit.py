@@ -258,7 +258,8 @@ def _told(asked: _Asked, found: Sought, limit: float, room: Room | None, clearan
         verdict = "does not fit"
     room_m = max(found.growth_m, 0.0) if verdict == "fits" else found.growth_m
     return Fit(
-        verdict, found.pose, room_m, max(limit, room_m, -LEAST * asked.outer.body.depth), asked.outer.body.parallel, asked.outer.body.depth, clearance,
+        verdict, found.pose, room_m, max(limit, room_m, -LEAST * asked.outer.body.depth), asked.outer.body.parallel,
+        asked.outer.body.depth, clearance,
         found.branches,
     )  # fmt: skip
 

@@ -36,7 +36,7 @@ def placed(
     And how many planes hold it: normals (h + PLANES, 3) and offsets (h + PLANES,), the first h those of *planes*, are
     set to them; a triangle that goes in is passed by its own plane where that costs less.
 
-    The form has no free axes; view: its one turn. points (PLANES, 3) and faces (PLANES,), the first *held* of them
+    The form has no free axes; view: its one turn. points and faces, 2 · PLANES of them, the first *held*
     given, are set to what it was kept past. grows: with the last of *at*, so that it can be shrunk.
     The first is −1 where it comes out worth less than *least*, or not inside.
     """
@@ -63,15 +63,14 @@ def placed(
         if _plane_of(form, view, surface.corners[triangle], at, under, walls, normals, offsets):
             walls += 1
             continue
-        if count >= PLANES - 1:
-            break
         faces[count] = face
         for i in range(3):
             points[count, i] = point[i]
         total = min(total, MOST - 1)
         limits[total] = witness_row(form, view, point, faces[count], 1.0, form.low, form.high, at, rows[total])
         total, count = total + 1, count + 1
-    clear = grows and _shrunk(surface, form, view, at) and around_middle(surface, posed(form, view.frame, at), point) >= 1
+    clear = grows and _shrunk(surface, form, view, at)
+    clear = clear and around_middle(surface, posed(form, view.frame, at), point) >= 1
     set_sides(form, at, sides)
     return (count if clear and worth(form, at, sides) > least else -1), walls
 
@@ -129,7 +128,7 @@ def _settled(
     form: Form, planes: Planes, view: View, within: Within, least: float, total: int, at: Numbers, used: Indices,
     weights: Numbers, sides: Numbers, rows: Numbers, limits: Numbers,
 ) -> int:  # fmt: skip
-    """Move *at* to where the thing is most within the rows and the walls; return how many rows; −1 for no more."""
+    """Move *at* to where the thing is most within rows and walls; return how many rows; −1 for no more."""
     for _ in range(SETTLED):
         if solved(form, rows, limits, total, within, least, FINE, at, weights, sides) <= least:
             return -1
@@ -186,14 +185,14 @@ def _placed(
     space: Space, surface: Walls, fixed: Form, turn: Numbers, cuts: Cuts, least: float
 ) -> tuple[float, Numbers, Numbers, Cuts, Planes] | None:
     at, held = np.zeros(len(fixed.low)), np.flatnonzero(cuts.senses > 0)[-PLANES // 2 :]
-    points, faces = np.empty((PLANES, 3)), np.empty(PLANES, np.int64)
+    points, faces = np.empty((2 * PLANES, 3)), np.empty(2 * PLANES, np.int64)
     points[: len(held)], faces[: len(held)] = cuts.points[held], cuts.faces[held]
     walls = len(space.planes.limits)
     normals, offsets = np.empty((walls + PLANES, 3)), np.empty(walls + PLANES)
     normals[:walls], offsets[:walls] = space.planes
-    view = at_turn(turn)
+    view, grows = at_turn(turn), bool(fixed.shift_rows.any())
     count, walls = placed(
-        surface, space.planes, fixed, view, least, at, points, faces, len(held), normals, offsets, bool(fixed.shift_rows.any())
+        surface, space.planes, fixed, view, least, at, points, faces, len(held), normals, offsets, grows
     )  # fmt: skip
     if count < 0:
         return None

@@ -89,7 +89,8 @@ def rest_most(f: Numbers, span: Numbers, sign: float, view: View) -> float:
     """Return an upper limit of sign · rest over the cell and all q in *span*, (2, 3).
 
     rest is what (Q(ω)·f)·q has besides f·q + ω·(f × q). By Rodrigues' formula, with r = ω/2, it is
-    −|r|²/(1+|r|²) · ω·(f × q) + ½/(1+|r|²) · M, M = (ω·f)(ω·q) − (f·q)|ω|². M is a quadratic form in ω; it is bounded by its largest eigenvalue, (|f||q| ∓ f·q)/2, and by its terms one by one.
+    −|r|²/(1+|r|²) · ω·(f × q) + ½/(1+|r|²) · M, M = (ω·f)(ω·q) − (f·q)|ω|². M is a quadratic form in ω; it is
+    bounded by its largest eigenvalue, (|f||q| ∓ f·q)/2, and by its terms one by one.
     """
     dot, square, size = 0.0, 0.0, np.empty(3)
     for i in range(3):
