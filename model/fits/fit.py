@@ -46,6 +46,13 @@ CONVEX = 1e-9  # share of its hull that a convex body may lack, for rounding
 WITHIN_S = 1.0  # s that are given to the largest box within a thing that is not convex
 MORE = 1.0  # s more that are given to how much it lacks, or how much room is left
 
+NARROWER = {
+    Turn.AS_GIVEN: (),
+    Turn.UPRIGHT: (Turn.AS_GIVEN,),
+    Turn.ANY_FACE: (Turn.AS_GIVEN,),
+    Turn.ANY_TILT: (Turn.AS_GIVEN, Turn.ANY_FACE),
+}
+
 Verdict = Literal["fits", "does not fit", "undecided"]
 Progress = Callable[[float, float], None]  # told the growth found and its limit so far, m
 
@@ -189,22 +196,25 @@ def bodies(form: Firm, clearance: float) -> tuple[Kept, Kept]:
     thing by what its corners move less.
     """
     outer = convex(form.drawn(Round.OUTSIDE).vertices)
-    inner = _within(form)
-    share = 1.0 if len(inner.normals) == 6 else math.cos(math.pi / ROUNDS)
+    inner, share = _within(form)
     return Kept(inner, clearance * share if inner.parallel else 0.0), Kept(outer, clearance)
 
 
-def _within(form: Firm) -> Convex:
-    """Return a convex body within a thing: its hull where it is convex, or else the largest box in it."""
+def _within(form: Firm) -> tuple[Convex, float]:
+    """Return a convex body within a thing, its hull where it is convex, or else the largest box in it.
+
+    And what share of a clearance it may grow by.
+    """
     drawn = form.drawn(Round.INSIDE)
     whole = body(drawn)
     hull = whole.hull()
     if whole.volume >= hull.volume * (1 - CONVEX):
-        return convex(thinned(drawn.vertices))
+        some = convex(thinned(drawn.vertices))
+        return some, 1.0 if len(some.normals) == 6 else math.cos(math.pi / ROUNDS)
     found = largest_box(whole, whole, turn=Turn.UPRIGHT, within_s=WITHIN_S, tolerance=0.05)
     if found is None or not found.volume_m3:
         raise GeometryError("the thing is too thin all over to be told whether it fits")
-    return convex(found.corners)
+    return convex(found.corners), 0.0
 
 
 def _decided(
@@ -217,8 +227,8 @@ def _decided(
 
     limit = -math.inf
     symmetry = asked.form.symmetry
-    if asked.turn is Turn.ANY_TILT:  # what lies on a face is quickly tried, and often fits
-        for turns in turns_of(Turn.ANY_FACE, symmetry):
+    for rule in NARROWER[asked.turn]:  # quickly tried, and often enough
+        for turns in turns_of(rule, symmetry):
             if not fits(found.growth_m):
                 going = watch.until(min(watch.end, time.perf_counter() + 0.1), fits)
                 sought(

@@ -30,7 +30,7 @@ class Bodies(NamedTuple):
     first_side: Indices  # (P + 1,)
     corners: Numbers  # (…, 3)
     first_corner: Indices  # (P + 1,)
-    exact: NDArray[np.bool_]  # (K,) an upright box with corners on the grid: flush is clear
+    exact: NDArray[np.bool_]  # (K, 3) along each axis each piece ends on the grid: flush with a wall there is clear
     middles: Numbers  # (P, 3) a point well within each piece
     kind: Indices  # (K,) which thing it is
 
@@ -64,27 +64,31 @@ def bodies(turned: Sequence[Sequence[Piece]], kinds: Sequence[int], clearance: f
         first_side=_starts([len(p.sides) for p in pieces]),
         corners=np.vstack([p.corners for p in pieces]),
         first_corner=_starts([len(p.corners) for p in pieces]),
-        exact=np.array([len(one) == 1 and is_exact(one[0].grown(clearance)) for one in turned]),
+        exact=np.array([_on_grid([piece.grown(clearance) for piece in one]) for one in turned]),
         middles=np.array([p.corners.mean(axis=0) for p in pieces]),
         kind=np.array(kinds, np.int64),
     )
 
 
-def is_exact(piece: Piece) -> bool:
-    """Whether a piece is an upright box whose sizes are whole hundredths of a millimetre."""
-    upright = len(piece.sides) == 6 and bool((np.abs(piece.sides[:, :3]).max(axis=1) == 1.0).all())
-    sizes = np.ptp(piece.corners, axis=0) * PER_METRE
-    return upright and bool((np.abs(sizes - np.round(sizes)) < ON * PER_METRE).all())
+def _on_grid(pieces: Sequence[Piece]) -> NDArray[np.bool_]:
+    """Along which axes both ends of every piece lie on the grid, with the origin of the thing on it; (3,)."""
+    ends = np.array([[p.corners.min(axis=0), p.corners.max(axis=0)] for p in pieces]) * FINEST
+    found: NDArray[np.bool_] = (np.abs(ends - np.round(ends)) < ON * FINEST).all(axis=(0, 1))
+    return found
 
 
 def pairs(turned: Sequence[Sequence[Piece]], clearance: float) -> Pairs:
-    """Return where each piece of a turned thing rules out each other one, kept *clearance* m apart."""
+    """Return where each piece of a turned thing rules out each other one, kept *clearance* m apart.
+
+    And `APART` more, but where both end on the grid along an axis and lie one after the other that way.
+    """
     pieces = [piece for one in turned for piece in one]
-    exact = [len(one) == 1 and is_exact(one[0]) for one in turned for _ in one]
+    exact = [_on_grid(one) for one in turned for _ in one]
     met: dict[tuple[int, int], Points] = {}
     for i, j in combinations_with_replacement(range(len(pieces)), 2):
         sides = _meeting(pieces[i], pieces[j])
-        sides[:, 3] += clearance if exact[i] and exact[j] else clearance + APART
+        square = (np.abs(sides[:, :3]) == 1.0) & exact[i] & exact[j]
+        sides[:, 3] += clearance + np.where(square.any(axis=1), 0.0, APART)
         met[i, j] = sides
         met[j, i] = sides * [-1, -1, -1, 1]
     found = [met[i, j] for i in range(len(pieces)) for j in range(len(pieces))]

@@ -36,7 +36,7 @@ def lattice(space: Solid, room: Room, bodies: Bodies, cells: int = CELLS) -> Lat
     share = _pitch_share(left, spans[:, 1] - spans[:, 0], cells)
     flats = [_flats(space, axis) for axis in range(3)]
     lengths = np.ptp(space.bounds, axis=0)
-    only_sums = bool(bodies.exact.all()) and space.volume >= float(lengths.prod()) * (1 - UPRIGHT)
+    only_sums = _are_boxes(bodies) and space.volume >= float(lengths.prod()) * (1 - UPRIGHT)
     most = ALL if only_sums else STACKED
     sums = [_sums(_upright_sizes(spans, bodies, axis), float(lengths[axis]), most) for axis in range(3)]
     marks: list[Numbers] = []
@@ -44,7 +44,7 @@ def lattice(space: Solid, room: Room, bodies: Bodies, cells: int = CELLS) -> Lat
         for axis in range(3):
             size = float(high[axis] - low[axis])
             pitch = math.inf if only_sums else max(share * size, FINE)
-            stacked = sums[axis] if bodies.exact[turn] else _sums([size], float(left[turn, axis]), STACKED)
+            stacked = sums[axis] if bodies.exact[turn, axis] else _sums([size], float(left[turn, axis]), STACKED)
             marks.append(_marks(flats[axis], stacked, (low[axis], high[axis]), reach[turn, :, axis], pitch))
     return _sited(room, bodies, marks, not only_sums)
 
@@ -76,6 +76,13 @@ def _span(bodies: Bodies, turn: int) -> Points:
     return np.stack([spans[:, :3].min(axis=0), spans[:, 3:].max(axis=0)])
 
 
+def _are_boxes(bodies: Bodies) -> bool:
+    """Whether every turned thing is an upright box with its sides on the grid."""
+    single = np.diff(bodies.first).max() == 1 and np.diff(bodies.first_side).max() == 6
+    square = (np.abs(bodies.sides[:, :3]).max(axis=1) == 1.0).all()
+    return bool(single and square and bodies.exact.all())
+
+
 def _pitch_share(left: Points, sizes: Points, cells: int) -> float:
     """Return the share of a thing's size that its pitch is, so that all lattices have about so many cells."""
     left, sizes = left[(left >= 0).all(axis=1)], sizes[(left >= 0).all(axis=1)]
@@ -88,8 +95,8 @@ def _pitch_share(left: Points, sizes: Points, cells: int) -> float:
 
 
 def _upright_sizes(spans: Points, bodies: Bodies, axis: int) -> list[float]:
-    """Return the sizes along an axis of the turned things that are upright boxes on the grid, each once."""
-    sizes: list[float] = np.unique(np.round((spans[:, 1] - spans[:, 0])[bodies.exact, axis], 9)).tolist()
+    """Return the sizes along an axis of the turned things that end on the grid that way, each once."""
+    sizes: list[float] = np.unique(np.round((spans[:, 1] - spans[:, 0])[bodies.exact[:, axis], axis], 9)).tolist()
     return sizes
 
 

@@ -244,7 +244,7 @@ def _settled_on_grid(frame: Frame, load: Load, skip: int, turn: int, place: Numb
 
     So upright boxes that touch do so exactly.
     """
-    if not frame.bodies.exact[turn]:
+    if not frame.bodies.exact[turn, axis]:
         return
     found = place[axis] * HALF_GRID
     place[axis] = np.round(found) / HALF_GRID

@@ -17,7 +17,7 @@ class Room(NamedTuple):
 
     walls: Walls
     normals: Numbers  # (T, 3) unit, or 0 where a triangle has none
-    level: NDArray[np.bool_]  # (T,) square to an axis
+    level: Indices  # (T,) to which axis a triangle is square, or −1
     under: Numbers  # (P, T) m, from the plane along the normal to the piece; negative where it reaches through
     over: Numbers  # (P, T) m, from the piece along the normal to the plane
 
@@ -40,7 +40,7 @@ def room(space: Solid, bodies: Bodies) -> Room:
     return Room(
         surface,
         normals,
-        np.abs(normals).max(axis=1) >= 1 - 1e-12,
+        np.where(np.abs(normals).max(axis=1) >= 1 - 1e-12, np.abs(normals).argmax(axis=1), -1),
         np.array([one.min(axis=0) for one in along]) - off,
         off - np.array([one.max(axis=0) for one in along]),
     )
@@ -114,14 +114,18 @@ def _meets(bodies: Bodies, turn: int, piece: int, place: Numbers, room: Room, t:
 
     polygon: (2, CORNERS, 3) to work in.
     """
-    gap = -TOUCH if room.level[t] and bodies.exact[turn] else APART
+    axis = room.level[t]
+    if axis >= 0 and bodies.exact[turn, axis]:
+        off = room.walls.corners[t, 0, axis] - place[axis]
+        if bodies.spans[piece, axis] >= off - TOUCH or bodies.spans[piece, 3 + axis] <= off + TOUCH:
+            return False
     for k in range(3):
         for i in range(3):
             polygon[0, k, i] = room.walls.corners[t, k, i] - place[i]
     sides, source, count = bodies.sides, 0, 3
     for s in range(bodies.first_side[piece], bodies.first_side[piece + 1]):
         inside, outside = 0, 0
-        x, y, z, off = sides[s, 0], sides[s, 1], sides[s, 2], sides[s, 3] + gap
+        x, y, z, off = sides[s, 0], sides[s, 1], sides[s, 2], sides[s, 3] + APART
         for k in range(count):
             if x * polygon[source, k, 0] + y * polygon[source, k, 1] + z * polygon[source, k, 2] < off:
                 inside += 1

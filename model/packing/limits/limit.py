@@ -61,7 +61,9 @@ def _limits(
 ) -> Iterator[Limit]:
     volume = volume_within(thing, clearance)
     ways = [np.ptp(one.core, axis=0) for one in bodies] if square and not clearance and is_box(thing) else []
-    parts = [_Part(part, bodies, ways, volume) for part in space.parts() if part.volume * OUTWARD >= volume]
+    parts = [
+        _Part(part, bodies, ways, volume, clearance / 2) for part in space.parts() if part.volume * OUTWARD >= volume
+    ]
     yield _summed(parts)
     for step in (_by_planes, _by_reach, _by_weights) if bodies else ():
         for part in parts:
@@ -77,8 +79,8 @@ def _summed(parts: "list[_Part]") -> Limit:
 class _Part:
     """A connected body of the space, and the best limit for it so far."""
 
-    def __init__(self, space: Solid, bodies: list[Body], ways: list[Points], volume: float) -> None:
-        self.space, self.bodies, self.ways, self.volume = space, bodies, ways, volume
+    def __init__(self, space: Solid, bodies: list[Body], ways: list[Points], volume: float, beside: float) -> None:
+        self.space, self.bodies, self.ways, self.volume, self.beside = space, bodies, ways, volume, beside
         self.found: Placements | None = None
         self.known, self.by = math.inf, ""
         self.lower(space.volume / volume * OUTWARD, "their volume")
@@ -108,7 +110,7 @@ def _by_planes(part: _Part, left: Left) -> None:
 
 def _by_reach(part: _Part, left: Left) -> None:
     part.found = placements(part.space, part.bodies, left)
-    part.space = reached(part.space, part.found.cells, [one.around for one in part.bodies])
+    part.space = reached(part.space, part.found.cells, [one.around for one in part.bodies], part.beside)
     if part.space.is_empty:
         part.lower(0.0, "that there is no place for one")
         return

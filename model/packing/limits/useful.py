@@ -14,15 +14,15 @@ LEAST = 1e-3  # m: cuts of less are left
 OUTWARD = 1e-7  # m
 
 
-def reached(space: Solid, cells: Cells, around: list[Points]) -> Solid:
+def reached(space: Solid, cells: Cells, around: list[Points], beside: float) -> Solid:
     """Return the part of a space that things in *cells* can reach, cut by planes: around the corners of each base.
 
-    around: corners, (n, 3), of a body around the thing for each base.
+    around: corners, (n, 3), of a body around the thing for each base; beside: m around the thing that are its own too.
     """
     if not len(cells.base):
         return space ^ space.moved((1e3, 0, 0))
     for way in _ways():
-        far = _farthest(cells, around, way) + OUTWARD
+        far = _farthest(cells, around, way) + beside + OUTWARD
         if far < float((space.vertices @ way).max()) - LEAST:
             space = space.split(way.tolist(), far)[1]
         if space.is_empty:
