@@ -73,8 +73,7 @@ def bodies(turned: Sequence[Sequence[Piece]], kinds: Sequence[int], clearance: f
 def _on_grid(pieces: Sequence[Piece]) -> NDArray[np.bool_]:
     """Along which axes both ends of every piece lie on the grid, with the origin of the thing on it; (3,)."""
     ends = np.array([[p.corners.min(axis=0), p.corners.max(axis=0)] for p in pieces]) * FINEST
-    found: NDArray[np.bool_] = (np.abs(ends - np.round(ends)) < ON * FINEST).all(axis=(0, 1))
-    return found
+    return np.array([(np.abs(ends[..., axis] - np.round(ends[..., axis])) < ON * FINEST).all() for axis in range(3)])
 
 
 def pairs(turned: Sequence[Sequence[Piece]], clearance: float) -> Pairs:

@@ -3,7 +3,6 @@
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tapeloft.model.packing.forms import APART, TOUCH, Bodies, Indices
 from tapeloft.model.proof.compiled import compiled, part
@@ -114,29 +113,41 @@ def _meets(bodies: Bodies, turn: int, piece: int, place: Numbers, room: Room, t:
 
     polygon: (2, CORNERS, 3) to work in.
     """
-    axis = room.level[t]
-    if axis >= 0 and bodies.exact[turn, axis]:
-        off = room.walls.corners[t, 0, axis] - place[axis]
-        if bodies.spans[piece, axis] >= off - TOUCH or bodies.spans[piece, 3 + axis] <= off + TOUCH:
-            return False
+    if _flush(bodies, turn, piece, place, room, t):
+        return False
     for k in range(3):
         for i in range(3):
             polygon[0, k, i] = room.walls.corners[t, k, i] - place[i]
     sides, source, count = bodies.sides, 0, 3
     for s in range(bodies.first_side[piece], bodies.first_side[piece + 1]):
-        inside, outside = 0, 0
         x, y, z, off = sides[s, 0], sides[s, 1], sides[s, 2], sides[s, 3] + APART
-        for k in range(count):
-            if x * polygon[source, k, 0] + y * polygon[source, k, 1] + z * polygon[source, k, 2] < off:
-                inside += 1
-            else:
-                outside += 1
+        inside = _before(polygon, source, count, x, y, z, off)
         if inside == 0:
             return False
-        if outside > 0:
+        if inside < count:
             count = _cut(polygon, source, count, x, y, z, off)
             source = 1 - source
     return True
+
+
+@part
+def _before(polygon: Numbers, source: int, count: int, x: float, y: float, z: float, off: float) -> int:
+    """Return how many corners of a polygon lie before the plane (x, y, z) · p = off."""
+    inside = 0
+    for k in range(count):
+        if x * polygon[source, k, 0] + y * polygon[source, k, 1] + z * polygon[source, k, 2] < off:
+            inside += 1
+    return inside
+
+
+@part
+def _flush(bodies: Bodies, turn: int, piece: int, place: Numbers, room: Room, t: int) -> bool:
+    """Whether a triangle is square to an axis and a piece that ends on the grid that way lies beyond it, or on it."""
+    axis = room.level[t]
+    if axis < 0 or not bodies.exact[turn, axis]:
+        return False
+    off = room.walls.corners[t, 0, axis] - place[axis]
+    return bool(bodies.spans[piece, axis] >= off - TOUCH or bodies.spans[piece, 3 + axis] <= off + TOUCH)
 
 
 @part

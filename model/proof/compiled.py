@@ -1,6 +1,7 @@
 """Inner loops compiled once a machine, kept beside the code or, where that cannot be, in the user's cache folder."""
 
 from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 from typing import Any, TypeVar
 from zlib import crc32
@@ -9,10 +10,7 @@ import numba
 
 Loop = TypeVar("Loop", bound=Callable[..., Any])
 
-# A compiled loop contains the loops it calls, so a change to any source must reach all: their common mark is part of
-# the name under which each is kept.
-SOURCES = sorted(Path(__file__).parent.rglob("*.py"))
-MARK = f"{crc32(b''.join(source.read_bytes() for source in SOURCES) + numba.__version__.encode()):08x}"
+HERE = Path(__file__).parent
 FROM_COMPILED_ONLY: dict[str, Any] = {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}
 
 
@@ -21,7 +19,8 @@ def compiled(loop: Loop) -> Loop:
 
     Division by zero gives infinity or NaN as in numpy, and overruns are not checked.
     """
-    loop.__qualname__ = f"{loop.__qualname__}_{MARK}"
+    folders = Path(loop.__code__.co_filename).parents
+    loop.__qualname__ = f"{loop.__qualname__}_{_mark(next((p for p in folders if p.parent == HERE.parent), HERE))}"
     try:
         made: Loop = numba.njit(loop, cache=True, error_model="numpy")
     except RuntimeError:  # nowhere to keep it: compile it each time
@@ -33,6 +32,17 @@ def part(loop: Loop) -> Loop:
     """Return *loop* as a part of compiled ones, to be called from those alone; kept with them."""
     made: Loop = numba.njit(loop, error_model="numpy", **FROM_COMPILED_ONLY)
     return made
+
+
+@cache
+def _mark(folder: Path) -> str:
+    """Return the mark of all sources that a loop in *folder* can contain: a part of the name under which it is kept.
+
+    A compiled loop contains the loops it calls, which are in its own folder or in this one; so a change to any of
+    them must reach it.
+    """
+    sources = sorted({*HERE.rglob("*.py"), *folder.rglob("*.py")})
+    return f"{crc32(b''.join(source.read_bytes() for source in sources) + numba.__version__.encode()):08x}"
 
 
 def is_kept(loop: Callable[..., Any]) -> bool:
