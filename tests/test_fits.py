@@ -21,12 +21,20 @@ from tapeloft.model.gear.forms import Block, Board, Capsule, Cylinder
 from tapeloft.model.gear.gear import Firm
 from tapeloft.model.gear.turn import Turn
 from tapeloft.model.solid import Solid, closed, united
+from tapeloft.model.warm import warm
 from tapeloft.shapes.polyhedron import Polyhedron, Round, box, circle, prism, tube
 
 Numbers = NDArray[np.float64]
 Corner = tuple[float, float, float]
 seldom = settings(max_examples=6, deadline=None)
 often = settings(max_examples=10, deadline=None)
+
+
+@pytest.fixture(autouse=True, scope="module")
+def compiled() -> None:
+    """So that no time limit runs out while inner loops are compiled."""
+    warm()
+
 
 ROOM = body(box((0, 0, 0), (1.2, 0.6, 0.5)))
 CUBE = body(box((0, 0, 0), (1, 1, 1)))
@@ -480,6 +488,36 @@ def test_each_rule_allows_what_the_one_before_does(seed: int, share: Corner) -> 
     for narrow, wide in pairwise(found):
         assert (narrow.verdict, wide.verdict) != ("fits", "does not fit")
         assert narrow.room_m <= wide.limit_m + 1e-9
+
+
+@often
+@given(seeds, st.floats(0.1, 0.5), st.floats(0.1, 0.9), rules)
+def test_what_is_within_another_fits_where_that_does(seed: int, diameter: float, length: float, rule: Turn) -> None:
+    """A capsule in a cylinder in a box, and in the cylinder a box on the square in its end."""
+    space, short = odd_room(seed), diameter / math.sqrt(2)
+    nested: list[Firm] = [Block(short, short, length), Cylinder(diameter, length), Block(diameter, diameter, length)]
+    if length > diameter:
+        nested.append(Capsule(diameter, length))
+    small, middle, large, *ball = (asked(space, form, rule, within_s=0.4) for form in nested)
+    for inner, outer in ((small, middle), (middle, large), *((one, middle) for one in ball)):
+        assert (inner.verdict, outer.verdict) != ("does not fit", "fits")
+        assert outer.room_m <= inner.limit_m + 1e-9
+
+
+@often
+@given(seeds, shares, st.sampled_from([Turn.AS_GIVEN, Turn.UPRIGHT, Turn.ANY_FACE]), st.floats(0, 0.4))
+def test_what_stands_on_a_grate_is_over_it(seed: int, share: Corner, rule: Turn, at: float) -> None:
+    space = odd_room(seed)
+    level = round(at * float(space.bounds[1, 2]), 5)
+    over = space.split((0, 0, 1), level)[0]
+    form = sized(space, (share[0] * 0.7, share[1] * 0.7, share[2] * 0.6))
+    stands, free = asked(space, form, rule, on_grate=level), asked(over, form, rule)
+    assert (stands.verdict, free.verdict) != ("fits", "does not fit")
+    if stands.verdict == "fits":
+        assert stands.pose is not None
+        corners = stands.pose.of(form.drawn(Round.OUTSIDE).vertices)
+        assert corners[:, 2].min() == pytest.approx(level, abs=1e-9)
+        assert (body(hull(corners)) - space).volume < 4 * form.volume ** (2 / 3) * 4e-6
 
 
 def test_same_question_same_answer() -> None:
