@@ -24,8 +24,9 @@ from tapeloft.model.solid import Solid
 from tapeloft.shapes.polyhedron import Round
 
 STARTS = 24  # fillings
+FEWEST, PLENTY = 6, 4000  # fillings that are made even where so many things have been put in in all of them
 SHAKEN, SHARE = 3, 6  # the best so many are shaken, each for one in so many of all rounds; then the best of them
-WORK, LEAST, MOST = 5e9, 200, 100_000  # steps that all shaking may take, and rounds at least and at most
+WORK, LEAST, MOST = 3.5e9, 150, 100_000  # steps that all shaking may take, and rounds at least and at most
 CHUNK = 100  # rounds between two looks at the clock
 CROWD = 5000  # things: no more are put in
 AFTER = np.array([1.0, 0.03, 0.001])  # how much farther along the first way counts than along the second and third
@@ -131,6 +132,8 @@ def _search(packing: Packing, best: _Best, starts: int, seed: int, going: Going)
     for number in range(starts):
         if not _goes_on(packing, best, going):
             return
+        if number >= FEWEST and sum(int(load.many[0]) for load in loads) > PLENTY:
+            break
         loads.append(_started(packing, number, random))
         best.starts += 1
         _keep(packing, best, loads[-1])

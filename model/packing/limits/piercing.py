@@ -35,7 +35,7 @@ from tapeloft.model.solid import Solid
 CLOSE = 0.25  # of a body's width: how near points on the walls lie to each other
 CROWD = 5000  # points that bear weight, at most
 FIRST, MOST = 4000, 30_000  # cells before the first program, and at most
-WORK, EACH = 8e5, 20  # what cells cover in all programs, and for each cell besides, before the search ends
+WORK, EACH = 5e5, 20  # what cells cover in all programs, and for each cell besides, before the search ends
 STEPS, MANY = 8, 40  # planes over the least size of a body, and at most
 STALE, LITTLE = 4, 5e-3  # the search ends where so many programs make the limit no less than this share lower
 HOPELESS = 1.15  # of what is known: where the first limit is more, the search ends
