@@ -69,8 +69,8 @@ def test_the_place_printed_is_inside(asked: Any) -> None:
 
 
 def test_what_would_have_to_come_out_is_named(asked: Any) -> None:
-    """Wider than either bay of the lazarette, whose panel can be taken out."""
-    _, out, _ = asked("fit", "lazarette", "box 800x1300x400", "--turn", "as given", "--json")
+    """Longer than either bay of the lazarette is broad, whose panel can be taken out."""
+    _, out, _ = asked("fit", "lazarette", "box 200x1900x300", "--turn", "as given", "--json")
     told = json.loads(out)["fits"][0]
     assert told["verdict"] == "does not fit"
     assert told["would_fit_without"] == ["fore-and-aft panel"]
