@@ -510,7 +510,7 @@ def test_interrupt_before_any_box_says_so(monkeypatch: pytest.MonkeyPatch) -> No
     def interrupted(*_: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(boxes, "prepared", interrupted)
+    monkeypatch.setattr(boxsearch, "prepared", interrupted)
     found = largest_box(ROOM, ROOM)
     assert found is not None
     assert (found.low, found.high, found.volume_m3) == ((0.0, 0.0, 0.0), (0.0, 0.0, 0.0), 0.0)
@@ -548,14 +548,14 @@ def test_interrupt_returns_the_best_so_far() -> None:
 @pytest.mark.parametrize("by", [[0, 0, 0, 0.001, 0, 0], [0, 0, 0.001, 0, 0, 0.001]])
 def test_second_check_can_fail(by: list[float], monkeypatch: pytest.MonkeyPatch) -> None:
     """A search that gave out a box through a wall would be caught."""
-    search = boxes.search
+    search = boxsearch.search
 
     def wrong(body: object, inside: object, wish: object, best: boxes.Best, *rest: object) -> None:
         search(body, inside, wish, best, *rest)  # type: ignore[arg-type]
         assert best.box is not None
         best.box = best.box + by
 
-    monkeypatch.setattr(boxes, "search", wrong)
+    monkeypatch.setattr(boxsearch, "search", wrong)
     with pytest.raises(GeometryError, match="second check"):
         largest_box(ROOM, ROOM)
 

@@ -112,7 +112,7 @@ def test_halves_of_a_cell_hold_what_it_holds(seed: int) -> None:
     random = np.random.default_rng(seed)
     cell = cell_of(random, [0, 1, 2])
     vector = vector_in(random, cell)
-    assert any((half.low <= vector).all() and (vector <= half.high).all() for half in halved(cell))
+    assert any((half.low <= vector).all() and (vector <= half.high).all() for half in halved(cell, np.ones(3)))
 
 
 @often
