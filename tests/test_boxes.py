@@ -13,7 +13,6 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy.spatial import ConvexHull
 
-import tapeloft.model.boxes as boxes
 from tapeloft.model import boxsearch
 from tapeloft.model.boxes import BoxFound, largest_box
 from tapeloft.model.errors import GeometryError
@@ -550,7 +549,7 @@ def test_second_check_can_fail(by: list[float], monkeypatch: pytest.MonkeyPatch)
     """A search that gave out a box through a wall would be caught."""
     search = boxsearch.search
 
-    def wrong(body: object, inside: object, wish: object, best: boxes.Best, *rest: object) -> None:
+    def wrong(body: object, inside: object, wish: object, best: boxsearch.Best, *rest: object) -> None:
         search(body, inside, wish, best, *rest)  # type: ignore[arg-type]
         assert best.box is not None
         best.box = best.box + by
