@@ -235,7 +235,8 @@ def kept_from(local: Numbers, turn: Numbers, half: Numbers, band: float) -> list
         return [[*a, *np.cross(turn @ point, a), 1, axis @ point - half[which]] for point in local]
     if which == 3:
         top = (local @ axis).min()
-        return [[*a, *np.cross(turn @ (s * half), a), axis @ s, top - axis @ (s * half)] for s in CORNERS]
+        facing = CORNERS[CORNERS @ axis > 0]
+        return [[*a, *np.cross(turn @ (s * half), a), axis @ s, top - axis @ (s * half)] for s in facing]
     return [[*a, *np.cross(turn @ met(local, half, axis, which), a), 1, gap]]
 
 
