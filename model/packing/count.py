@@ -13,13 +13,17 @@ What is proved, and on what it rests:
 import math
 import time
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import islice
+
+import numpy as np
 
 from tapeloft.model.fits.fit import fitted
 from tapeloft.model.fits.fitting import Pose
+from tapeloft.model.gear.body import Body
 from tapeloft.model.gear.gear import Firm
 from tapeloft.model.gear.turn import Turn
+from tapeloft.model.moments import Points
 from tapeloft.model.packing.checking import checked
 from tapeloft.model.packing.limits.limit import Limit, limits, limits_square
 from tapeloft.model.packing.limits.within import is_box, is_convex
@@ -28,6 +32,7 @@ from tapeloft.model.solid import Solid
 
 SHARE = 0.5  # of the time there is that may be spent on arrangements
 SOON = 3  # limits that are found before the first arrangement
+EVEN = 1e-9  # of its breadth: a space whose middle is no farther from the middle of its box is as full on both sides
 ONE = 2.0  # s for whether a single one fits, where no place was found
 
 Progress = Callable[[int, int], None]  # told how many go in at least and at most, as far as is known
@@ -72,7 +77,8 @@ def counted(
 
     inside: the solid that they must be in, round obstructions drawn around their circles; outside: the one that the
     limit holds for, drawn within them; the same object where nothing is round. clearance: m, that no point of one is
-    nearer to a wall or to another. starts: in how many orders the space is filled. It goes the same way each time
+    nearer to a wall or to another. starts: in how many orders the space is filled; the
+    more, the longer the best of them is worked on, too. It goes the same way each time
     for one seed, but where within_s ends it, after about so many seconds, or Ctrl-C does. ValueError for an argument
     out of its range.
 
@@ -91,6 +97,7 @@ def counted(
     if starts < 1:
         raise ValueError(f"the space must be filled in one order at least, not {starts}")
     asked = _Asked(inside, outside, thing, turn, clearance, starts, seed)
+    asked = asked if isinstance(thing, Body) or not _lies_to_starboard(inside) else asked.mirrored()
     so_far = _SoFar(time.perf_counter(), math.inf if within_s is None else within_s, progress)
     try:
         _search(asked, so_far)
@@ -120,6 +127,26 @@ class _Asked:
     clearance: float
     starts: int
     seed: int
+    flipped: bool = False
+
+    def mirrored(self) -> "_Asked":
+        """Return what is asked with the space mirrored: of a thing that is its own mirror image, as many go in."""
+        inside = self.inside.mirrored()
+        outside = inside if self.outside is self.inside else self.outside.mirrored()
+        return replace(self, inside=inside, outside=outside, flipped=not self.flipped)
+
+    def pose(self, rotation: Points, place: Points) -> Pose:
+        """Return a pose as it is in the space that was asked for."""
+        flip = np.array([1.0, -1.0 if self.flipped else 1.0, 1.0])
+        x, y, z = (place * flip + 0.0).tolist()
+        rows = [(a, b, c) for a, b, c in (rotation * np.outer(flip, flip) + 0.0).tolist()]
+        return Pose(tuple(rows), (x, y, z))
+
+
+def _lies_to_starboard(space: Solid) -> bool:
+    """Whether a space is fuller to starboard: it is then looked at mirrored, so that twins get the same answer."""
+    low, high = space.bounds[:, 1].tolist()
+    return bool(space.centroid[1] < (low + high) / 2 - EVEN * (high - low))
 
 
 @dataclass
@@ -190,9 +217,7 @@ def _arrange(asked: _Asked, so_far: _SoFar) -> None:
     so_far.found = found = packed(packing, asked.starts, asked.seed, so_far.goes_on)
     so_far.stopped = found.stopped
     for number in checked(asked.inside, [asked.thing], found, asked.clearance):
-        x, y, z = found.places[number].tolist()
-        rows = [(a, b, c) for a, b, c in found.rotations[number].tolist()]
-        so_far.poses.append(Pose(tuple(rows), (x, y, z)))
+        so_far.poses.append(asked.pose(found.rotations[number], found.places[number]))
     so_far.tell(len(so_far.poses))
 
 
@@ -207,6 +232,6 @@ def _try_one(asked: _Asked, so_far: _SoFar) -> None:
         within_s=max(min(ONE, so_far.left()), 0.0),
     )
     if fit.pose is not None and fit.verdict == "fits":
-        so_far.poses.append(fit.pose)
+        so_far.poses.append(asked.pose(np.array(fit.pose.turn), np.array(fit.pose.place)))
     elif fit.verdict == "does not fit" and not asked.clearance and is_convex(asked.thing):
         so_far.lowered(Limit(0, "that one alone does not fit"))

@@ -118,7 +118,7 @@ def _flats(space: Solid, axis: int) -> Numbers:
     totals = np.bincount(which, areas[flat], len(places))
     low, high = space.bounds[:, axis]
     sides = np.delete(np.ptp(space.bounds, axis=0), axis).prod()
-    order = np.argsort(-totals, kind="stable")
+    order = np.argsort(-np.round(totals, 9), kind="stable")
     large = [place for place in places[order][:FLATS].tolist() if totals[places == place].sum() >= SHARE * sides]
     return np.unique(np.round([low, high, *large], 9))
 

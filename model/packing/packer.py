@@ -26,7 +26,7 @@ from tapeloft.shapes.polyhedron import Round
 STARTS = 24  # fillings
 FEWEST, PLENTY = 6, 4000  # fillings that are made even where so many things have been put in in all of them
 SHAKEN, SHARE = 3, 6  # the best so many are shaken, each for one in so many of all rounds; then the best of them
-WORK, LEAST, MOST = 3.5e9, 150, 100_000  # steps that all shaking may take, and rounds at least and at most
+WORK, LEAST, MOST = 3.5e9, 150, 100_000  # steps that shaking may take after all fillings; rounds at least, at most
 CHUNK = 100  # rounds between two looks at the clock
 CROWD = 5000  # things: no more are put in
 AFTER = np.array([1.0, 0.03, 0.001])  # how much farther along the first way counts than along the second and third
@@ -93,6 +93,8 @@ def prepared(space: Solid, wanted: Sequence[Wanted], clearance: float = 0.0) -> 
 def packed(packing: Packing, starts: int = STARTS, seed: int = 0, going: Going = lambda count: True) -> Arrangement:
     """Return the best arrangement found, by the volume of what is in, settled.
 
+    starts: in how many orders the space is filled; the more, the longer the best are shaken, too.
+
     going is asked before each step. Ctrl-C ends the search too; the best so far is returned then, marked as stopped.
     """
     best = _Best(_empty(packing))
@@ -137,7 +139,7 @@ def _search(packing: Packing, best: _Best, starts: int, seed: int, going: Going)
         loads.append(_started(packing, number, random))
         best.starts += 1
         _keep(packing, best, loads[-1])
-    rounds = int(np.clip(WORK / _steps(packing), LEAST, MOST))
+    rounds = round(float(np.clip(WORK / _steps(packing), LEAST, MOST)) * starts / STARTS)
     finest = sorted(loads, key=lambda load: -_worth(packing, load))[:SHAKEN]
     for load in finest:
         _shake(packing, best, load, rounds // SHARE, seed, going)

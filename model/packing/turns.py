@@ -14,6 +14,7 @@ MOST = 18  # turns tried
 WALLS, SLOPES = 2, 2  # directions of walls, and sloping walls, that things are laid along
 SHARE = 0.04  # of the surface that such walls must have
 NEAR = math.radians(3)  # walls nearer in direction than this are one
+ALIKE = 6  # decimals to which shares and directions are one
 STEEP = 0.5  # of 1: along walls whose normals rise or fall by less than this things are laid as seen from above
 SLOPING = 0.2  # of 1: and flat on those whose normals rise or fall by more, where they may be tilted
 
@@ -94,11 +95,13 @@ def _wall_directions(space: Solid) -> list[float]:
 
 def _peaks(angles: Points, shares: Points) -> list[float]:
     """Return the middles of the widest bundles of angles, which repeat every quarter turn."""
+    order = np.argsort(angles)
+    angles, shares = angles[order], shares[order]
     found: list[float] = []
     while len(found) < WALLS and len(angles):
         off = (angles[:, None] - angles + math.pi / 4) % (math.pi / 2) - math.pi / 4
         near = np.abs(off) < NEAR
-        k = int((near @ shares).argmax())
+        k = int(np.round(near @ shares, ALIKE).argmax())  # of walls as large the first, whatever the mesh
         total = float(shares[near[k]].sum())
         if total < SHARE:
             break
@@ -111,11 +114,12 @@ def _slopes(space: Solid) -> list[Points]:
     """Return for each of the largest sloping walls a rotation that lays a thing flat on it."""
     normals, shares = _normals(space)
     sloping = (np.abs(normals[:, 2]) >= SLOPING) & (np.abs(normals[:, 2]) < math.cos(NEAR))
-    normals, shares = normals[sloping], shares[sloping]
+    order = np.lexsort(np.round(normals[sloping], ALIKE).T)
+    normals, shares = normals[sloping][order], shares[sloping][order]
     found: list[Points] = []
     while len(found) < SLOPES and len(normals):
         near = normals @ normals.T > math.cos(NEAR)
-        k = int((near @ shares).argmax())
+        k = int(np.round(near @ shares, ALIKE).argmax())
         if shares[near[k]].sum() < SHARE:
             break
         inward = -(shares[near[k], None] * normals[near[k]]).sum(axis=0)
