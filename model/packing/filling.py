@@ -3,7 +3,8 @@
 import numpy as np
 
 from tapeloft.model.packing.forms import Indices
-from tapeloft.model.packing.loading import Frame, Load, meets, put_in, slid, take_out
+from tapeloft.model.packing.frame import Frame, Load
+from tapeloft.model.packing.loading import meets, put_in, slid, take_out
 from tapeloft.model.proof.compiled import compiled, part
 from tapeloft.model.proof.walls import Numbers
 

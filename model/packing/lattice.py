@@ -6,10 +6,11 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tapeloft.model.moments import Points, triangle_areas
 from tapeloft.model.packing.forms import FINEST, Bodies
-from tapeloft.model.packing.loading import Lattice
+from tapeloft.model.packing.frame import Lattice
 from tapeloft.model.packing.touching import Room, admitted
 from tapeloft.model.proof.walls import Numbers
 from tapeloft.model.solid import Solid
@@ -21,6 +22,8 @@ UPRIGHT = 1e-9  # of its box: a space short of it by no more is that box
 FLATS, SHARE = 6, 0.02  # walls square to an axis that things are stacked from, and of what share of the space's side
 SAME = 1e-6  # m: marks nearer than this are one
 CLOSE = 0.4  # of the pitch: a mark nearer than this to one closer to a wall is left out
+
+Marks = tuple[Numbers, NDArray[np.bool_]]  # along one axis, and which of them come where a row of things would
 
 
 def lattice(space: Solid, room: Room, bodies: Bodies, cells: int = CELLS) -> Lattice:
@@ -39,7 +42,7 @@ def lattice(space: Solid, room: Room, bodies: Bodies, cells: int = CELLS) -> Lat
     only_sums = _are_boxes(bodies) and space.volume >= float(lengths.prod()) * (1 - UPRIGHT)
     most = ALL if only_sums else STACKED
     sums = [_sums(_upright_sizes(spans, bodies, axis), float(lengths[axis]), most) for axis in range(3)]
-    marks: list[Numbers] = []
+    marks: list[Marks] = []
     for turn, (low, high) in enumerate(spans):
         for axis in range(3):
             size = float(high[axis] - low[axis])
@@ -49,23 +52,25 @@ def lattice(space: Solid, room: Room, bodies: Bodies, cells: int = CELLS) -> Lat
     return _sited(room, bodies, marks, not only_sums)
 
 
-def _sited(room: Room, bodies: Bodies, marks: Sequence[Numbers], loose: bool) -> Lattice:
-    turns, cells, places, first_cell = [], [], [], [0]
+def _sited(room: Room, bodies: Bodies, marks: Sequence[Marks], loose: bool) -> Lattice:
+    turns, cells, places, in_rows, first_cell = [], [], [], [], [0]
     for turn in range(len(bodies.kind)):
-        along = marks[3 * turn : 3 * turn + 3]
+        along, in_row = zip(*marks[3 * turn : 3 * turn + 3], strict=True)
         found = admitted(bodies, turn, room, *along)
         shape = [len(one) for one in along]
         turns.append(np.full(len(found), turn))
         cells.append(first_cell[-1] + (found[:, 0] * shape[1] + found[:, 1]) * shape[2] + found[:, 2])
         places.append(np.column_stack([one[found[:, axis]] for axis, one in enumerate(along)]))
+        in_rows.append(np.logical_and.reduce([one[found[:, axis]] for axis, one in enumerate(in_row)]))
         first_cell.append(first_cell[-1] + (int(np.prod(shape)) if len(found) else 0))
     return Lattice(
-        marks=np.concatenate(marks),
-        first_mark=np.concatenate([[0], np.cumsum([len(one) for one in marks])]).astype(np.int64),
+        marks=np.concatenate([one for one, _ in marks]),
+        first_mark=np.concatenate([[0], np.cumsum([len(one) for one, _ in marks])]).astype(np.int64),
         first_cell=np.array(first_cell, np.int64),
         turns=np.concatenate(turns).astype(np.int64),
         cells=np.concatenate(cells).astype(np.int64),
         places=np.vstack(places),
+        in_row=np.concatenate(in_rows),
         loose=loose,
     )
 
@@ -123,18 +128,20 @@ def _flats(space: Solid, axis: int) -> Numbers:
     return np.unique(np.round([low, high, *large], 9))
 
 
-def _marks(flats: Numbers, sums: Numbers, span: tuple[float, float], reach: Points, pitch: float) -> Numbers:
-    """Return the marks, rising: places of the thing's origin between the ends of *reach*."""
+def _marks(flats: Numbers, sums: Numbers, span: tuple[float, float], reach: Points, pitch: float) -> Marks:
+    """Return the marks, rising: places of the thing's origin between the ends of *reach*; and which are in a row."""
     if reach[1] < reach[0] - SAME:
-        return np.empty(0)
+        return np.empty(0), np.empty(0, bool)
     stacked = np.stack([np.add.outer(sums, flats) - span[0], -np.subtract.outer(sums, flats) - span[1]], axis=1)
     stacked = np.round(np.append(reach, stacked) * FINEST) / FINEST  # those nearest to a wall come first
     stacked = stacked[(stacked > reach[0] - SAME) & (stacked < reach[1] + SAME)]
     if math.isinf(pitch):
-        return _spaced(stacked, SAME)
+        kept = _spaced(stacked, SAME)
+        return kept, np.ones(len(kept), bool)
     kept = _spaced(stacked, max(CLOSE * pitch, SAME))
     between = [np.linspace(a, b, int(np.ceil((b - a) / pitch - 1e-6)) + 1)[:-1] for a, b in pairwise(kept)]
-    return np.round(np.concatenate([*between, kept[-1:]]) * FINEST) / FINEST
+    marks = np.round(np.concatenate([*between, kept[-1:]]) * FINEST) / FINEST
+    return marks, np.isin(marks, kept)
 
 
 def _spaced(marks: Numbers, least: float) -> Numbers:

@@ -5,53 +5,16 @@ then rules out, in each lattice, the places inside one convex body (`forms.Pairs
 and down when it comes out. What is in may stand between the places of the lattice, since it slides until it touches.
 """
 
-from typing import NamedTuple
-
 import numpy as np
 
-from tapeloft.model.packing.forms import TOUCH, Bodies, Indices, Pairs
-from tapeloft.model.packing.touching import CLEAR, Room, hindrance
+from tapeloft.model.packing.forms import TOUCH, Indices, Pairs
+from tapeloft.model.packing.frame import Frame, Load
+from tapeloft.model.packing.touching import CLEAR, hindrance
 from tapeloft.model.proof.compiled import part
 from tapeloft.model.proof.walls import Numbers
 
 RUN_IN = 1e-6  # m: how near to touching a thing is slid where it does not come to lie on the grid
 HALF_GRID = 2e5  # per metre, the same as forms.FINEST
-
-
-class Lattice(NamedTuple):
-    """The places looked at: for each turned thing its own marks along x, y and z, and every site left by the walls.
-
-    loose: things put in at a site may lie better between sites, and are slid.
-    """
-
-    marks: Numbers  # all marks
-    first_mark: Indices  # (3 K + 1,)
-    first_cell: Indices  # (K + 1,)
-    turns: Indices  # (S,) of each site
-    cells: Indices  # (S,)
-    places: Numbers  # (S, 3)
-    loose: bool
-
-
-class Frame(NamedTuple):
-    """What does not change while things are put in."""
-
-    bodies: Bodies
-    pairs: Pairs
-    room: Room
-    lattice: Lattice
-    wanted: Indices  # how many of each kind at most
-    worth: Numbers  # of one of each kind
-
-
-class Load(NamedTuple):
-    """What is in: the first many[0] of turns and places."""
-
-    taken: Indices  # for each cell of every lattice, how many pieces rule it out
-    turns: Indices
-    places: Numbers  # (…, 3)
-    held: Indices  # how many of each kind
-    many: Indices  # (1,)
 
 
 @part

@@ -14,19 +14,18 @@ from tapeloft.model.gear.turn import Turn
 from tapeloft.model.moments import Points
 from tapeloft.model.packing.filling import filled, laid, shaken, sunk
 from tapeloft.model.packing.forms import Indices, bodies, pairs
+from tapeloft.model.packing.frame import Frame, Load
 from tapeloft.model.packing.lattice import lattice
-from tapeloft.model.packing.loading import Frame, Load
 from tapeloft.model.packing.pieces import Thing, covering
 from tapeloft.model.packing.touching import room
 from tapeloft.model.packing.turns import turns
-from tapeloft.model.proof.walls import Numbers
 from tapeloft.model.solid import Solid
 from tapeloft.shapes.polyhedron import Round
 
 STARTS = 24  # fillings
 FEWEST, PLENTY = 6, 4000  # fillings that are made even where so many things have been put in in all of them
 SHAKEN, SHARE = 3, 6  # the best so many are shaken, each for one in so many of all rounds; then the best of them
-WORK, LEAST, MOST = 3.5e9, 150, 100_000  # steps that shaking may take after all fillings; rounds at least, at most
+WORK, LEAST, MOST = 5e9, 150, 100_000  # steps that shaking may take after all fillings; rounds at least, at most
 CHUNK = 100  # rounds between two looks at the clock
 CROWD = 5000  # things: no more are put in
 AFTER = np.array([1.0, 0.03, 0.001])  # how much farther along the first way counts than along the second and third
@@ -185,28 +184,25 @@ def _empty(packing: Packing) -> Load:
 
 
 def _started(packing: Packing, number: int, random: np.random.Generator) -> Load:
-    """Return a filling from one corner of the space; every third puts one turn before the others, or prefers some."""
+    """Return a filling from one corner of the space: the lowest first, one turn before the others, or in rows."""
     sites = packing.frame.lattice
     axes = random.permutation(3) if number else np.array([2, 0, 1])
     way = np.empty(3)
     way[axes] = AFTER * random.choice([-1.0, 1.0], 3)
     way[2] = -abs(way[2])
     wide = float(np.ptp(sites.places, axis=0).max()) + packing.reach
-    later = np.zeros(len(packing.rotations))
-    if number % 3 == 1:
-        later += 10 * wide
-        later[random.integers(len(later))] = 0.0
-    elif number % 3 == 2:
-        later = random.uniform(0.0, 0.3 * wide, len(later))
+    later = np.zeros(len(sites.places))
+    kind, one = number % 4, random.integers(len(packing.rotations))
+    if kind in (1, 2):
+        later += 10 * wide * (sites.turns != one)
+    elif kind == 3:
+        later += random.uniform(0.0, 0.3 * wide, len(packing.rotations))[sites.turns]
+    if kind == 2:
+        later += 20 * wide * ~sites.in_row
     load = _empty(packing)
-    filled(packing.frame, load, _order(packing, way, later), way, packing.reach)
+    order = np.argsort(later - sites.places @ way, kind="stable")
+    filled(packing.frame, load, order, way, packing.reach)
     return load
-
-
-def _order(packing: Packing, way: Numbers, later: Numbers) -> Indices:
-    """Return the sites, those farthest along *way* first, each turn so many m later."""
-    sites = packing.frame.lattice
-    return np.argsort(later[sites.turns] - sites.places @ way, kind="stable")
 
 
 def _settled(packing: Packing, load: Load) -> Load:
@@ -217,7 +213,8 @@ def _settled(packing: Packing, load: Load) -> Load:
         sunk(packing.frame, load, PASSES)
         lower = _empty(packing)
         laid(packing.frame, lower, load.turns[:before], load.places[:before])
-        filled(packing.frame, lower, _order(packing, down, np.zeros(len(packing.rotations))), down, packing.reach)
+        order = np.argsort(packing.frame.lattice.places[:, 2], kind="stable")
+        filled(packing.frame, lower, order, down, packing.reach)
         load = lower
         if load.many[0] == before:
             return load
