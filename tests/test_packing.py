@@ -235,6 +235,12 @@ def test_no_load_found_by_trying_all_beats_the_limit_for_boxes(pallet: tuple[int
     assert most <= boxed((wide, deep, 1), [(x, y, 1) for x, y in ways])
 
 
+def test_sizes_between_hundredths_of_a_millimetre_are_not_rounded_against_the_boxes() -> None:
+    # three of 0.333335 m go in 1.000005 m, though both rounded to the grid would leave room for two
+    assert boxed((1.000005, 1, 1), [(0.333335, 1, 1)]) == 3
+    assert boxed((0.9999, 1, 1), [(0.333335, 1, 1)]) == 2
+
+
 def trying_all(filled: NDArray[np.bool_], ways: set[tuple[int, int]]) -> int:
     """The most rectangles that go in what is not filled, by trying each cell empty or the corner of one."""
     free = np.argwhere(~filled)

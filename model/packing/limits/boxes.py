@@ -12,7 +12,7 @@
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from fractions import Fraction
 from itertools import product
 
@@ -22,6 +22,7 @@ from tapeloft.shapes.polyhedron import PER_METRE
 
 STEPS = 12  # of the functions u, k = 1 …
 LOWER = 1 - 1e-12  # on coefficients, for rounding
+ON = 1e-4  # of the unit: a size this near a whole one is that; else the space is made larger and boxes smaller
 
 Sizes = tuple[int, int, int]
 
@@ -36,8 +37,9 @@ def boxed(space: Sequence[float], ways: Sequence[Sequence[float]]) -> int:
     >>> boxed((0.49, 0.28, 0.1), [(0.08, 0.03, 0.1), (0.03, 0.08, 0.1)])
     57
     """
-    room = _whole(space)
-    fitting = sorted({way for way in map(_whole, ways) if all(a <= b for a, b in zip(way, room, strict=True))})
+    room = _whole(space, math.ceil, -ON)
+    turned = {_whole(way, math.floor, ON) for way in ways}
+    fitting = sorted(way for way in turned if all(a <= b for a, b in zip(way, room, strict=True)))
     if not fitting:
         return 0
     limits = [math.prod(room) // math.prod(fitting[0]), _scaled(room, fitting)]
@@ -47,9 +49,9 @@ def boxed(space: Sequence[float], ways: Sequence[Sequence[float]]) -> int:
     return min(limits)
 
 
-def _whole(sizes: Sequence[float]) -> Sizes:
-    """Return sizes in whole hundredths of a millimetre."""
-    x, y, z = (round(size * PER_METRE) for size in sizes)
+def _whole(sizes: Sequence[float], rounded: Callable[[float], int], nearly: float) -> Sizes:
+    """Return sizes in whole hundredths of a millimetre, but for rounding those that they are."""
+    x, y, z = (rounded(size * PER_METRE + nearly) for size in sizes)
     return x, y, z
 
 
