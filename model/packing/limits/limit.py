@@ -15,7 +15,7 @@ from tapeloft.model.gear.turn import Turn
 from tapeloft.model.moments import Points
 from tapeloft.model.packing.limits.boxes import boxed
 from tapeloft.model.packing.limits.levels import levelled
-from tapeloft.model.packing.limits.piercing import Left, Placements, pierced, placements
+from tapeloft.model.packing.limits.piercing import WORK, Left, Placements, pierced, placements
 from tapeloft.model.packing.limits.placements import Body
 from tapeloft.model.packing.limits.useful import reached
 from tapeloft.model.packing.limits.within import bodies_square, bodies_within, is_box, volume_within
@@ -64,6 +64,8 @@ def _limits(
     parts = [
         _Part(part, bodies, ways, volume, clearance / 2) for part in space.parts() if part.volume * OUTWARD >= volume
     ]
+    for part in parts:
+        part.work /= len(parts)
     yield _summed(parts)
     for step in (_by_planes, _by_reach, _by_weights) if bodies else ():
         for part in parts:
@@ -82,6 +84,7 @@ class _Part:
     def __init__(self, space: Solid, bodies: list[Body], ways: list[Points], volume: float, beside: float) -> None:
         self.space, self.bodies, self.ways, self.volume, self.beside = space, bodies, ways, volume, beside
         self.found: Placements | None = None
+        self.work = WORK
         self.known, self.by = math.inf, ""
         self.lower(space.volume / volume * OUTWARD, "their volume")
 
@@ -121,4 +124,4 @@ def _by_reach(part: _Part, left: Left) -> None:
 
 def _by_weights(part: _Part, left: Left) -> None:
     if part.found is not None and part.count > 0:
-        part.lower(pierced(part.space, part.found, part.known, left), "weights that they cover")
+        part.lower(pierced(part.space, part.found, part.known, part.work, left), "weights that they cover")

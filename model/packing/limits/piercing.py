@@ -79,10 +79,16 @@ def placements(space: Solid, bodies: list[Body], left: Left = lambda: math.inf) 
     return Placements(bodies, cells, shape, room, spread(places[told != 0], space.bounds, width))
 
 
-def pierced(space: Solid, found: Placements, known: float = math.inf, left: Left = lambda: math.inf) -> float:
+def pierced(
+    space: Solid,
+    found: Placements,
+    known: float = math.inf,
+    work: float = WORK,
+    left: Left = lambda: math.inf,
+) -> float:
     """Return a limit on how many things go in a space, each at one of the placements, and hold their body there.
 
-    known: a limit known already. Infinite where none is found.
+    known: a limit known already; work: see `WORK`. Infinite where none is found.
 
     >>> from tapeloft.model.facets import body
     >>> from tapeloft.model.packing.limits.within import bodies_within
@@ -99,7 +105,7 @@ def pierced(space: Solid, found: Placements, known: float = math.inf, left: Left
         return math.inf
     axes = [2] if any(body.period for body in found.bodies) else [0, 1, 2]
     across = [planes(space, found.bodies, axis, STEPS, MANY) for axis in axes]
-    return _lightest(_Weights(found, across), known, left)
+    return _lightest(_Weights(found, across), known, work, left)
 
 
 @dataclass(frozen=True, eq=False)
@@ -128,17 +134,17 @@ class _Weights:
         return hstack([points, *(csr_matrix(taken_up(some, cells) / self.unit) for some in self.planes)], format="csr")
 
 
-def _lightest(weights: _Weights, known: float, left: Left) -> float:
+def _lightest(weights: _Weights, known: float, work: float, left: Left) -> float:
     """Return the least limit met while cells short of weight are halved."""
     from scipy.sparse import vstack
 
-    found, cells, work, met = weights.found, weights.found.cells, 0.0, [math.inf]
+    found, cells, met = weights.found, weights.found.cells, [math.inf]
     rows = weights.rows(cells)
-    while len(cells.base) <= MOST and work < WORK and left() > 0:
+    while len(cells.base) <= MOST and work > 0 and left() > 0:
         short = np.asarray(rows.sum(axis=1)).ravel() <= 0
         if not short.any():
             limit, covers = weighed(weights.costs, rows, left())
-            work += rows.nnz + EACH * rows.shape[0]
+            work -= rows.nnz + EACH * rows.shape[0]
             met.append(min(met[-1], limit))
             if _is_over(met, known):
                 break
