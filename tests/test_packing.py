@@ -3,9 +3,10 @@
 import itertools
 import math
 import os
-import time
 from collections.abc import Iterator
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
 import igl
 import numpy as np
@@ -336,10 +337,10 @@ def test_a_clearance_is_kept(gap: float) -> None:
 
 def test_the_check_refuses_what_is_not_clear() -> None:
     found = packed(prepared(CUBE, [Wanted(Block(0.4, 0.4, 0.4), Turn.AS_GIVEN)]), starts=1)
-    assert len(checked(CUBE, [Block(0.4, 0.4, 0.4)], found, 0.0)) == len(found.places) == 8
-    assert len(checked(CUBE, [Block(0.45, 0.4, 0.4)], found, 0.0)) < 8
+    assert len(list(checked(CUBE, [Block(0.4, 0.4, 0.4)], found, 0.0))) == len(found.places) == 8
+    assert len(list(checked(CUBE, [Block(0.45, 0.4, 0.4)], found, 0.0))) < 8
     found.places[3] += [0, 0, -1e-4]
-    assert len(checked(CUBE, [Block(0.4, 0.4, 0.4)], found, 0.0)) == 7
+    assert len(list(checked(CUBE, [Block(0.4, 0.4, 0.4)], found, 0.0))) == 7
 
 
 def test_covering_pieces_hold_the_thing() -> None:
@@ -360,7 +361,7 @@ def test_several_kinds_share_a_space() -> None:
     wanted = [Wanted(CRATE, Turn.UPRIGHT, 3), Wanted(Block(0.2, 0.2, 0.2), Turn.AS_GIVEN)]
     room = block(1.2, 0.8, 0.5)
     found = packed(prepared(room, wanted), starts=12)
-    kept = checked(room, [one.thing for one in wanted], found, 0.0)
+    kept = list(checked(room, [one.thing for one in wanted], found, 0.0))
     assert len(kept) == len(found.places)
     assert (found.kinds == 0).sum() == 3
     assert (found.kinds == 1).sum() >= 8
@@ -524,14 +525,45 @@ def test_twice_the_size_holds_as_many() -> None:
     assert small.at_most == large.at_most
 
 
-def test_time_is_kept() -> None:
-    solid = demo("lazarette")
-    counted(solid, solid, FENDER, turn=Turn.ANY_FACE, within_s=0.0)
-    start = time.perf_counter()
-    found = counted(solid, solid, FENDER, turn=Turn.ANY_FACE, within_s=2.0)
-    assert time.perf_counter() - start < 6
-    assert found.stopped
-    assert 0 < found.at_least <= found.at_most
+def test_time_is_kept(monkeypatch: pytest.MonkeyPatch) -> None:
+    # by a clock that goes on by a second at each look, so that it ends at the same step on any machine
+    solid, looks = demo("lazarette"), itertools.count()
+
+    def asked(within_s: float) -> tuple[Counted, float]:
+        start = next(looks)
+        found = counted(solid, solid, FENDER, turn=Turn.ANY_FACE, within_s=within_s, starts=4)
+        return found, next(looks) - start
+
+    monkeypatch.setattr(count, "time", SimpleNamespace(perf_counter=lambda: float(next(looks))))
+    ample, _ = asked(1e6)
+    assert (ample.starts, ample.stopped) == (4, False)
+    # the time for arrangements ended, though not that for the limits, which needed less
+    short, gone = asked(56)
+    assert gone < 56
+    assert short.stopped
+    assert 0 < short.starts < 4
+    none, least = asked(0)
+    assert (none.starts, none.stopped) == (0, True)
+    assert least < 8
+    assert 0 < none.at_least <= short.at_least <= ample.at_least <= ample.at_most <= short.at_most <= none.at_most
+
+
+def test_what_is_proved_to_be_all_is_not_called_cut_short(monkeypatch: pytest.MonkeyPatch) -> None:
+    looks = itertools.count()
+    monkeypatch.setattr(count, "time", SimpleNamespace(perf_counter=lambda: float(next(looks))))
+    found = counted(CUBE, CUBE, Block(0.4, 0.4, 0.4), turn=Turn.AS_GIVEN, within_s=4)
+    assert next(looks) > 4
+    assert (found.at_least, found.at_most, found.stopped) == (8, 8, False)
+
+
+def test_stopped_while_it_checks_it_tells_what_it_has_checked(monkeypatch: pytest.MonkeyPatch) -> None:
+    def stopping(*given: Any) -> Iterator[int]:
+        yield from itertools.islice(checked(*given), 3)
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(count, "checked", stopping)
+    found = counted(CUBE, CUBE, Block(0.4, 0.4, 0.4), turn=Turn.AS_GIVEN)
+    assert (found.at_least, found.at_most, found.stopped) == (3, 8, True)
 
 
 @pytest.mark.parametrize("after", [1, 3, 8])

@@ -1,6 +1,6 @@
 """The second look at an arrangement, by the boolean kernel: nothing outside, and nothing in one another."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
@@ -15,25 +15,19 @@ NOTHING = 1e-15  # m³: what the kernel may leave where two faces lie back to ba
 ON = 1e-9  # m: a corner this near the grid is on it
 
 
-def checked(space: Solid, things: Sequence[Thing], found: Arrangement, clearance: float) -> list[int]:
-    """Return the numbers of the things of an arrangement that are surely inside and clear of those before them.
+def checked(space: Solid, things: Sequence[Thing], found: Arrangement, clearance: float) -> Iterator[int]:
+    """Yield the numbers of the things of an arrangement that are surely inside and clear of those before them.
 
-    Each is drawn around its true form; with a clearance, that is drawn with it. Ctrl-C ends the check with those
-    that it has come to.
+    Each is drawn around its true form; with a clearance, that is drawn with it.
     """
     drawn = [_drawn(thing, clearance) for thing in things]
-    kept: list[int] = []
     bare: list[Solid] = []
-    try:
-        for number, kind in enumerate(found.kinds.tolist()):
-            rotation, place = found.rotations[number], found.places[number]
-            own, wide = (united([_posed(one, rotation, place) for one in bodies]) for bodies in drawn[kind])
-            if not _is_over(wide - space) and not any(_is_over(wide ^ other) for other in bare if _near(wide, other)):
-                kept.append(number)
-                bare.append(own)
-    except KeyboardInterrupt:
-        pass
-    return kept
+    for number, kind in enumerate(found.kinds.tolist()):
+        rotation, place = found.rotations[number], found.places[number]
+        own, wide = (united([_posed(one, rotation, place) for one in bodies]) for bodies in drawn[kind])
+        if not _is_over(wide - space) and not any(_is_over(wide ^ other) for other in bare if _near(wide, other)):
+            bare.append(own)
+            yield number
 
 
 def _drawn(thing: Thing, clearance: float) -> tuple[list[Polyhedron], list[Polyhedron]]:

@@ -45,8 +45,8 @@ class Counted:
     poses: where each of the *at_least* is. by: what proves that no more than *at_most* go in. square: the same limit
     for things that all stand square to the axes, where that is another question, and for boxes alone. clearance_m:
     kept from the walls and between any two. turns, starts, rounds: how many turns were tried, in how many different
-    orders the space was filled, and how often what was in was shaken. stopped: the search was cut short, by the time
-    or by hand; all that is said holds even so.
+    orders the space was filled, and how often what was in was shaken. stopped: the search was cut short, by hand, or
+    by the time where more might yet be known; all that is said holds even so.
     """
 
     at_least: int
@@ -114,7 +114,7 @@ def counted(
         found.turns if found else 0,
         found.starts if found else 0,
         found.rounds if found else 0,
-        so_far.stopped or so_far.left() <= 0,
+        so_far.stopped or so_far.is_cut(),
     )
 
 
@@ -160,7 +160,8 @@ class _SoFar:
     square: Limit | None = None
     found: Arrangement | None = None
     poses: list[Pose] = field(default_factory=list)
-    stopped: bool = False
+    stopped: bool = False  # by hand
+    cut: bool = False  # by the time
     told: float = 0.0
 
     def left(self) -> float:
@@ -179,10 +180,15 @@ class _SoFar:
             self.progress(count, self.limit.count)
 
     def goes_on(self, count: int) -> bool:
-        """Whether to look for more than *count*."""
+        """Whether there is time to look for more than *count*."""
         if time.perf_counter() - self.told > 0.1:
             self.tell(count)
-        return count < self.limit.count and time.perf_counter() - self.start < SHARE * self.within_s
+        self.cut = time.perf_counter() - self.start >= SHARE * self.within_s
+        return not self.cut
+
+    def is_cut(self) -> bool:
+        """Whether the time has ended a search that might yet have told more."""
+        return len(self.poses) < self.limit.count and (self.cut or self.left() <= 0)
 
 
 def _search(asked: _Asked, so_far: _SoFar) -> None:
@@ -215,7 +221,7 @@ def _worth_while(proofs: Iterator[Limit], so_far: _SoFar) -> Iterator[Limit]:
 def _arrange(asked: _Asked, so_far: _SoFar) -> None:
     packing = prepared(asked.inside, [Wanted(asked.thing, asked.turn, so_far.limit.count)], asked.clearance)
     so_far.found = found = packed(packing, asked.starts, asked.seed, so_far.goes_on)
-    so_far.stopped = found.stopped
+    so_far.stopped = found.stopped and not so_far.cut
     for number in checked(asked.inside, [asked.thing], found, asked.clearance):
         so_far.poses.append(asked.pose(found.rotations[number], found.places[number]))
     so_far.tell(len(so_far.poses))
@@ -235,3 +241,4 @@ def _try_one(asked: _Asked, so_far: _SoFar) -> None:
         so_far.poses.append(asked.pose(np.array(fit.pose.turn), np.array(fit.pose.place)))
     elif fit.verdict == "does not fit" and not asked.clearance and is_convex(asked.thing):
         so_far.lowered(Limit(0, "that one alone does not fit"))
+    so_far.cut = so_far.cut or fit.verdict == "undecided"

@@ -83,7 +83,7 @@ def prepared(space: Solid, wanted: Sequence[Wanted], clearance: float = 0.0) -> 
     walls = room(space, things)
     worth = np.array([body(one.thing.drawn(Round.INSIDE)).volume for one in wanted])
     most = int(min(CROWD, space.volume / worth.min() + 1))
-    counts = np.array([most if one.count is None else one.count for one in wanted], np.int64)
+    counts = np.array([most if one.count is None else min(one.count, most) for one in wanted], np.int64)
     frame = Frame(things, pairs(turned, clearance), walls, lattice(space, walls, things), counts, worth)
     reach = REACH * float(np.ptp(things.corners, axis=0).max())
     return Packing(frame, np.array(rotations), reach, most)
@@ -94,7 +94,8 @@ def packed(packing: Packing, starts: int = STARTS, seed: int = 0, going: Going =
 
     starts: in how many orders the space is filled; the more, the longer the best are shaken, too.
 
-    going is asked before each step. Ctrl-C ends the search too; the best so far is returned then, marked as stopped.
+    going is asked before each step that could yet put more in. Where it says no, or at Ctrl-C, the best so far is
+    returned, marked as stopped.
     """
     best = _Best(_empty(packing))
     try:
@@ -156,8 +157,10 @@ def _shake(packing: Packing, best: _Best, load: Load, rounds: int, seed: int, go
 
 
 def _goes_on(packing: Packing, best: _Best, going: Going) -> bool:
-    full = (best.load.held >= packing.frame.wanted).all()
-    return going(int(best.load.many[0])) and not full
+    if (best.load.held >= packing.frame.wanted).all():
+        return False
+    best.stopped = best.stopped or not going(int(best.load.many[0]))
+    return not best.stopped
 
 
 def _keep(packing: Packing, best: _Best, load: Load) -> None:
@@ -197,7 +200,7 @@ def _started(packing: Packing, number: int, random: np.random.Generator) -> Load
         later += 10 * wide * (sites.turns != one)
     elif kind == 3:
         later += random.uniform(0.0, 0.3 * wide, len(packing.rotations))[sites.turns]
-    if kind == 2:
+    if kind == 1:
         later += 20 * wide * ~sites.in_row
     load = _empty(packing)
     order = np.argsort(later - sites.places @ way, kind="stable")
