@@ -4,6 +4,7 @@ import math
 
 import numpy as np
 
+from tapeloft.model.gear.forms import Capsule
 from tapeloft.model.gear.turn import Turn
 from tapeloft.model.moments import Points, triangle_areas
 from tapeloft.model.packing.pieces import Thing
@@ -58,8 +59,15 @@ def faces_down() -> list[Points]:
     return [np.column_stack(axes) + 0.0 for axes in columns]
 
 
+def is_ball(thing: Thing) -> bool:
+    """Whether every turn leaves a thing as it is, though not the body with straight sides that stands for it."""
+    return isinstance(thing, Capsule) and thing.length == thing.diameter
+
+
 def different(rotations: list[Points], thing: Thing) -> list[Points]:
     """Return the rotations without those that leave the thing as an earlier one does."""
+    if is_ball(thing):
+        return rotations[:1]
     corners = thing.drawn(Round.OUTSIDE).vertices
     seen, kept = set(), []
     for rotation in rotations:

@@ -11,7 +11,7 @@ from tapeloft.model.gear.turn import Turn
 from tapeloft.model.moments import Points
 from tapeloft.model.packing.limits.placements import Body
 from tapeloft.model.packing.pieces import Thing
-from tapeloft.model.packing.turns import different, faces_down, yaw
+from tapeloft.model.packing.turns import different, faces_down, is_ball, yaw
 from tapeloft.shapes.polyhedron import Round
 
 CONVEX = 1e-6  # of its hull's volume: a thing that is short of it by no more is convex
@@ -22,7 +22,7 @@ WAYS = np.array([[x, y, z] for x in (-1, 0, 1) for y in (-1, 0, 1) for z in (-1,
 def bodies_within(thing: Thing, turn: Turn, clearance: float) -> list[Body]:
     """Return convex bodies of which each placement of a thing holds one, at some yaw: empty where none is known.
 
-    With any tilt that is a ball.
+    With any tilt that is a ball; of a ball, the body within it as it is drawn, which it holds at every turn.
 
     >>> from tapeloft.model.gear.forms import Block, Cylinder
     >>> [[round(b.period, 2) for b in bodies_within(Block(0.6, 0.4, 0.28), rule, 0.0)] for rule in Turn]
@@ -33,6 +33,7 @@ def bodies_within(thing: Thing, turn: Turn, clearance: float) -> list[Body]:
     corners, around = _corners_within(thing), thing.drawn(Round.OUTSIDE).vertices
     if corners is None:
         return []
+    turn = Turn.AS_GIVEN if is_ball(thing) else turn
     if turn is Turn.ANY_TILT:
         middle, radius = _ball_within(corners)
         farthest = float(np.linalg.norm(around - middle, axis=1).max())
