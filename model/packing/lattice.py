@@ -9,8 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tapeloft.model.moments import Points, triangle_areas
-from tapeloft.model.packing.forms import FINEST, Bodies
+from tapeloft.model.packing.forms import APART, FINEST, Bodies, Pairs
 from tapeloft.model.packing.frame import Lattice
+from tapeloft.model.packing.rows import closer, in_line
 from tapeloft.model.packing.touching import Room, admitted
 from tapeloft.model.proof.walls import Numbers
 from tapeloft.model.solid import Solid
@@ -20,35 +21,40 @@ COARSEST, FINE = 1 / 3, 1e-3  # of a thing's size, and m: the widest and the nar
 STACKED, ALL = 40, 500  # sums of sizes that are marked from a wall, and in a box, where no other marks are needed
 UPRIGHT = 1e-9  # of its box: a space short of it by no more is that box
 FLATS, SHARE = 6, 0.02  # walls square to an axis that things are stacked from, and of what share of the space's side
+ON = 1e-4  # of the grid: a mark this near to it is on it, others are drawn away from the wall
 SAME = 1e-6  # m: marks nearer than this are one
 CLOSE = 0.4  # of the pitch: a mark nearer than this to one closer to a wall is left out
 
 Marks = tuple[Numbers, NDArray[np.bool_]]  # along one axis, and which of them come where a row of things would
 
 
-def lattice(space: Solid, room: Room, bodies: Bodies, cells: int = CELLS) -> Lattice:
+def lattice(space: Solid, room: Room, bodies: Bodies, pairs: Pairs, clearance: float, cells: int = CELLS) -> Lattice:
     """Return the lattices for all turned things, and each site on them that the walls of *space* leave.
 
     A site is a place at which the thing is wholly inside and clear of the walls, exactly. Marks lie where a row of
     things would come that starts at a wall square to the axis, and between them no farther apart than a share of
-    the thing's size. Boxes in a box need no others: any arrangement square to it can be pushed together.
+    the thing's size. Boxes in a box need no others: any arrangement square to it can be pushed together. clearance:
+    m, that *bodies* and *pairs* were made with.
     """
     spans = np.array([_span(bodies, turn) for turn in range(len(bodies.kind))])
-    reach = space.bounds[None] - spans
+    sizes = spans[:, 1] - spans[:, 0] - clearance  # that two in line share
+    reach = _inward(space.bounds[None] - spans)
     left = reach[:, 1] - reach[:, 0]
-    share = _pitch_share(left, spans[:, 1] - spans[:, 0], cells)
+    share = _pitch_share(left, sizes, cells)
     flats = [_flats(space, axis) for axis in range(3)]
     lengths = np.ptp(space.bounds, axis=0)
     only_sums = _are_boxes(bodies) and space.volume >= float(lengths.prod()) * (1 - UPRIGHT)
     most = ALL if only_sums else STACKED
-    sums = [_sums(_upright_sizes(spans, bodies, axis), float(lengths[axis]), most) for axis in range(3)]
+    sums = [_sums(_upright_sizes(sizes, bodies, axis), float(lengths[axis]), most) for axis in range(3)]
     marks: list[Marks] = []
     for turn, (low, high) in enumerate(spans):
+        own = np.where(bodies.exact[turn], sizes[turn], in_line(bodies, pairs, turn))
+        close = closer(bodies, pairs, turn, own)
         for axis in range(3):
-            size = float(high[axis] - low[axis])
-            pitch = math.inf if only_sums else max(share * size, FINE)
-            stacked = sums[axis] if bodies.exact[turn, axis] else _sums([size], float(left[turn, axis]), STACKED)
-            marks.append(_marks(flats[axis], stacked, (low[axis], high[axis]), reach[turn, :, axis], pitch))
+            pitch = math.inf if only_sums else max(share * float(sizes[turn, axis]), FINE)
+            stacked = sums[axis] if bodies.exact[turn, axis] else _sums([own[axis]], float(left[turn, axis]), STACKED)
+            found = _marks(flats[axis], stacked, (low[axis], high[axis]), reach[turn, :, axis], pitch)
+            marks.append(_closer(found, close[axis], reach[turn, :, axis]))
     return _sited(room, bodies, marks, not only_sums)
 
 
@@ -76,9 +82,17 @@ def _sited(room: Room, bodies: Bodies, marks: Sequence[Marks], loose: bool) -> L
 
 
 def _span(bodies: Bodies, turn: int) -> Points:
-    """Return the lowest and the highest corner of the upright box around a turned thing with its clearance."""
+    """Return the lowest and the highest corner of an upright box around a thing that walls beyond it are clear of."""
     spans = bodies.spans[bodies.first[turn] : bodies.first[turn + 1]]
-    return np.stack([spans[:, :3].min(axis=0), spans[:, 3:].max(axis=0)])
+    off = np.where(bodies.exact[turn], 0.0, APART)
+    return np.stack([spans[:, :3].min(axis=0) - off, spans[:, 3:].max(axis=0) + off])
+
+
+def _inward(reach: Points) -> Points:
+    """Return ends of reaches, (K, 2, 3), drawn in to the grid; where that leaves nothing, the middle of each twice."""
+    low, high = np.ceil(reach[:, 0] * FINEST - ON) / FINEST, np.floor(reach[:, 1] * FINEST + ON) / FINEST
+    snug = (low > high) & (reach[:, 0] < reach[:, 1] + SAME)
+    return np.where(snug[:, None], reach.mean(axis=1, keepdims=True), np.stack([low, high], axis=1))
 
 
 def _are_boxes(bodies: Bodies) -> bool:
@@ -90,7 +104,8 @@ def _are_boxes(bodies: Bodies) -> bool:
 
 def _pitch_share(left: Points, sizes: Points, cells: int) -> float:
     """Return the share of a thing's size that its pitch is, so that all lattices have about so many cells."""
-    left, sizes = left[(left >= 0).all(axis=1)], sizes[(left >= 0).all(axis=1)]
+    fitting = (left > -SAME).all(axis=1)
+    left, sizes = np.maximum(left[fitting], 0.0), sizes[fitting]
     low, high = 1e-3, COARSEST
     for _ in range(30):
         share = (low * high) ** 0.5
@@ -99,10 +114,10 @@ def _pitch_share(left: Points, sizes: Points, cells: int) -> float:
     return high
 
 
-def _upright_sizes(spans: Points, bodies: Bodies, axis: int) -> list[float]:
+def _upright_sizes(sizes: Points, bodies: Bodies, axis: int) -> list[float]:
     """Return the sizes along an axis of the turned things that end on the grid that way, each once."""
-    sizes: list[float] = np.unique(np.round((spans[:, 1] - spans[:, 0])[bodies.exact[:, axis], axis], 9)).tolist()
-    return sizes
+    found: list[float] = np.unique(np.round(sizes[bodies.exact[:, axis], axis], 9)).tolist()
+    return found
 
 
 def _sums(sizes: Sequence[float], length: float, most: int) -> Numbers:
@@ -128,12 +143,23 @@ def _flats(space: Solid, axis: int) -> Numbers:
     return np.unique(np.round([low, high, *large], 9))
 
 
+def _closer(marks: Marks, steps: Sequence[float], reach: Points) -> Marks:
+    """Return marks with those of rows that go on by one of *steps* from both ends of *reach*."""
+    far, more = float(reach[1] - reach[0]), [marks[0]]
+    for step in steps if len(marks[0]) else ():
+        rows = np.arange(1, min(int((far + SAME) / step), STACKED) + 1) * step
+        more += [reach[0] + rows, reach[1] - rows]
+    every = _spaced(np.concatenate(more), SAME)
+    return every, np.isin(every, marks[0][marks[1]])
+
+
 def _marks(flats: Numbers, sums: Numbers, span: tuple[float, float], reach: Points, pitch: float) -> Marks:
     """Return the marks, rising: places of the thing's origin between the ends of *reach*; and which are in a row."""
     if reach[1] < reach[0] - SAME:
         return np.empty(0), np.empty(0, bool)
-    stacked = np.stack([np.add.outer(sums, flats) - span[0], -np.subtract.outer(sums, flats) - span[1]], axis=1)
-    stacked = np.round(np.append(reach, stacked) * FINEST) / FINEST  # those nearest to a wall come first
+    up, down = np.add.outer(sums, flats) - span[0], -np.subtract.outer(sums, flats) - span[1]
+    stacked = np.stack([np.ceil(up * FINEST - ON), np.floor(down * FINEST + ON)], axis=1) / FINEST
+    stacked = np.append(reach, stacked)  # those nearest to a wall come first
     stacked = stacked[(stacked > reach[0] - SAME) & (stacked < reach[1] + SAME)]
     if math.isinf(pitch):
         kept = _spaced(stacked, SAME)

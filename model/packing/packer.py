@@ -84,7 +84,8 @@ def prepared(space: Solid, wanted: Sequence[Wanted], clearance: float = 0.0) -> 
     worth = np.array([body(one.thing.drawn(Round.INSIDE)).volume for one in wanted])
     most = int(min(CROWD, space.volume / worth.min() + 1))
     counts = np.array([most if one.count is None else min(one.count, most) for one in wanted], np.int64)
-    frame = Frame(things, pairs(turned, clearance), walls, lattice(space, walls, things), counts, worth)
+    apart = pairs(turned, clearance)
+    frame = Frame(things, apart, walls, lattice(space, walls, things, apart, clearance), counts, worth)
     reach = REACH * float(np.ptp(things.corners, axis=0).max())
     return Packing(frame, np.array(rotations), reach, most)
 
