@@ -27,6 +27,7 @@ from tapeloft.model.solid import Solid
 LEAST = 5e-3  # of the diagonal: boxes whose free sides are smaller than this in the geometric mean are not looked for
 NEARLY = 0.05  # of the log volume: how near the best a box must come, at first, to be turned for more
 FIRST = 10  # branches
+NEAR = 0.03  # share of the tolerance to which a branch is solved
 
 Box = tuple[Points, Points, Points]  # its turn (3, 3), and its lowest and highest corner in its own axes, m
 
@@ -96,7 +97,9 @@ def _look_turned(rooms: Sequence[Room], frame: Frame, asked: Asked, turns: Turns
             record = Record()
             ways = [np.eye(3) for _ in cells]
             found.kept.bodies.append(Searched(part, room.floor, space.planes.normals, record, ways))
-        hunted(space, cells, turns.ball, found.best, asked.log_gap, going, climb, record=record)
+        hunted(
+            space, cells, turns.ball, found.best, asked.log_gap, going, climb, NEAR * asked.log_gap, record=record
+        )  # fmt: skip
 
     return _each_body([(part, room) for room in rooms for part in room.bodies], frame, asked, found, look)
 

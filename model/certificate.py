@@ -11,8 +11,9 @@ from tapeloft.model.boxes import BoxFound
 from tapeloft.model.closing import closing
 from tapeloft.model.errors import TapeloftError
 from tapeloft.model.files.writing import write_whole
+from tapeloft.model.fits.bodies import bodies
 from tapeloft.model.fits.convex import grown, standing, turned
-from tapeloft.model.fits.fit import Fit, bodies
+from tapeloft.model.fits.fit import Fit
 from tapeloft.model.gear.gear import Firm
 from tapeloft.model.gear.turn import Turn
 from tapeloft.model.moments import Points

@@ -6,7 +6,7 @@ import numpy as np
 
 from tapeloft.model.errors import TapeloftError
 from tapeloft.model.proof.turned.record import Node
-from tapeloft.model.recheck.rows import Cuts, Indices, Numbers, Sought, cut_rows, rotation, wall_rows
+from tapeloft.model.recheck.rows import Cuts, Indices, Numbers, Sought, ball_rows, cut_rows, rotation, wall_rows
 from tapeloft.model.recheck.tree import Part, Place, worth
 
 ROUNDS = 12
@@ -126,11 +126,15 @@ def _broken(part: Part, sought: Sought, place: Place, every: Indices, at: Number
     worst = (corners @ part.normals.T).argmax(axis=0)
     pieces, rows, limits = best_walls(part, sought, place, planes, worst, at)
     own, cut, most = best_cuts(sought, place, every, at)
+    balls, radii = ball_rows(sought, part.normals, part.limits)
+    held = planes[: len(radii)]
     names = np.vstack([
         np.column_stack([planes, worst, pieces, planes * 0]),
+        np.column_stack([held, held * 0 + len(sought.corner_start), held * 0, held * 0]),
         np.column_stack([every * 0 - 1, every, own, every * 0]),
     ])  # fmt: skip
-    rows, limits = np.vstack([rows, cut]), np.append(limits, most)
+    rows = np.vstack([rows, np.pad(balls, ((0, 0), (0, 3))), cut])
+    limits = np.concatenate([limits, radii, most])
     over = rows @ at - limits > BROKEN
     return names[over].astype(np.float64), rows[over], limits[over]
 

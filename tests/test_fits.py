@@ -78,11 +78,7 @@ def asked(space: Solid, form: Firm, turn: Turn, outside: Solid | None = None, **
 
 
 def refused(space: Solid, form: Firm, turn: Turn, **how: float) -> None:
-    """It does not fit; what is tilted freely may be left undecided, for a proof can take long."""
-    if turn is Turn.ANY_TILT:
-        assert asked(space, form, turn, None, within_s=1.0, **how).verdict != "fits"
-    else:
-        assert asked(space, form, turn, None, **how).verdict == "does not fit"
+    assert asked(space, form, turn, None, **how).verdict == "does not fit"
 
 
 def check_turn(rule: Turn, turn: Numbers) -> None:
@@ -144,7 +140,7 @@ def test_rod_from_corner_to_corner() -> None:
         assert asked(ROOM, rod, Turn.ANY_TILT).verdict == "fits"
         assert asked(ROOM, rod, Turn.ANY_FACE).verdict == "does not fit"
     thin = Cylinder(1e-3, longest - 4e-3)
-    assert asked(ROOM, thin, Turn.ANY_TILT, within_s=1.0).verdict != "does not fit"
+    assert asked(ROOM, thin, Turn.ANY_TILT).verdict == "fits"
     assert asked(ROOM, Cylinder(1e-3, longest + 1e-4), Turn.ANY_TILT).verdict == "does not fit"
 
 
@@ -152,9 +148,7 @@ def test_capsule_from_corner_to_corner() -> None:
     """Its axis, a segment, lies in the room drawn in by its radius on all sides (derivation)."""
     longest = 0.1 + math.sqrt(1.1**2 + 0.5**2 + 0.4**2)
     assert asked(ROOM, Capsule(0.1, longest - 3e-3), Turn.ANY_TILT).verdict == "fits"
-    over = asked(ROOM, Capsule(0.1, longest + 0.04), Turn.ANY_TILT, within_s=5.0)
-    assert over.verdict != "fits"
-    assert over.room_m <= -0.01
+    refused(ROOM, Capsule(0.1, longest + 0.04), Turn.ANY_TILT)
     assert asked(ROOM, Capsule(0.499, 0.499), Turn.AS_GIVEN).verdict == "fits"
     assert asked(ROOM, Capsule(0.503, 0.503), Turn.AS_GIVEN).verdict == "does not fit"
 
@@ -163,11 +157,9 @@ def test_square_in_a_cube() -> None:
     """The largest square in a unit cube has sides of 3√2/4 (Nieuwland's answer to Prince Rupert, from memory)."""
     largest = 3 * math.sqrt(2) / 4
     thin = asked(CUBE, Block(largest - 0.02, largest - 0.02, 1e-3), Turn.ANY_TILT)
-    assert thin.verdict != "does not fit"  # a plate so thin goes in at so few turns that it may stay undecided
+    assert thin.verdict == "fits"
     assert thin.room_m <= 0.01
-    large = asked(CUBE, Block(largest + 0.05, largest + 0.05, 0.1), Turn.ANY_TILT, within_s=1.0)
-    assert large.verdict != "fits"
-    assert large.room_m <= -0.025
+    refused(CUBE, Block(largest + 0.02, largest + 0.02, 1e-3), Turn.ANY_TILT)
 
 
 def test_box_in_an_ellipsoid() -> None:
@@ -287,8 +279,7 @@ def test_void_is_no_room(turn: Turn) -> None:
     """A shell 0.1 thick round a void that would take the thing."""
     shell = CUBE - block((0.1, 0.1, 0.1), (0.9, 0.9, 0.9))
     refused(shell, Block(0.7, 0.7, 0.7), turn)
-    flat = asked(shell, Block(0.9, 0.9, 0.09), turn).verdict
-    assert flat == "fits" if turn is Turn.AS_GIVEN else flat != "does not fit"
+    assert asked(shell, Block(0.9, 0.9, 0.09), turn).verdict == "fits"
 
 
 @pytest.mark.parametrize("turn", Turn)
@@ -525,10 +516,12 @@ def test_same_question_same_answer() -> None:
     assert astuple(one)[:3] == astuple(other)[:3]
 
 
-def test_no_time_is_undecided_and_says_nothing() -> None:
-    found = asked(odd_room(0), sized(odd_room(0), (0.9, 0.9, 0.9)), Turn.ANY_TILT, within_s=0.0)
+def test_no_time_is_undecided_and_says_little() -> None:
+    """What is said of how much room there may be holds even so."""
+    space, thing = odd_room(0), sized(odd_room(0), (0.9, 0.9, 0.9))
+    found = asked(space, thing, Turn.ANY_TILT, within_s=0.0)
     assert found.verdict == "undecided"
-    assert found.limit_m == math.inf
+    assert found.limit_m >= asked(space, thing, Turn.ANY_TILT, within_s=2.0).room_m
 
 
 @pytest.mark.parametrize("clearance", [-0.01, math.nan, math.inf])

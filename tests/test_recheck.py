@@ -270,7 +270,7 @@ def test_rows_hold_at_every_turn_and_place_of_a_cell() -> None:
         normals, np.column_stack([np.zeros((6, 3)), np.ones(6)]), (corners @ normals.T).max(axis=0),
         np.concatenate([np.zeros((8, 3, 3)), np.sign(corners)[:, :, None]], axis=2), corners,
         np.hstack([np.eye(3), np.zeros((3, 1))]), np.zeros(3), np.empty((0, n)), np.empty(0), np.eye(n)[-1],
-        np.full(n, -0.3), np.full(n, 0.3),
+        np.append(np.full(n - 1, -0.3), -0.08), np.full(n, 0.3), (0.1, 1.0), False,
     )  # fmt: skip
     held = 0
     for _ in range(40):
@@ -278,24 +278,25 @@ def test_rows_hold_at_every_turn_and_place_of_a_cell() -> None:
         view = seen(np.eye(3), middle - half, middle + half)
         points, faces = chance.uniform(-0.4, 0.4, (12, 3)), chance.integers(0, 6, 12)
         cuts = Cuts(points, faces, np.repeat([1.0, -1.0], 6))
-        wall = chance.normal(size=(8, 3))
+        wall = chance.normal(size=(9, 3))
         wall /= np.linalg.norm(wall, axis=1)[:, None]
-        limits, pieces = chance.uniform(0, 0.4, 8), chance.integers(0, 8, 12)
+        limits, pieces = chance.uniform(0, 0.4, 9), chance.integers(0, 8, 12)
         rows, most = cut_rows(sought, view, cuts, pieces, sought.low, sought.high)
         wall_row, wall_most = wall_rows(
-            sought, view, wall, limits, np.arange(8), pieces[:8], sought.low, sought.high
+            sought, view, wall, limits, np.arange(9), pieces[:9], sought.low, sought.high
         )  # fmt: skip
         for _ in range(40):
             turn = rotation(chance.uniform(middle - half, middle + half))
             relative = view.frame.T @ turn
             omega = 2 * np.array([relative[2, 1] - relative[1, 2], relative[0, 2] - relative[2, 0],
                                   relative[1, 0] - relative[0, 1]]) / (1 + np.trace(relative))  # fmt: skip
-            u = chance.uniform(-0.3, 0.3, n)
+            u = chance.uniform(sought.low, sought.high)
             at = np.append(u, omega)
             beyond = ((points - u[:3]) * (turn @ normals[faces].T).T).sum(axis=1) - sought.face_start[faces] - u[3]
             true = cuts.senses * beyond >= 0
             assert (rows[true] @ at <= most[true]).all()
-            inside = (wall * (u[:3] + (corners + u[3] * np.sign(corners)) @ turn.T)).sum(axis=1) <= limits
+            places = u[:3] + (corners + u[3] * np.sign(corners)) @ turn.T
+            inside = np.append((wall[:8] * places).sum(axis=1), (places @ wall[8]).max()) <= limits
             assert (wall_row[inside] @ at <= wall_most[inside]).all()
             held += int(true.sum() + inside.sum())
     assert held > 5000

@@ -41,6 +41,11 @@ def wall(
     return rows.wall_row(form, view, normal, limit, corner, pieces, low, high, row)
 
 
+@compiled
+def ball(form: Form, normal: Numbers, limit: float, row: Numbers) -> float:
+    return rows.ball_row(form, normal, limit, row)
+
+
 def rodrigues(vector: Numbers) -> Numbers:
     """The rotation by twice the arc tangent of a vector's length about it, by scipy."""
     length = float(np.linalg.norm(vector))
@@ -162,6 +167,32 @@ def test_a_wall_row_holds_for_all_places_and_turns_of_its_branch(
     at, row = np.append(free, omega_of(view, turn)[axes]), np.empty(len(free) + len(axes))
     limit = wall(form, view, normal, 0.3, corner, pieces, low, high, row)
     assert row @ at - limit <= over + ROUNDING
+
+
+@often
+@given(seeds, about)
+def test_a_ball_row_holds_at_every_turn(seed: int, about: str) -> None:
+    """A thing wholly within a plane has the ball that it holds within it; where it stands, too."""
+    random = np.random.default_rng(seed)
+    axes = AXES[about]
+    thing, form = thing_of(random, bool(random.integers(2)), axes)
+    free, turn = drawn(random, form)[0], rodrigues(random.normal(size=3) * np.isin(range(3), axes))
+    normal = random.normal(size=3)
+    normal /= np.linalg.norm(normal)
+    own = (thing.corners + free[-1] * thing.corner_gain) @ turn.T
+    reach = float((normal @ (own + form.shift_rows @ free + form.shift_start).T).max())
+    row = np.empty(len(free))
+    limit = ball(form, normal, reach, row)
+    assert row @ free <= limit + ROUNDING
+
+
+def test_a_ball_is_as_large_as_the_thing_allows() -> None:
+    thing = convex(np.array([[x, y, z] for x in (-0.3, 0.3) for y in (-0.2, 0.2) for z in (-0.1, 0.1)]))
+    form = thing_form(
+        thing.normals, thing.offsets, thing.corners, thing.face_gain, thing.corner_gain, -0.05, 0.5, np.nan,
+        np.arange(3),
+    )  # fmt: skip
+    assert form.ball == pytest.approx([0.1, 1.0], abs=1e-12)
 
 
 @often

@@ -10,7 +10,8 @@ from tapeloft.model.facets import body
 from tapeloft.model.fits.bags import bag_fitted
 from tapeloft.model.fits.clearances import clearances, touching
 from tapeloft.model.fits.convex import convex, grown
-from tapeloft.model.fits.fit import Fit, Progress, Verdict, fitted
+from tapeloft.model.fits.deciding import Progress
+from tapeloft.model.fits.fit import Fit, Verdict, fitted
 from tapeloft.model.fits.way_in import WayIn, way_in
 from tapeloft.model.gear.forms import SoftBag
 from tapeloft.model.gear.gear import Gear

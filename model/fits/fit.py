@@ -14,24 +14,24 @@ a ball rolled round it, which would cut the corners.
 
 import math
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from typing import Literal
 
 import numpy as np
 
-from tapeloft.model.boxes import largest_box
 from tapeloft.model.errors import GeometryError
 from tapeloft.model.facets import body
 from tapeloft.model.fits.as_it_is import place_as_it_is
-from tapeloft.model.fits.convex import ROUNDS, Convex, convex, grown, standing, thinned, turned
-from tapeloft.model.fits.fitting import LEAST, Kept, Pose, Sought, Stand, sought, stand_in
+from tapeloft.model.fits.bodies import CONVEX, WITHIN_S, bodies
+from tapeloft.model.fits.convex import grown, standing, turned
+from tapeloft.model.fits.deciding import Asked, Progress, Watch, decided
+from tapeloft.model.fits.fitting import LEAST, Pose, Sought, stand_in
 from tapeloft.model.fits.turns import turns_of
 from tapeloft.model.gear.gear import Firm
 from tapeloft.model.gear.turn import Turn
 from tapeloft.model.moments import Points
-from tapeloft.model.proof.search import Frame, Going, surface
+from tapeloft.model.proof.search import Frame, surface
 from tapeloft.model.proof.turned.record import Kept as Recorded
 from tapeloft.model.proof.turned.swallowed import goes_in
 from tapeloft.model.rooms import Room, rooms
@@ -40,21 +40,9 @@ from tapeloft.shapes.polyhedron import Polyhedron, Round
 
 DRAWN = 1e-6  # of the diagonal: by how much a thing is shrunk that is checked to be clear
 NOTHING = 1e-15  # m³: what the kernel may leave of a thing that is inside, faces back to back
-NEAR = 1e-6  # of the diagonal: to what each branch is solved
-CLOSE = 2e-4  # of the diagonal: how near the limit of the clearance is to come to the one found
-CONVEX = 1e-9  # share of its hull that a convex body may lack, for rounding
-WITHIN_S = 1.0  # s that are given to the largest box within a thing that is not convex
 MORE = 1.0  # s more that are given to how much it lacks, or how much room is left
 
-NARROWER = {
-    Turn.AS_GIVEN: (),
-    Turn.UPRIGHT: (Turn.AS_GIVEN,),
-    Turn.ANY_FACE: (Turn.AS_GIVEN,),
-    Turn.ANY_TILT: (Turn.AS_GIVEN, Turn.ANY_FACE),
-}
-
 Verdict = Literal["fits", "does not fit", "undecided"]
-Progress = Callable[[float, float], None]  # told the growth found and its limit so far, m
 
 
 @dataclass(frozen=True)
@@ -118,20 +106,20 @@ def fitted(
     frame = Frame((low + high) / 2, float(np.linalg.norm(high - low)))
     inner, outer = bodies(form, clearance)
     spaces = [(room, stand_in(room, frame)) for room in rooms(inside, outside, stands_on, on_grate)]
-    asked = _Asked(form, turn, inner, outer, frame, DRAWN * frame.diagonal)
+    asked = Asked(form, turn, inner, outer, frame, DRAWN * frame.diagonal)
     so_far, limit = Sought(-math.inf), -math.inf
-    watch = _Watch(frame.diagonal, time.perf_counter() + within_s, progress)
+    watch = Watch(frame.diagonal, time.perf_counter() + within_s, progress)
     held, left = None, len(spaces)
     for room, stand in spaces:
         found, left = Sought(-math.inf), left - 1
         try:
-            limit = max(limit, _decided(asked, stand, found, watch, MORE / len(spaces), kept))
+            limit = max(limit, decided(asked, stand, found, watch, MORE / len(spaces), kept))
         except KeyboardInterrupt:
             limit = math.inf
         so_far.branches += found.branches
         if found.pose is not None and found.growth_m > so_far.growth_m:
             so_far.growth_m, so_far.pose, held = found.growth_m, found.pose, room
-        if so_far.growth_m >= -asked.flush or limit == math.inf:
+        if asked.fits(so_far.growth_m) or limit == math.inf:
             limit = math.inf if left else limit  # what is left was not looked at
             break
     told = _told(asked, so_far, limit, held, clearance)
@@ -150,118 +138,9 @@ def _keep(kept: Recorded | None, told: Fit, held: Room | None) -> None:
         kept.inside, kept.floor = held.inside, held.floor
 
 
-@dataclass(frozen=True, eq=False)
-class _Asked:
-    form: Firm
-    turn: Turn
-    inner: Kept
-    outer: Kept
-    frame: Frame
-    drawn: float
-
-    @property
-    def flush(self) -> float:
-        """How little too large a thing may have been found to be, m, that is still clear when it is drawn in."""
-        return self.drawn / 2
-
-
-@dataclass
-class _Watch:
-    """Says when to stop, and tells how far the search has come, ten times a second."""
-
-    diagonal: float
-    end: float
-    progress: Progress | None
-    told: float = 0.0
-    stopped: bool = False
-
-    def until(self, end: float, done: Callable[[float], bool]) -> Going:
-        """Return what a search asks before each branch."""
-
-        def going(value: float, limit: float) -> bool:
-            now = time.perf_counter()
-            if self.progress is not None and now - self.told > 0.1:
-                self.told = now
-                self.progress(value * self.diagonal, limit * self.diagonal)
-            return now < end and not done(value * self.diagonal)
-
-        return going
-
-
-@lru_cache(maxsize=32)
-def bodies(form: Firm, clearance: float) -> tuple[Kept, Kept]:
-    """Return the convex bodies within a thing and around it, and by how much each is grown.
-
-    The body within grows no more than the thing does: not at all where it is only scaled, and a prism within a round
-    thing by what its corners move less.
-    """
-    outer = convex(form.drawn(Round.OUTSIDE).vertices)
-    inner, share = _within(form)
-    return Kept(inner, clearance * share if inner.parallel else 0.0), Kept(outer, clearance)
-
-
-def _within(form: Firm) -> tuple[Convex, float]:
-    """Return a convex body within a thing, its hull where it is convex, or else the largest box in it.
-
-    And what share of a clearance it may grow by.
-    """
-    drawn = form.drawn(Round.INSIDE)
-    whole = body(drawn)
-    hull = whole.hull()
-    if whole.volume >= hull.volume * (1 - CONVEX):
-        some = convex(thinned(drawn.vertices))
-        return some, 1.0 if len(some.normals) == 6 else math.cos(math.pi / ROUNDS)
-    found = largest_box(whole, whole, turn=Turn.UPRIGHT, within_s=WITHIN_S, tolerance=0.05)
-    if found is None or not found.volume_m3:
-        raise GeometryError("the thing is too thin all over to be told whether it fits")
-    return convex(found.corners), 0.0
-
-
-def _decided(
-    asked: _Asked, stand: Stand, found: Sought, watch: _Watch, more: float, kept: Recorded | None
-) -> float:  # fmt: skip
-    """Look until it is known whether the thing fits, and then a little longer for how much; return the limit, m."""
-
-    def fits(value: float) -> bool:
-        return value >= -asked.flush
-
-    limit = -math.inf
-    symmetry = asked.form.symmetry
-    for rule in NARROWER[asked.turn]:  # quickly tried, and often enough
-        for turns in turns_of(rule, symmetry):
-            if not fits(found.growth_m):
-                going = watch.until(min(watch.end, time.perf_counter() + 0.1), fits)
-                sought(
-                    stand, asked.inner, asked.outer, turns, found, tolerance=0.0, floor=-asked.drawn,
-                    near=NEAR * stand.frame.diagonal, going=going,
-                )  # fmt: skip
-    close = CLOSE * stand.frame.diagonal
-    for turns in turns_of(asked.turn, symmetry):
-        if not fits(found.growth_m):
-            going = watch.until(watch.end, fits)
-            some = sought(
-                stand, asked.inner, asked.outer, turns, found, tolerance=0.0, floor=-asked.drawn,
-                near=NEAR * stand.frame.diagonal, going=going, kept=kept,
-            )  # fmt: skip
-            limit = max(limit, some)
-    end = min(watch.end, time.perf_counter() + more)
-    closer = []
-    for turns in turns_of(asked.turn, symmetry):
-        going = watch.until(end, _never)
-        closer.append(sought(
-            stand, asked.inner, asked.outer, turns, found, tolerance=close, floor=-math.inf,
-            near=NEAR * stand.frame.diagonal, going=going,
-        ))  # fmt: skip
-    return max(closer) if fits(found.growth_m) else min(limit, max(closer))
-
-
-def _never(value: float) -> bool:
-    return False
-
-
-def _told(asked: _Asked, found: Sought, limit: float, room: Room | None, clearance: float) -> Fit:
+def _told(asked: Asked, found: Sought, limit: float, room: Room | None, clearance: float) -> Fit:
     verdict: Verdict = "undecided"
-    if found.growth_m >= -asked.flush and found.pose is not None and room is not None:
+    if asked.fits(found.growth_m) and found.pose is not None and room is not None:
         verdict = "fits"
         _check_clear(asked, found.pose, room, clearance)
     elif limit <= -asked.drawn:
@@ -274,7 +153,7 @@ def _told(asked: _Asked, found: Sought, limit: float, room: Room | None, clearan
     )  # fmt: skip
 
 
-def _hollow(asked: _Asked, told: Fit, spaces: Sequence[Room], watch: _Watch) -> Fit:
+def _hollow(asked: Asked, told: Fit, spaces: Sequence[Room], watch: Watch) -> Fit:
     """Return that a thing that is not convex fits, where a place for it as it is is met; or else what was told."""
     drawn = asked.form.drawn(Round.OUTSIDE)
     whole = body(drawn)
@@ -290,7 +169,7 @@ def _hollow(asked: _Asked, told: Fit, spaces: Sequence[Room], watch: _Watch) -> 
     return told
 
 
-def _check_clear(asked: _Asked, pose: Pose, room: Room, clearance: float) -> None:
+def _check_clear(asked: Asked, pose: Pose, room: Room, clearance: float) -> None:
     """Raise GeometryError unless the thing, with its clearance, is inside by both methods, drawn in a little."""
     turn = np.array(pose.turn)
     whole = turned(asked.outer.body, turn)

@@ -103,7 +103,7 @@ def sought(
     stand: Stand, inner: Kept, outer: Kept, turns: Turns, so_far: Sought, *, tolerance: float, floor: float,
     near: float, going: Going, kept: Recorded | None = None,
 ) -> float:  # fmt: skip
-    """Look for how much a thing can be grown in a room, m; return an upper limit of it, infinite where cut short.
+    """Look for how much a thing can be grown in a room, m; return an upper limit of it, a poor one where cut short.
 
     outer, inner: convex bodies around the thing and within it; what is found, in *so_far*, holds for the one, the limit
     for the other. Ends when the two are within *tolerance*, m, or the limit is at most *floor*, m; or *going* says so.
@@ -131,12 +131,10 @@ def sought(
             record = Record()
             ways = [way for way in turns.ways for _ in turns.cells]
             kept.bodies.append(Searched(part, stand.floor, space.planes.normals, record, ways))
-        hunted(space, cells, turns.ball, best, tolerance / size, going, climb, floor / size, near / size, record)
+        hunted(space, cells, turns.ball, best, tolerance / size, going, climb, near / size, floor / size, record)
         limit = max(limit, best.limit)
-        if best.stopped:
-            break
     so_far.branches += best.nodes
-    return math.inf if best.stopped else limit * size
+    return limit * size
 
 
 def _sow(forms: Sequence[Form], turns: Turns, climb: Climb, going: Callable[[], bool]) -> None:

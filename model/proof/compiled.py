@@ -17,14 +17,14 @@ FROM_COMPILED_ONLY: dict[str, Any] = {"no_cpython_wrapper": True, "no_cfunc_wrap
 def compiled(loop: Loop) -> Loop:
     """Return *loop* compiled at its first call, or taken from where an earlier run kept it.
 
-    Division by zero gives infinity or NaN as in numpy, and overruns are not checked.
+    Division by zero gives infinity or NaN as in numpy, and overruns are not checked. Others may run beside it.
     """
     folders = Path(loop.__code__.co_filename).parents
     loop.__qualname__ = f"{loop.__qualname__}_{_mark(next((p for p in folders if p.parent == HERE.parent), HERE))}"
     try:
-        made: Loop = numba.njit(loop, cache=True, error_model="numpy")
+        made: Loop = numba.njit(loop, cache=True, error_model="numpy", nogil=True)
     except RuntimeError:  # nowhere to keep it: compile it each time
-        made = numba.njit(loop, error_model="numpy")
+        made = numba.njit(loop, error_model="numpy", nogil=True)
     return made
 
 

@@ -11,10 +11,11 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+from scipy.spatial import ConvexHull, QhullError
 
 from tapeloft.model.errors import FileError
 from tapeloft.model.recheck.places import Indices, is_closed, is_hull, met, nearest, windings
-from tapeloft.model.recheck.rows import TOUCH, Numbers, Sought
+from tapeloft.model.recheck.rows import ROUND, TOUCH, Numbers, Sought
 from tapeloft.model.recheck.tree import Part, Unsound, ends, part_of, worth
 from tapeloft.model.recheck.turns import Needed, holds, of_box, of_thing
 
@@ -135,7 +136,7 @@ def _check_part(said: dict[str, Any], given: dict[str, Any], limit: float, failu
             failures.append("a witness point lies inside the space")
     needed, norm = needed_turns(said)
     roots = [_root(said, given, root) for root in given["roots"]]
-    if not all(any(holds(one, *root[:4]) for root in roots) for one in needed):
+    if not all(any(root[4].core or holds(one, *root[:4]) for root in roots) for one in needed):
         failures.append(f"the cells leave out turns that {said['asked']['turn']} allows")
     open_ends = 0
     for _, base, low, high, sought, first in roots:
@@ -194,7 +195,7 @@ def _box(said: dict[str, Any], floor: float | None) -> Sought:
     sign = SIGNS.sum(axis=1)
     return Sought(
         SIGNS, sign[:, None] * rates, sign * start, rates[EIGHT], start[EIGHT], np.zeros((3, n)), np.zeros(3),
-        sides[given], side_start[given], np.zeros(n), np.full(n, -1.0), np.full(n, 1.0),
+        sides[given], side_start[given], np.zeros(n), np.full(n, -1.0), np.full(n, 1.0), None, False,
     )  # fmt: skip
 
 
@@ -207,7 +208,9 @@ def _thing(said: dict[str, Any], floor: float | None, root: dict[str, Any]) -> S
     diagonal, lying = frame["diagonal_m"], np.array(asked["corners_m"]) @ np.array(root["way"]).T
     normals, corners = (np.array(root[key], np.float64) for key in ("normals", "corners"))
     most = (lying @ normals.T).max(axis=0) + asked["clearance_m"]
-    if ((corners @ normals.T).max(axis=0) * diagonal > most + 1e-9).any() or not is_hull(normals, corners):
+    core = floor is None and _is_core(lying, corners * diagonal, asked["clearance_m"])
+    within = core or ((corners @ normals.T).max(axis=0) * diagonal <= most + 1e-9).all()
+    if not within or not is_hull(normals, corners):
         raise Unsound("what was searched for is not the thing")
     shift, level = np.eye(3)[:, :3], 0.0
     if floor is not None:
@@ -225,8 +228,33 @@ def _thing(said: dict[str, Any], floor: float | None, root: dict[str, Any]) -> S
     return Sought(
         normals, face_rows, offsets, corner_rows, corners,
         np.hstack([shift, np.zeros((3, 1))]), np.array([0.0, 0.0, level]), np.empty((0, n)), np.empty(0),
-        np.eye(n)[-1], low, high,
+        np.eye(n)[-1], low, high, _ball(offsets, face_rows[:, -1], low[-1], high[-1]), core,
     )  # fmt: skip
+
+
+def _is_core(lying: Numbers, corners: Numbers, clearance: float) -> bool:
+    """Whether corners lie in a ball about the origin that the hull of *lying*, (k, 3), holds with its clearance.
+
+    That ball, and what it holds, is in the thing whatever its turn.
+    """
+    try:
+        faces = ConvexHull(lying).equations
+    except QhullError:
+        return False
+    radius = -float(faces[:, 3].max()) + clearance
+    return bool(np.linalg.norm(corners, axis=1).max() < radius + 1e-9)
+
+
+def _ball(offsets: Numbers, gain: Numbers, least: float, most: float) -> tuple[float, float] | None:
+    """Return start and rate of the radius of a ball about its origin that a growing thing holds, None for none.
+
+    The least of its faces is concave in how much it is grown, and the chord between its ends is under it.
+    """
+    first, last = float((offsets + least * gain).min()), float((offsets + most * gain).min())
+    if min(first, last) < 0:
+        return None
+    rate = (last - first) / (most - least)
+    return first - rate * least - ROUND, rate
 
 
 # the place

@@ -31,6 +31,8 @@ class Sought(NamedTuple):
     gain: Numbers  # (n,)
     low: Numbers  # (n,)
     high: Numbers  # (n,)
+    ball: tuple[float, float] | None  # start and rate, by gain · u, of the radius of one about its origin in it
+    core: bool  # it is in the thing that was asked about however that is turned
 
 
 class View(NamedTuple):
@@ -138,13 +140,30 @@ def wall_rows(
     sought: Sought, view: View, normals: Numbers, limits: Numbers, corners: Indices, pieces: Indices | Numbers,
     low: Numbers, high: Numbers,
 ) -> tuple[Numbers, Numbers]:  # fmt: skip
-    """Return rows · (u, ω) ≤ limits that say that corners keep to planes: normal · (shift + R corner) ≤ limit."""
+    """Return rows · (u, ω) ≤ limits that say that corners keep to planes: normal · (shift + R corner) ≤ limit.
+
+    The corner after the last is the ball within the thing.
+    """
+    is_ball = corners == len(sought.corner_start)
+    which = np.where(is_ball, 0, corners)
     rows, gains = under(
-        normals @ view.frame, np.eye(3), sought.corner_rows[corners], sought.corner_start[corners],
+        normals @ view.frame, np.eye(3), sought.corner_rows[which], sought.corner_start[which],
         np.ones(len(normals)), -1.0, pieces, low, high, view,
     )  # fmt: skip
     rows[:, : len(low)] += normals @ sought.shift_rows
-    return rows, limits + gains - normals @ sought.shift_start + ROUND
+    planes, limits = limits, limits + gains - normals @ sought.shift_start + ROUND
+    if is_ball.any():
+        own, limits[is_ball] = ball_rows(sought, normals[is_ball], planes[is_ball])
+        rows[is_ball] = np.pad(own, ((0, 0), (0, 3)))
+    return rows, limits
+
+
+def ball_rows(sought: Sought, normals: Numbers, limits: Numbers) -> tuple[Numbers, Numbers]:
+    """Return rows of u that say that the ball within the thing keeps to planes, whatever its turn; none without one."""
+    if sought.ball is None:
+        return np.empty((0, len(sought.low))), np.empty(0)
+    start, rate = sought.ball
+    return normals @ sought.shift_rows + rate * sought.gain, limits - normals @ sought.shift_start - start + ROUND
 
 
 def value(

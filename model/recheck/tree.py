@@ -12,6 +12,7 @@ from tapeloft.model.recheck.rows import (
     Numbers,
     Sought,
     View,
+    ball_rows,
     cut_rows,
     drawn_in,
     reach_rows,
@@ -89,7 +90,9 @@ def _in_cell(
     part: Part, sought: Sought, base: Numbers, low: Numbers, high: Numbers, bounds: tuple[Numbers, Numbers], cuts: Cuts
 ) -> Place:  # fmt: skip
     view = seen(base, low, high)
-    return Place(low, high, view, reach_rows(sought, view, part.vertices), bounds, cuts)
+    reach, ball = reach_rows(sought, view, part.vertices), ball_rows(sought, part.normals, part.limits)
+    fixed = np.vstack([reach[0], ball[0]]), np.concatenate([reach[1], ball[1]])
+    return Place(low, high, view, fixed, bounds, cuts)
 
 
 def _narrowed(part: Part, sought: Sought, place: Place, limit: float, sweeps: int) -> Place | None:
@@ -168,6 +171,8 @@ def worth(part: Part, sought: Sought, place: Place, node: dict[str, Any]) -> flo
 def _rows(part: Part, sought: Sought, place: Place, walls: Numbers, cuts: Numbers) -> tuple[Numbers, Numbers]:
     (low, high), view = place.bounds, place.view
     planes, corners, pieces = walls[:, :3].astype(np.int64).T
+    if (corners == len(sought.corner_start)).any() and sought.ball is None:
+        raise Unsound("an end weighs a ball that the thing does not hold")
     which, own = cuts[:, :2].astype(np.int64).T
     first = wall_rows(sought, view, part.normals[planes], part.limits[planes], corners, pieces, low, high)
     some: Cuts = Cuts(place.cuts.points[which], place.cuts.faces[which], place.cuts.senses[which])

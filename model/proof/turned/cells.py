@@ -118,20 +118,23 @@ def within(cell: Cell, ball: float) -> bool:
 
 def halved(cell: Cell, sizes: Numbers) -> tuple[Cell, Cell]:
     """Return the two halves of a cell, cut across the side that moves a thing of *sizes*, (3,), most."""
-    axis = int(np.argmax([_moves(cell, axis, sizes) for axis in range(3)]))
+    axis = int(np.argmax(_moves(cell, sizes)))
     middle = 0.5 * (cell.low[axis] + cell.high[axis])
     high, low = cell.high.copy(), cell.low.copy()
     high[axis] = low[axis] = middle
     return Cell(cell.base, cell.low, high), Cell(cell.base, low, cell.high)
 
 
-def _moves(cell: Cell, axis: int, sizes: Numbers) -> float:
-    """Return how far the corners of a thing go while the cell's Rodrigues vector goes along one of its sides."""
-    middle, side = 0.5 * (cell.low + cell.high), np.zeros(3)
-    side[axis] = cell.high[axis] - cell.low[axis]
-    omega = 2 * (side - np.cross(middle, side)) / (1 + middle @ middle)
-    levers = np.array([sizes[1] ** 2 + sizes[2] ** 2, sizes[2] ** 2 + sizes[0] ** 2, sizes[0] ** 2 + sizes[1] ** 2])
-    return float(omega**2 @ levers)
+def _moves(cell: Cell, sizes: Numbers) -> Numbers:
+    """Return how far, squared and up to a factor, a thing's corners go while Rodrigues' vector goes along each side.
+
+    Along side s of the axis e the thing turns by 2 (s e − middle × s e) / (1 + |middle|²).
+    """
+    aside, side = (0.5 * (cell.low + cell.high)) ** 2, cell.high - cell.low
+    levers = (sizes**2).sum() - sizes**2
+    after, last = [1, 2, 0], [2, 0, 1]
+    moves: Numbers = side**2 * (levers + aside[last] * levers[after] + aside[after] * levers[last])
+    return moves
 
 
 def turned_by(frame: Numbers, omega: Numbers) -> Numbers:

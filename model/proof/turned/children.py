@@ -36,12 +36,9 @@ class Children(NamedTuple):
 def past_point(
     form: Form, planes: Planes, view: View, cuts: Cuts, rows: Numbers, limits: Numbers, reach: Numbers,
     enough: float, near: float, low: Numbers, high: Numbers, solution: Solution, bound: float,
-    point: Numbers, order: Indices, still: bool,
+    point: Numbers, order: Indices,
 ) -> Children:  # fmt: skip
-    """Return the children of a branch past *point*, beyond each face in *order*, (F,).
-
-    still: the rows of the branch's cuts hold in its children as they are.
-    """
+    """Return the children of a branch past *point*, beyond each face in *order*, (F,)."""
     many, old, n, size = order.shape[0], cuts.faces.shape[0], form.low.shape[0], solution.at.shape[0]
     out, most = _room(many, old, n, size, solution.sides.shape[0]), old + 1 + APART
     own = Cuts(np.empty((most, 3)), np.empty(most, np.int64), np.empty(most))
@@ -58,7 +55,7 @@ def past_point(
         out.low[k], out.high[k] = low, high
         child = _child(solution, old, count, out, k)
         value = bounded(
-            form, planes, view, taken, own_rows, own_limits, old if still else 0, old, reach, enough, near,
+            form, planes, view, taken, own_rows, own_limits, old, old, reach, enough, near,
             out.low[k], out.high[k], child,
         )  # fmt: skip
         out.bounds[k], out.counts[k] = min(bound, value), new

@@ -32,9 +32,11 @@ class Form(NamedTuple):
     gain: Numbers  # (n,)
     low: Numbers  # (n,)
     high: Numbers  # (n,)
+    ball: Numbers  # (2,) radius of a ball about its origin that it holds, whatever its turn: start + rate · gain·u
     axes: Indices  # which of the three components of ω are free
 
 
+NONE = -10.0  # radius of a ball that is none: it is beyond no plane
 FACES = np.vstack([-np.eye(3), np.eye(3)])
 CORNERS = np.array([[(k >> i & 1) * 3 + i for i in range(3)] for k in range(8)])
 
@@ -50,7 +52,7 @@ def box_form(wish: Wish, axes: Indices) -> Form:
         np.ascontiguousarray(wish.turn[CORNERS]), np.ascontiguousarray(wish.start[CORNERS]),
         np.ascontiguousarray(CORNERS[[0, 7]].T // 3 * 7), np.zeros((3, n)), np.zeros(3),
         np.ascontiguousarray(sides[free]), np.ascontiguousarray(start[free]),
-        np.zeros(n), np.full(n, -1.0), np.full(n, 1.0), axes,
+        np.zeros(n), np.full(n, -1.0), np.full(n, 1.0), np.array([NONE, 0.0]), axes,
     )  # fmt: skip
 
 
@@ -86,8 +88,17 @@ def thing_form(
         np.ascontiguousarray(normals), face_rows, np.ascontiguousarray(offsets),
         corner_rows, np.ascontiguousarray(corners), _ends(corners), np.ascontiguousarray(np.hstack([moved, none])),
         np.array([0.0, 0.0, np.nan_to_num(level)]),
-        np.empty((0, n)), np.empty(0), np.eye(n)[-1], low, high, axes,
+        np.empty((0, n)), np.empty(0), np.eye(n)[-1], low, high, _ball(offsets, face_gain, least, most), axes,
     )  # fmt: skip
+
+
+def _ball(offsets: Numbers, gain: Numbers, least: float, most: float) -> Numbers:
+    """Return the radius of a ball about the origin that a growing thing holds: the chord under a concave least."""
+    ends = [float((offsets + m * gain).min()) for m in (least, most)]
+    if min(ends) < 0.0:
+        return np.array([NONE, 0.0])
+    rate = (ends[1] - ends[0]) / (most - least)
+    return np.array([ends[0] - rate * least - 1e-14, rate])
 
 
 @part

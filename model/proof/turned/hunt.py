@@ -1,8 +1,10 @@
 """Best first over turns and ways: the branch with the highest limit is split until none can hold much more."""
 
 import heapq
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, field, replace
+from functools import partial
 from itertools import count
 
 import numpy as np
@@ -17,10 +19,10 @@ from tapeloft.model.proof.turned.form import Form
 from tapeloft.model.proof.turned.record import Node, Record
 from tapeloft.model.proof.turned.relaxed import AROUND, KEPT, Cuts, Solution
 
-NEAR = 0.03  # share of the tolerance to which a branch is solved
 CROWDED = 90  # cuts above which those that only keep branches apart are let go
 EAGER = 30  # branches that are each climbed from; later one in
 SELDOM = 16
+TOGETHER = 4  # branches split at once, on any machine, so that the search goes the same way on all
 
 Climb = Callable[
     [Form, Numbers, Numbers, Cuts], None
@@ -47,7 +49,7 @@ class Branch:
 
 def hunted(
     space: Space, sought: Sequence[tuple[Form, Cell]], ball: float, best: Best, tolerance: float, going: Going,
-    climb: Climb, floor: float = NEVER, near: float | None = None, record: Record | None = None,
+    climb: Climb, near: float, floor: float = NEVER, record: Record | None = None,
 ) -> None:  # fmt: skip
     """Lower `best.limit` to an upper limit of all that is sought, until it is within *tolerance* of the best.
 
@@ -56,35 +58,66 @@ def hunted(
     near: how well branches are solved. record: keeps how all was split. Ends too when *going* says so, marked in
     *best*. `best.limit` holds at every moment.
     """
-    serial, closed = count(), NEVER
-    heap: list[tuple[float, int, Branch]] = []
-    queue = [_whole(form, cell, record) for form, cell in sought]
-    near = NEAR * tolerance if near is None else near
-    for branch in queue:
-        branch = _turned(branch, branch.cell, space, max(best.value + tolerance, floor), near)
-        heapq.heappush(heap, (-branch.bound, next(serial), branch))
-    while heap:
-        best.limit = max(-heap[0][0], closed)
-        enough = max(best.value + tolerance, floor)
-        if best.limit <= enough:
-            return
-        if not going(best.value, best.limit):
-            best.stopped = True
-            return
-        branch = heapq.heappop(heap)[2]
-        best.nodes += 1
-        if best.nodes < EAGER or best.nodes % SELDOM == 0:
-            climb(branch.form, _turn(branch), branch.solution.at, branch.cuts)
-        enough = max(best.value + tolerance, floor)
-        children = _split(branch, space, ball, enough, near)
-        if children is None:
-            climb(branch.form, _turn(branch), branch.solution.at, branch.cuts)
-            closed, children = max(closed, branch.bound), []
-        enough = max(best.value + tolerance, floor)
-        closed = max([closed, *(child.bound for child in children if child.bound <= enough)])
-        for child in filter(lambda child: child.bound > enough, children):
-            heapq.heappush(heap, (-child.bound, next(serial), child))
-    best.limit = closed
+    open_ones = _Open()
+
+    def enough() -> float:
+        return max(best.value + tolerance, floor)
+
+    for form, cell in sought:
+        whole = _whole(form, cell, record)
+        open_ones.add(whole, [_turned(whole, cell, space, enough(), near)], NEVER)
+    with ThreadPoolExecutor(max_workers=TOGETHER) as workers:
+        while open_ones.heap:
+            best.limit = open_ones.limit
+            best.stopped |= best.limit > enough() and not going(best.value, best.limit)
+            if best.stopped or best.limit <= enough():
+                return
+            some = open_ones.taken(TOGETHER)
+            for branch in some:
+                _counted(branch, best, climb)
+            split = partial(_split, space=space, ball=ball, enough=enough(), near=near)
+            for branch, children in zip(some, workers.map(split, some), strict=True):
+                if children is None:
+                    _climbed(branch, climb)
+                open_ones.add(branch, children, enough())
+    best.limit = open_ones.closed
+
+
+@dataclass
+class _Open:
+    """Branches that may hold more, by their limits; and the most that any of those put aside may hold."""
+
+    heap: list[tuple[float, int, Branch]] = field(default_factory=list)
+    serial: Iterator[int] = field(default_factory=count)
+    closed: float = NEVER
+
+    @property
+    def limit(self) -> float:
+        """The most that any branch may hold."""
+        return max(-self.heap[0][0], self.closed)
+
+    def add(self, branch: Branch, children: Sequence[Branch] | None, enough: float) -> None:
+        """Add what a branch falls into; put aside what holds no more than *enough*, and a branch that does not fall."""
+        for child in (branch,) if children is None else children:
+            if children is not None and child.bound > enough:
+                heapq.heappush(self.heap, (-child.bound, next(self.serial), child))
+            else:
+                self.closed = max(self.closed, child.bound)
+
+    def taken(self, many: int) -> list[Branch]:
+        """Take out the branches with the highest limits, so many or as many as there are."""
+        return [heapq.heappop(self.heap)[2] for _ in range(min(many, len(self.heap)))]
+
+
+def _counted(branch: Branch, best: Best, climb: Climb) -> None:
+    """Count a branch; climb from some, from the first and now and then."""
+    best.nodes += 1
+    if best.nodes < EAGER or best.nodes % SELDOM == 0:
+        _climbed(branch, climb)
+
+
+def _climbed(branch: Branch, climb: Climb) -> None:
+    climb(branch.form, _turn(branch), branch.solution.at, branch.cuts)
 
 
 def _whole(form: Form, cell: Cell, record: Record | None) -> Branch:
@@ -187,10 +220,10 @@ def _ways(
     branch: Branch, point: Numbers, losses: Numbers, space: Space, enough: float, near: float
 ) -> list[Branch]:  # fmt: skip
     """Return the branches that go past a point, the cheapest way first; for those closed, one with their limit."""
-    still, order = not branch.form.shift_rows.any(), np.argsort(losses, kind="stable")
+    order = np.argsort(losses, kind="stable")
     room = past_point(
         branch.form, space.planes, branch.view, branch.cuts, branch.rows, branch.limits, branch.reach, enough, near,
-        branch.low, branch.high, branch.solution, branch.bound, point, order, still,
+        branch.low, branch.high, branch.solution, branch.bound, point, order,
     )  # fmt: skip
     closed = room.bounds <= enough
     if branch.node is not None:

@@ -20,6 +20,7 @@ PLANES = 60  # past surfaces, for one placing
 SHRINKS = 20  # of what still goes in after so many planes
 SPARE = 50  # rows kept free for walls
 SETTLED = 8  # times that walls are brought in at one turn
+STUCK = 1e-5  # unit frame: rows that stay broken by more leave nothing
 FINE = 1e-9  # to what a thing at one turn is solved
 TRUST = 0.08  # radians that a thing is first turned by to find more room
 TRUSTED = 1e-4  # and last
@@ -128,15 +129,29 @@ def _settled(
     form: Form, planes: Planes, view: View, within: Within, least: float, total: int, at: Numbers, used: Indices,
     weights: Numbers, sides: Numbers, rows: Numbers, limits: Numbers,
 ) -> int:  # fmt: skip
-    """Move *at* to where the thing is most within rows and walls; return how many rows; −1 for no more."""
+    """Move *at* to where the thing is most within rows and walls; return how many rows; −1 for no more, or none."""
     for _ in range(SETTLED):
         if solved(form, rows, limits, total, within, least, FINE, at, weights, sides) <= least:
+            return -1
+        if _most_broken(rows, limits, total, at) > STUCK:
             return -1
         before = total
         total = brought_in(form, planes, view, form.low, form.high, at, total, used, rows, limits)
         if total == before:
             break
     return total
+
+
+@part
+def _most_broken(rows: Numbers, limits: Numbers, total: int, at: Numbers) -> float:
+    """Return by how much a row is broken at most."""
+    most = 0.0
+    for j in range(total):
+        over = -limits[j]
+        for v in range(at.shape[0]):
+            over += rows[j, v] * at[v]
+        most = max(most, over)
+    return most
 
 
 @part

@@ -8,9 +8,9 @@ from numpy.typing import NDArray
 from tapeloft.model.proof.compiled import part
 from tapeloft.model.proof.program import Numbers
 from tapeloft.model.proof.turned.cells import View, set_back, set_turned
-from tapeloft.model.proof.turned.form import Form, set_places
+from tapeloft.model.proof.turned.form import Form, set_places, set_shift
 from tapeloft.model.proof.turned.optimum import Within, dual, solved
-from tapeloft.model.proof.turned.rows import Planes, best_pieces, set_omega, wall_row, witness_row
+from tapeloft.model.proof.turned.rows import Planes, ball_row, best_pieces, set_omega, wall_row, witness_row
 
 Indices = NDArray[np.int64]
 KEPT = 16  # walls remembered with a branch
@@ -35,7 +35,7 @@ class Solution(NamedTuple):
     """Where a branch has the most, what that is at most, and the weights that show it."""
 
     at: Numbers  # (N,)
-    walls: Indices  # (KEPT, 3) plane, corner, pieces; plane −1 for none
+    walls: Indices  # (KEPT, 3) plane, corner, pieces; plane −1 for none, corner K for the ball
     weights: Numbers  # (KEPT + m,) of the walls, then of the cuts
     sides: Numbers  # (L,)
 
@@ -98,6 +98,19 @@ def _within_reach(form: Form, reach: Numbers, low: Numbers, high: Numbers) -> bo
         held = _drawn_in(row, reach[3 + i] - last, n, low, high)
         row[:] = -form.corner_rows[one, i]
         if not held or not _drawn_in(row, first - reach[i], n, low, high):
+            return False
+    return True
+
+
+@part
+def _within_planes(form: Form, planes: Planes, low: Numbers, high: Numbers) -> bool:
+    """Draw the bounds in by what holds the ball within the thing; False if none is left."""
+    n, row = form.low.shape[0], np.empty(form.low.shape[0])
+    if form.ball[0] < 0.0 and form.ball[1] <= 0.0:
+        return True
+    for p in range(planes.limits.shape[0]):
+        limit = ball_row(form, planes.normals[p], planes.limits[p], row)
+        if not _drawn_in(row, limit, n, low, high):
             return False
     return True
 
@@ -169,15 +182,16 @@ def bounded(
     """Return an upper limit of a branch; draw *low* and *high* in, set *solution*, that comes in as its parent's.
 
     The bounds are drawn in by what is worth more than *enough*, so that the limit is never less. cut_rows (m + AROUND,
-    N), cut_limits (m + AROUND,): rows of the cuts, the first *known* of them as they are, the rest
+    N), cut_limits (m + AROUND,): rows of the cuts, the first *known* of them of the same cell and set already, the rest
     to be set; and room. The first *old* cuts are the parent's: they are brought in only where they weigh or are broken.
     """
     n, size, count = form.low.shape[0], solution.at.shape[0], cuts.faces.shape[0]
     _set_cuts(form, view, cuts, known, low, high, solution.at, cut_rows, cut_limits)
     _set_sides(form, planes, view, low, high, solution.at, count, cut_rows, cut_limits)
-    if not tightened(form, view, reach, enough, cut_rows, cut_limits, count + AROUND, low, high):
+    held = _within_planes(form, planes, low, high)
+    if not held or not tightened(form, view, reach, enough, cut_rows, cut_limits, count + AROUND, low, high):
         return enough
-    if known == 0:
+    if _is_moved(form) or known == 0:  # rows that depend on the bounds, or were set before these were drawn in
         _set_cuts(form, view, cuts, 0, low, high, solution.at, cut_rows, cut_limits)
     within = Within(np.empty(size), np.empty(size))
     within.low[:n], within.high[:n] = low, high
@@ -277,9 +291,11 @@ def _with_wall(
     if total >= MOST:
         return total
     used[total, 0], used[total, 1], used[total, 2] = plane, corner, pieces
-    limits[total] = wall_row(
-        form, view, planes.normals[plane], planes.limits[plane], corner, pieces, low, high, rows[total]
-    )  # fmt: skip
+    normal, limit = planes.normals[plane], planes.limits[plane]
+    if corner == form.corner_start.shape[0]:
+        limits[total] = ball_row(form, normal, limit, rows[total])
+    else:
+        limits[total] = wall_row(form, view, normal, limit, corner, pieces, low, high, rows[total])
     return total + 1
 
 
@@ -342,18 +358,39 @@ def _find_broken(form: Form, planes: Planes, view: View, at: Numbers, plane: Ind
 
 
 @part
+def _most_over(form: Form, planes: Planes, at: Numbers) -> int:
+    """Return the plane that the ball within the thing is most over; −1 for none."""
+    worst, most, shift, radius = -1, BROKEN, np.empty(3), form.ball[0]
+    set_shift(form, at, shift)
+    for v in range(form.low.shape[0]):
+        radius += form.ball[1] * form.gain[v] * at[v]
+    for p in range(planes.limits.shape[0]):
+        m = planes.normals[p]
+        over = m[0] * shift[0] + m[1] * shift[1] + m[2] * shift[2] + radius - planes.limits[p]
+        if over > most:
+            worst, most = p, over
+    return worst
+
+
+@part
 def brought_in(
     form: Form, planes: Planes, view: View, low: Numbers, high: Numbers, at: Numbers, total: int,
     used: Indices, rows: Numbers, limits: Numbers,
 ) -> int:  # fmt: skip
-    """Bring in the walls broken most at *at*, one for each eighth of the corners; return how many rows there are."""
-    plane, corner = np.full(8, -1), np.zeros(8, np.int64)
+    """Bring in the walls broken most at *at*, one for each eighth of the corners and one for the ball.
+
+    Return how many rows there are.
+    """
+    plane, corner = np.full(9, -1), np.full(9, form.corner_start.shape[0])
     _find_broken(form, planes, view, at, plane, corner)
-    for k in range(8):
+    plane[8] = _most_over(form, planes, at)
+    for k in range(9):
         if plane[k] < 0:
             continue
-        x, x0 = form.corner_rows[corner[k]], form.corner_start[corner[k]]
-        pieces = best_pieces(form, view, planes.normals[plane[k]], x, x0, low, high, at)
+        pieces = 0
+        if k < 8:
+            x, x0 = form.corner_rows[corner[k]], form.corner_start[corner[k]]
+            pieces = best_pieces(form, view, planes.normals[plane[k]], x, x0, low, high, at)
         more = _with_wall(form, planes, view, low, high, plane[k], corner[k], pieces, total, used, rows, limits)
         over = -limits[total] if more > total else 0.0
         for v in range(rows.shape[1]):

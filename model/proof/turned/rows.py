@@ -1,9 +1,9 @@
 """The half-spaces of a branch in terms of what is free, u and ω, each valid over its whole cell of turns.
 
-Two kinds. A witness row: a point that stays outside lies beyond face j, or, where that way past it was taken before,
+Three kinds. A witness row: a point that stays outside lies beyond face j, or, where that way past it was taken before,
 is covered by it. A wall row: a corner of the thing keeps to a plane that has the whole solid behind it. In both, ω
 meets terms of u in products, which are held by McCormick's planes (Math. Programming 10, 1976), and what is of second
-order in ω is bounded.
+order in ω is bounded. A ball row: so does a ball within the thing, where ω says nothing.
 """
 
 from typing import NamedTuple
@@ -13,10 +13,11 @@ from numpy.typing import NDArray
 
 from tapeloft.model.proof.compiled import part
 from tapeloft.model.proof.program import MARGIN, Numbers
-from tapeloft.model.proof.turned.cells import View, set_back
+from tapeloft.model.proof.turned.cells import View
 from tapeloft.model.proof.turned.form import Form
 
 Indices = NDArray[np.int64]
+Three = tuple[float, float, float]
 
 
 class Planes(NamedTuple):
@@ -27,85 +28,98 @@ class Planes(NamedTuple):
 
 
 @part
-def term_span(rates: Numbers, start: float, low: Numbers, high: Numbers) -> tuple[float, float]:
-    """Return the least and the most of rates · u + start while low ≤ u ≤ high."""
+def term_span(rates: Numbers, i: int, start: float, low: Numbers, high: Numbers) -> tuple[float, float]:
+    """Return the least and the most of rates[i] · u + start while low ≤ u ≤ high."""
     least = most = start
-    for v in range(rates.shape[0]):
-        least += min(rates[v] * low[v], rates[v] * high[v])
-        most += max(rates[v] * low[v], rates[v] * high[v])
+    for v in range(rates.shape[1]):
+        least += min(rates[i, v] * low[v], rates[i, v] * high[v])
+        most += max(rates[i, v] * low[v], rates[i, v] * high[v])
+    return least, most
+
+
+@part
+def turn_span(pull: Three, view: View) -> tuple[float, float]:
+    """Return the least and the most of pull · ω over the cell."""
+    least = most = 0.0
+    for i in range(3):
+        least += min(pull[i] * view.low[i], pull[i] * view.high[i])
+        most += max(pull[i] * view.low[i], pull[i] * view.high[i])
     return least, most
 
 
 @part
 def add_product(
-    rates: Numbers, start: float, span: tuple[float, float], pull: Numbers, upper: bool, view: View,
-    n: int, axes: Indices, row: Numbers,
+    rates: Numbers, i: int, start: float, span: tuple[float, float], pull: Three, turns: tuple[float, float],
+    upper: bool, n: int, axes: Indices, row: Numbers,
 ) -> float:  # fmt: skip
-    """Add to *row* a plane under x · w, x = rates · u + start in *span*, w = pull · ω; return what the limit gains.
+    """Add to *row* a plane under x · w, x = rates[i] · u + start in *span*, w = pull · ω in *turns*.
 
-    Of McCormick's two: the one that holds where both are small, or where both are large (upper).
+    Of McCormick's two: the one that holds where both are small, or where both are large (upper). Returns what the
+    limit gains.
     """
-    least = most = 0.0
-    for i in range(3):
-        least += min(pull[i] * view.low[i], pull[i] * view.high[i])
-        most += max(pull[i] * view.low[i], pull[i] * view.high[i])
-    edge, end = (span[1], most) if upper else (span[0], least)
+    edge, end = (span[1], turns[1]) if upper else (span[0], turns[0])
     for v in range(n):
-        row[v] += end * rates[v]
+        row[v] += end * rates[i, v]
     for a in range(axes.shape[0]):
         row[n + a] += edge * pull[axes[a]]
     return edge * end - end * start
 
 
 @part
-def holds_above(x: float, span: tuple[float, float], pull: Numbers, view: View, omega: Numbers) -> bool:
-    """Whether the plane that holds where both are large holds better at x and *omega*."""
-    least, most, w = 0.0, 0.0, 0.0
-    for i in range(3):
-        least += min(pull[i] * view.low[i], pull[i] * view.high[i])
-        most += max(pull[i] * view.low[i], pull[i] * view.high[i])
-        w += pull[i] * omega[i]
-    return (span[1] - x) * (most - w) < (x - span[0]) * (w - least)
+def holds_above(x: float, span: tuple[float, float], w: float, turns: tuple[float, float]) -> bool:
+    """Whether the plane that holds where both are large holds better at x and w."""
+    return (span[1] - x) * (turns[1] - w) < (x - span[0]) * (w - turns[0])
 
 
 @part
-def term_at(rates: Numbers, start: float, at: Numbers) -> float:
-    """Return rates · u + start at *at*."""
-    for v in range(rates.shape[0]):
-        start += rates[v] * at[v]
+def term_at(rates: Numbers, i: int, start: float, at: Numbers) -> float:
+    """Return rates[i] · u + start at *at*."""
+    for v in range(rates.shape[1]):
+        start += rates[i, v] * at[v]
     return start
+
+
+@part
+def omega_of(form: Form, at: Numbers) -> Three:
+    """Return the turn that *at*, (n + axes,), has."""
+    omega = (0.0, 0.0, 0.0)
+    for a in range(form.axes.shape[0]):
+        along = at[form.low.shape[0] + a]
+        omega = (
+            along if form.axes[a] == 0 else omega[0],
+            along if form.axes[a] == 1 else omega[1],
+            along if form.axes[a] == 2 else omega[2],
+        )
+    return omega
 
 
 @part
 def set_omega(form: Form, at: Numbers, omega: Numbers) -> None:
     """Set *omega*, (3,), to the turn that *at*, (n + axes,), has."""
-    omega[:] = 0.0
-    for a in range(form.axes.shape[0]):
-        omega[form.axes[a]] = at[form.low.shape[0] + a]
+    omega[0], omega[1], omega[2] = omega_of(form, at)
 
 
 @part
-def rest_most(f: Numbers, span: Numbers, sign: float, view: View) -> float:
-    """Return an upper limit of sign · rest over the cell and all q in *span*, (2, 3).
+def rest_most(f: Three, low: Three, high: Three, sign: float, view: View) -> float:
+    """Return an upper limit of sign · rest over the cell and all low ≤ q ≤ high.
 
     rest is what (Q(ω)·f)·q has besides f·q + ω·(f × q). By Rodrigues' formula, with r = ω/2, it is
     −|r|²/(1+|r|²) · ω·(f × q) + ½/(1+|r|²) · M, M = (ω·f)(ω·q) − (f·q)|ω|². M is a quadratic form in ω; it is
     bounded by its largest eigenvalue, (|f||q| ∓ f·q)/2, and by its terms one by one.
     """
-    dot, square, size = 0.0, 0.0, np.empty(3)
+    dot, square = 0.0, 0.0
     for i in range(3):
-        size[i] = max(abs(span[0, i]), abs(span[1, i]))
-        square += size[i] ** 2
-        dot += min(sign * f[i] * span[0, i], sign * f[i] * span[1, i])
+        square += max(abs(low[i]), abs(high[i])) ** 2
+        dot += min(sign * f[i] * low[i], sign * f[i] * high[i])
     length = np.sqrt((f[0] ** 2 + f[1] ** 2 + f[2] ** 2) * square)
     whole, terms, third = view.square[0] * max(0.0, 0.5 * (length - dot)), 0.0, 0.0
     for i in range(3):
         j, k = (i + 1) % 3, (i + 2) % 3
         reach = max(-view.low[i], view.high[i])
-        aside = max(-sign * f[j] * span[0, j], -sign * f[j] * span[1, j])
-        aside += max(-sign * f[k] * span[0, k], -sign * f[k] * span[1, k])
+        aside = max(-sign * f[j] * low[j], -sign * f[j] * high[j])
+        aside += max(-sign * f[k] * low[k], -sign * f[k] * high[k])
         terms += max(0.0, aside) * reach * reach
-        across = size[j] * abs(f[k]) + size[k] * abs(f[j])
+        across = max(abs(low[j]), abs(high[j])) * abs(f[k]) + max(abs(low[k]), abs(high[k])) * abs(f[j])
         terms += across * max(-view.low[j], view.high[j]) * max(-view.low[k], view.high[k])
         third += across * reach
     quarter = 0.25 * view.square[0]
@@ -114,32 +128,41 @@ def rest_most(f: Numbers, span: Numbers, sign: float, view: View) -> float:
 
 @part
 def add_leaning(
-    form: Form, view: View, f: Numbers, rates: Numbers, start: Numbers, sense: float, low: Numbers, high: Numbers,
+    form: Form, view: View, f: Three, rates: Numbers, start: Three, sense: float, low: Numbers, high: Numbers,
     at: Numbers, row: Numbers,
 ) -> float:  # fmt: skip
     """Add to *row* what is at most sense · (R f) · z, z = rates · u + start, (3,); return what the limit gains.
 
     f: of the thing's own axes; rates (3, n). at: where its products are best held.
     """
-    n, limit, omega, pull, r = form.low.shape[0], 0.0, np.empty(3), np.empty(3), np.empty(3)
-    span = np.zeros((2, 3))
-    set_omega(form, at, omega)
+    n, limit, omega = form.low.shape[0], 0.0, omega_of(form, at)
+    least, most = (0.0, 0.0, 0.0), (0.0, 0.0, 0.0)
     for i in range(3):
-        for k in range(3):
-            r[k] = view.frame[i, k]  # the world's axis i as the middle of the cell has it
+        r = (view.frame[i, 0], view.frame[i, 1], view.frame[i, 2])  # the world's axis i as the cell's middle has it
         along = sense * (r[0] * f[0] + r[1] * f[1] + r[2] * f[2])
         for v in range(n):
             row[v] += along * rates[i, v]
         limit -= along * start[i]
-        least, most = term_span(rates[i], start[i], low, high)
-        for k in range(3):
-            span[0, k] += min(r[k] * least, r[k] * most)
-            span[1, k] += max(r[k] * least, r[k] * most)
-            a, b = (k + 1) % 3, (k + 2) % 3
-            pull[k] = sense * (f[a] * r[b] - f[b] * r[a])
-        upper = holds_above(term_at(rates[i], start[i], at), (least, most), pull, view, omega)
-        limit += add_product(rates[i], start[i], (least, most), pull, upper, view, n, form.axes, row)
-    return float(limit + rest_most(f, span, -sense, view))
+        span = term_span(rates, i, start[i], low, high)
+        least = (
+            least[0] + min(r[0] * span[0], r[0] * span[1]),
+            least[1] + min(r[1] * span[0], r[1] * span[1]),
+            least[2] + min(r[2] * span[0], r[2] * span[1]),
+        )
+        most = (
+            most[0] + max(r[0] * span[0], r[0] * span[1]),
+            most[1] + max(r[1] * span[0], r[1] * span[1]),
+            most[2] + max(r[2] * span[0], r[2] * span[1]),
+        )
+        pull = (
+            sense * (f[1] * r[2] - f[2] * r[1]),
+            sense * (f[2] * r[0] - f[0] * r[2]),
+            sense * (f[0] * r[1] - f[1] * r[0]),
+        )
+        turns, w = turn_span(pull, view), pull[0] * omega[0] + pull[1] * omega[1] + pull[2] * omega[2]
+        upper = holds_above(term_at(rates, i, start[i], at), span, w, turns)
+        limit += add_product(rates, i, start[i], span, pull, turns, upper, n, form.axes, row)
+    return float(limit + rest_most(f, least, most, -sense, view))
 
 
 @part
@@ -151,27 +174,42 @@ def add_turned(
 
     normal: of the world's axes. pieces: a bit for each coordinate, which of McCormick's two planes holds its product.
     """
-    n, limit, m, span, pull = form.low.shape[0], 0.0, np.empty(3), np.empty((2, 3)), np.empty(3)
-    set_back(view.frame, normal, m)
+    n, limit, m = form.low.shape[0], 0.0, seen_from(view, normal)
+    x = term_span(rates, 0, start[0], low, high)
+    y = term_span(rates, 1, start[1], low, high)
+    z = term_span(rates, 2, start[2], low, high)
     for i in range(3):
-        span[0, i], span[1, i] = term_span(rates[i], start[i], low, high)
+        span = x if i == 0 else (y if i == 1 else z)
         for v in range(n):
             row[v] += m[i] * rates[i, v]
         limit -= m[i] * start[i]
         if form.axes.shape[0] > 0:
-            _set_pull(m, i, pull)
-            upper = (pieces >> i & 1) == 1
+            pull, upper = pull_of(m, i), (pieces >> i & 1) == 1
             limit += add_product(
-                rates[i], start[i], (span[0, i], span[1, i]), pull, upper, view, n, form.axes, row
+                rates, i, start[i], span, pull, turn_span(pull, view), upper, n, form.axes, row
             )  # fmt: skip
-    return float(limit + rest_most(m, span, -1.0, view))
+    return float(limit + rest_most(m, (x[0], y[0], z[0]), (x[1], y[1], z[1]), -1.0, view))
 
 
 @part
-def _set_pull(m: Numbers, i: int, pull: Numbers) -> None:
-    """Set *pull* to e_i × m: (Q(ω)·x)·m is x·m + Σ x_i (e_i × m)·ω to first order."""
-    j, k = (i + 1) % 3, (i + 2) % 3
-    pull[i], pull[k], pull[j] = 0.0, m[j], -m[k]
+def seen_from(view: View, normal: Numbers) -> Three:
+    """Return a direction in the axes of the cell's middle."""
+    r, x, y, z = view.frame, normal[0], normal[1], normal[2]
+    return (
+        r[0, 0] * x + r[1, 0] * y + r[2, 0] * z,
+        r[0, 1] * x + r[1, 1] * y + r[2, 1] * z,
+        r[0, 2] * x + r[1, 2] * y + r[2, 2] * z,
+    )
+
+
+@part
+def pull_of(m: Three, i: int) -> Three:
+    """Return e_i × m: (Q(ω)·x)·m is x·m + Σ x_i (e_i × m)·ω to first order."""
+    if i == 0:
+        return 0.0, -m[2], m[1]
+    if i == 1:
+        return m[2], 0.0, -m[0]
+    return -m[1], m[0], 0.0
 
 
 @part
@@ -179,14 +217,12 @@ def best_pieces(
     form: Form, view: View, normal: Numbers, rates: Numbers, start: Numbers, low: Numbers, high: Numbers, at: Numbers
 ) -> int:  # fmt: skip
     """Return which of McCormick's planes hold best at *at*, (n + axes,), in `add_turned`."""
-    m, omega, pull = np.empty(3), np.empty(3), np.empty(3)
-    set_back(view.frame, normal, m)
-    set_omega(form, at, omega)
-    pieces = 0
+    m, omega, pieces = seen_from(view, normal), omega_of(form, at), 0
     for i in range(3):
-        _set_pull(m, i, pull)
-        x, span = term_at(rates[i], start[i], at), term_span(rates[i], start[i], low, high)
-        if holds_above(x, span, pull, view, omega):
+        pull = pull_of(m, i)
+        x, span = term_at(rates, i, start[i], at), term_span(rates, i, start[i], low, high)
+        w = pull[0] * omega[0] + pull[1] * omega[1] + pull[2] * omega[2]
+        if holds_above(x, span, w, turn_span(pull, view)):
             pieces |= 1 << i
     return pieces
 
@@ -200,13 +236,11 @@ def witness_row(
 
     offset(u) + (R f) · (shift(u) − point) ≤ 0, sense times. at: where its products are best held.
     """
-    start = np.empty(3)
     row[:] = 0.0
     for v in range(form.low.shape[0]):
         row[v] = sense * form.face_rows[face, v]
-    for i in range(3):
-        start[i] = form.shift_start[i] - point[i]
-    f, limit = form.normals[face], -sense * form.face_start[face]
+    s, f = form.shift_start, (form.normals[face, 0], form.normals[face, 1], form.normals[face, 2])
+    start, limit = (s[0] - point[0], s[1] - point[1], s[2] - point[2]), -sense * form.face_start[face]
     return float(limit + add_leaning(form, view, f, form.shift_rows, start, sense, low, high, at, row) + MARGIN)
 
 
@@ -223,3 +257,16 @@ def wall_row(
             row[v] += normal[i] * form.shift_rows[i, v]
     rates, start = form.corner_rows[corner], form.corner_start[corner]
     return float(limit + add_turned(form, view, normal, rates, start, pieces, low, high, row) + 2 * MARGIN)
+
+
+@part
+def ball_row(form: Form, normal: Numbers, limit: float, row: Numbers) -> float:
+    """Set *row* to: the ball within the thing, that no turn moves, keeps to normal · p ≤ limit; return its limit."""
+    row[:] = 0.0
+    for v in range(form.low.shape[0]):
+        row[v] = form.ball[1] * form.gain[v]
+        for i in range(3):
+            row[v] += normal[i] * form.shift_rows[i, v]
+    for i in range(3):
+        limit -= normal[i] * form.shift_start[i]
+    return float(limit - form.ball[0] + 2 * MARGIN)

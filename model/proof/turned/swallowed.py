@@ -10,6 +10,7 @@ from tapeloft.model.proof.turned.form import Form, set_places, set_shift
 from tapeloft.model.proof.walls import BLOCK, Walls, apart
 from tapeloft.model.proof.winding import UNSURE, winding
 
+TRIES = 8  # points near a middle
 MORE = 12  # sides that a triangle may gain by being cut
 
 
@@ -151,9 +152,13 @@ def _deepened(triangle: Numbers, thing: Posed, least: float, point: Numbers, pol
 @part
 def around_middle(surface: Walls, thing: Posed, point: Numbers) -> int:
     """Return the winding number of a point near the thing's middle, set in *point*; UNSURE if several tries are."""
-    for k in range(5):
+    least = 1e300
+    for j in range(thing.depths.shape[0]):
+        least = min(least, thing.depths[j])
+    for k in range(TRIES):
         for i in range(3):
-            point[i] = thing.middle[i] + 0.0137 * (1.37 * k + 0.618 * i - 0.71) * (thing.span[3 + i] - thing.span[i])
+            share = 0.2898 + 0.5698 * k + 0.7549 * i  # spread by the plastic number, that no edge is square to them all
+            point[i] = thing.middle[i] + least * (share - np.floor(share) - 0.5)
         if depth(thing, point) > 0.0:
             turns = winding(surface, point)
             if turns != UNSURE:
