@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tapeloft.cli.options import AsJson, Force, Given, Name, Options, SurveyFile, UnitsOption
+from tapeloft.cli.options import AsJson, Force, Given, Name, Options, SurveyFile, UnitsOption, duration
 from tapeloft.cli.spacing import Bay, KeepClear, On, Swing, Without
 
 if TYPE_CHECKING:
@@ -38,7 +38,7 @@ def box(
     keep_clear: KeepClear = None,
     swing: Swing = None,
     within: Annotated[
-        float | None, typer.Option(metavar="SECONDS", min=0, help="stop then, with what is proved so far")
+        float | None, typer.Option(metavar="TIME", parser=duration, help="stop then, with what is proved so far: 5s")
     ] = None,
     tolerance: Annotated[
         float, typer.Option(min=1e-6, max=1, help="how close the limit must come, as a share")

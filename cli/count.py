@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tapeloft.cli.options import AsJson, Force, Given, Options, SurveyFile, UnitsOption
+from tapeloft.cli.options import AsJson, Force, Given, Options, SurveyFile, UnitsOption, duration
 from tapeloft.cli.spacing import Bay, KeepClear, Swing, Without
 
 if TYPE_CHECKING:
@@ -31,7 +31,7 @@ def count(
     without: Without = None,
     keep_clear: KeepClear = None,
     swing: Swing = None,
-    within: Annotated[float, typer.Option(metavar="SECONDS", min=0, help="stop after about so long")] = 10.0,
+    within: Annotated[float, typer.Option(metavar="TIME", parser=duration, help="stop after about so long")] = 10.0,
     still: Annotated[
         Path | None, typer.Option("--still", metavar="FILE.png", help="draw them in their places to this file")
     ] = None,

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tapeloft.cli.options import AsJson, Force, Given, Options, SurveyFile, UnitsOption
+from tapeloft.cli.options import AsJson, Force, Given, Options, SurveyFile, UnitsOption, duration
 from tapeloft.cli.spacing import Bay, KeepClear, On, Swing, Without
 
 if TYPE_CHECKING:
@@ -31,7 +31,8 @@ def fit(
     keep_clear: KeepClear = None,
     swing: Swing = None,
     within: Annotated[
-        float, typer.Option(metavar="SECONDS", min=0, help="for each compartment; then it is left undecided")
+        float,
+        typer.Option(metavar="TIME", parser=duration, help="for each compartment; then it is left undecided"),
     ] = 10.0,
     certificate: Annotated[
         Path | None, typer.Option(metavar="FILE.json", help="save the proof, for `tapeloft recheck`")

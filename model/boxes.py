@@ -18,6 +18,7 @@ import math
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 
@@ -29,7 +30,7 @@ from tapeloft.model.gear.turn import Turn
 from tapeloft.model.moments import Points
 from tapeloft.model.proof.asked import Asked
 from tapeloft.model.proof.search import Frame, Going, surface
-from tapeloft.model.proof.turned.form import CORNERS, FACES
+from tapeloft.model.proof.turned.form import FACES
 from tapeloft.model.proof.turned.record import Kept
 from tapeloft.model.proof.turned.swallowed import goes_in
 from tapeloft.model.rooms import rooms
@@ -69,8 +70,9 @@ class BoxFound:
 
     @property
     def corners(self) -> Points:
-        """Its corners, (8, 3) m, compartment axes."""
-        corners: Points = np.array([*self.low, *self.high])[CORNERS] @ np.array(self.turn).T
+        """Its corners, (8, 3) m, compartment axes: number 4i + 2j + k, i, j, k 0 or 1 along its first to third side."""
+        ends = zip(self.low, self.high, strict=True)
+        corners: Points = np.array(list(product(*ends))) @ np.array(self.turn).T
         return corners
 
     def grown(self, by: float) -> Solid:

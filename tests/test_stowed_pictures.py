@@ -13,8 +13,10 @@ from PIL import Image, ImageDraw
 from scipy.spatial.transform import Rotation
 
 import tapeloft.shapes
+from tapeloft.model.boxes import largest_box
 from tapeloft.model.compartment import Compartment, build
 from tapeloft.model.facets import body
+from tapeloft.model.gear.turn import Turn
 from tapeloft.model.moments import Points
 from tapeloft.model.openings import clear_openings
 from tapeloft.model.solid import Solid, closed
@@ -331,6 +333,17 @@ def test_an_upright_box_is_the_same_whichever_way_it_is_given(port: Compartment)
     one, other = (composed(scene_of(port, box)) for box in (Found, box_corners(Found.low, Found.high)))
     assert one.lettering.box == other.lettering.box
     assert (one.painting.pixels == other.painting.pixels).all()
+
+
+@pytest.mark.parametrize("rule", [Turn.AS_GIVEN, Turn.UPRIGHT])
+def test_the_largest_box_is_drawn_as_it_was_found(demo: dict[str, Compartment], rule: Turn) -> None:
+    locker = demo["gas locker"]
+    found = largest_box(locker.inside, locker.outside, turn=rule)
+    assert found is not None
+    (drawn,) = [part for part in scene_of(locker, box=found.corners).parts if part.corners is not None]
+    assert drawn.solid.volume == pytest.approx(found.volume_m3, rel=1e-9)
+    assert drawn.corners is not None
+    assert side_lengths(drawn.corners) == pytest.approx(np.subtract(found.high, found.low), abs=1e-9)
 
 
 def test_several_boxes_each_have_their_sizes(port: Compartment) -> None:
