@@ -3,7 +3,7 @@
 import itertools
 import math
 import os
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from functools import cache
 from pathlib import Path
 from types import SimpleNamespace
@@ -418,6 +418,29 @@ def test_no_limit_denies_an_arrangement_that_is_there(turn: Turn, clearance: flo
     proved = [limit.count for limit in limits(joined, thing, turn, clearance)]
     assert len(proved) == 4
     assert min(proved) >= 5
+
+
+@pytest.mark.parametrize("turn", [Turn.AS_GIVEN, Turn.UPRIGHT])
+@pytest.mark.parametrize(
+    ("corner", "sizes", "many", "clearance"),
+    [
+        ((2.1, 0.82, 0.06), (0.31, 0.34, 0.13), (1, 1, 1), 0.0),
+        ((-0.7, 1.93, -1.63), (0.48, 0.36, 0.28), (3, 3, 1), 0.0),
+        ((1 / 3, 1 / 7, 4e-6), (0.5, 0.5, 0.5), (2, 2, 2), 0.0),
+        ((-1.99, 1.79, 1.79), (0.21015, 0.12933, 0.25086), (1, 2, 2), 0.01),
+        ((0.4, -0.2, 1.1), (0.3, 0.2, 0.15), (2, 1, 2), 0.03),
+    ],
+)
+def test_no_limit_denies_what_lies_flush(
+    corner: Sequence[float], sizes: Sequence[float], many: Sequence[int], clearance: float, turn: Turn
+) -> None:
+    # side by side they fill the room along each edge, but for the clearances
+    low, own, along = (np.array(three) for three in (corner, sizes, many))
+    high = low + along * own + (along + 1) * clearance
+    room = body(box(tuple(low.tolist()), tuple(high.tolist())))
+    for proofs in (limits, limits_square):
+        soon = itertools.islice(proofs(room, Block(*sizes), turn, clearance), 3)
+        assert min(limit.count for limit in soon) >= math.prod(many)
 
 
 def about_z(angle: float) -> Numbers:

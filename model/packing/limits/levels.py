@@ -13,8 +13,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from tapeloft.model.capacity import filled_to
+from tapeloft.model.moments import Points
 from tapeloft.model.packing.limits.cells import Cells
-from tapeloft.model.packing.limits.placements import Body
+from tapeloft.model.packing.limits.placements import FLUSH, Body
 from tapeloft.model.packing.limits.weighing import weighed
 from tapeloft.model.packing.pieces import hulled
 from tapeloft.model.proof.walls import Numbers
@@ -64,10 +65,11 @@ def taken_up(some: Planes, cells: Cells) -> Numbers:
     return found
 
 
-def levelled(space: Solid, bodies: Sequence[Body], axis: int = 2) -> float:
+def levelled(space: Solid, bodies: Sequence[Body], axis: int = 2, bounds: Points | None = None) -> float:
     """Return a limit on how many things go in a space, each of which holds one of *bodies* somewhere.
 
-    By planes square to an axis; where bodies are yawed, to z only.
+    By planes square to an axis; where bodies are yawed, to z only. bounds (2, 3): a box that all bodies are in, grown
+    by all of the clearance, if that is not the box around the space: of the space only what they can take up matters.
 
     >>> from tapeloft.model.facets import body
     >>> from tapeloft.model.gear.forms import Block
@@ -79,13 +81,14 @@ def levelled(space: Solid, bodies: Sequence[Body], axis: int = 2) -> float:
     4.0
     """
     level = planes(space, bodies, axis)
-    rows = np.vstack([taken_up(level, _heights(base, one, space, axis)) for base, one in enumerate(bodies)])
+    ends = (space.bounds if bounds is None else bounds)[:, axis]
+    rows = np.vstack([taken_up(level, _heights(base, one, ends, axis)) for base, one in enumerate(bodies)])
     return weighed(level.areas, rows)[0] if len(rows) else 0.0
 
 
-def _heights(base: int, one: Body, space: Solid, axis: int) -> Cells:
-    """Return cells that tell nothing but where along an axis a body is."""
-    low, high = space.bounds[:, axis] - [one.corners[:, axis].min(), one.corners[:, axis].max()]
+def _heights(base: int, one: Body, ends: Numbers, axis: int) -> Cells:
+    """Return cells that tell nothing but where along an axis a body is that lies between two *ends*."""
+    low, high = ends - [one.corners[:, axis].min() + FLUSH, one.corners[:, axis].max() - FLUSH]
     many = math.ceil((high - low) / float(np.ptp(one.corners[:, axis])) * 2 * STEPS) + 1 if high >= low else 0
     half = (high - low) / max(many, 1) / 2
     place = np.zeros((many, 3))

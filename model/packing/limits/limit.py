@@ -83,6 +83,7 @@ class _Part:
 
     def __init__(self, space: Solid, bodies: list[Body], ways: list[Points], volume: float, beside: float) -> None:
         self.space, self.bodies, self.ways, self.volume, self.beside = space, bodies, ways, volume, beside
+        self.bounds = space.bounds
         self.found: Placements | None = None
         self.work = WORK
         self.known, self.by = math.inf, ""
@@ -119,7 +120,8 @@ def _by_reach(part: _Part, left: Left) -> None:
         return
     part.lower(part.space.volume / part.volume * OUTWARD, "their volume, in what they can reach")
     for axis in part.axes:
-        part.lower(levelled(part.space, part.bodies, axis), "what they take up of planes, in what they can reach")
+        limit = levelled(part.space, part.bodies, axis, part.bounds)
+        part.lower(limit, "what they take up of planes, in what they can reach")
 
 
 def _by_weights(part: _Part, left: Left) -> None:

@@ -11,6 +11,7 @@ from tapeloft.model.packing.limits.cells import Cells, Cores, Spread, empty, rea
 from tapeloft.model.packing.turns import yaw
 from tapeloft.model.proof.walls import Numbers
 
+FLUSH = 1e-9  # m: how much farther than the walls things are let reach, for rounding
 ABOUT = math.pi / 6  # rad: how wide the first cells are about the vertical
 
 
@@ -62,7 +63,7 @@ def first_cells(bodies: list[Body], bounds: Points) -> Cells:
         for k in range(many):
             angle = (2 * k + 1) * spread
             turned = body.corners @ yaw(angle).T
-            slack = np.array([out, out, 0.0])
+            slack = np.array([out, out, 0.0]) + FLUSH
             low = bounds[0] - turned.min(axis=0) - slack
             high = bounds[1] - turned.max(axis=0) + slack
             if (low <= high).all():
