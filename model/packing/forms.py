@@ -85,7 +85,7 @@ def pairs(turned: Sequence[Sequence[Piece]], clearance: float) -> Pairs:
     exact = [_on_grid(one) for one in turned for _ in one]
     met: dict[tuple[int, int], Points] = {}
     for i, j in combinations_with_replacement(range(len(pieces)), 2):
-        sides = _meeting(pieces[i], pieces[j])
+        sides = meeting(pieces[i], pieces[j])
         square = (np.abs(sides[:, :3]) == 1.0) & exact[i] & exact[j]
         sides[:, 3] += clearance + np.where(square.any(axis=1), 0.0, APART)
         met[i, j] = sides
@@ -117,7 +117,7 @@ def _rising(sides: Points) -> tuple[Points, Points, Points]:
     return rows[over] / up[over, None], rows[under] / up[under, None], rows[~over & ~under]
 
 
-def _meeting(a: Piece, b: Piece) -> Points:
+def meeting(a: Piece, b: Piece) -> Points:
     """Return the sides, (m, 4), of the body of all d such that b moved by d meets a: a and −b added up.
 
     Its normals are those of a, those of −b, and products of an edge of each where both are touched along it.
