@@ -35,6 +35,7 @@ from tapeloft.model.packing.limits.cells import Cells, covered, empty, reached_l
 from tapeloft.model.packing.limits.levels import levelled
 from tapeloft.model.packing.limits.limit import limits, limits_square
 from tapeloft.model.packing.limits.piercing import pierced, placements
+from tapeloft.model.packing.limits.standing import stood
 from tapeloft.model.packing.limits.weighing import weighed
 from tapeloft.model.packing.limits.within import bodies_within
 from tapeloft.model.packing.packer import Wanted, packed, prepared
@@ -536,6 +537,34 @@ def test_planes_limit_what_stands_in_a_well() -> None:
     cone = body(Polyhedron(np.vstack([np.insert(rim, 2, 0, axis=1), [[0, 0, 0.5]]]), cone_faces(256)))
     limit = levelled(cone, bodies_within(Cylinder(0.1, 0.3), Turn.UPRIGHT, 0.0))
     assert 16 <= limit <= 16 * 1.15
+
+
+@pytest.mark.parametrize("layers", [1, 2])
+@pytest.mark.parametrize(("rings", "many"), [(1, 7), (2, 19), (3, 37)])
+def test_cans_in_a_hexagon(rings: int, many: int, layers: int) -> None:
+    # rings of cans round one, the middles of the outermost on a hexagon: no more go in (Groemer's inequality is met)
+    corners = np.array([[math.cos(k * math.pi / 3), math.sin(k * math.pi / 3)] for k in range(6)])
+    room = body(prism(corners * (rings * 0.1 + 0.1 / math.sqrt(3)), 0, 0.3 * layers + 0.05, axis=2))
+    (can,) = bodies_within(Cylinder(0.1, 0.3), Turn.UPRIGHT, 0.0)
+    assert math.floor(stood(room, can, room.bounds, can.corners)) == many * layers
+
+
+@pytest.mark.parametrize("clearance", [0.0, 0.01])
+@pytest.mark.parametrize(
+    ("many", "radius"),
+    [
+        # the largest radius of so many circles in a square of 1 (published tables of packings; from memory)
+        (2, 0.292893), (3, 0.254333), (4, 0.25), (5, 0.207107), (6, 0.187681), (7, 0.174458), (8, 0.170541),
+        (9, 0.166667), (10, 0.148204), (16, 0.125), (20, 0.111382), (25, 0.1), (30, 0.091671),
+    ],
+)  # fmt: skip
+def test_no_limit_denies_the_best_packings_of_circles(many: int, radius: float, clearance: float) -> None:
+    # cans narrower by the clearance, a half of which is left at the walls: the room is larger by the other
+    can = Cylinder(2 * radius * (1 - 1e-5) - clearance, 0.3)
+    low, high = -clearance / 2, 1 + clearance / 2
+    room = body(box((low, low, -clearance), (high, high, 0.3 + clearance)))
+    found = [limit.count for limit in itertools.islice(limits(room, can, Turn.UPRIGHT, clearance), 3)]
+    assert many <= min(found) <= many + 2
 
 
 def cone_faces(n: int) -> tuple[tuple[int, ...], ...]:

@@ -82,11 +82,11 @@ def levelled(space: Solid, bodies: Sequence[Body], axis: int = 2, bounds: Points
     """
     level = planes(space, bodies, axis)
     ends = (space.bounds if bounds is None else bounds)[:, axis]
-    rows = np.vstack([taken_up(level, _heights(base, one, ends, axis)) for base, one in enumerate(bodies)])
+    rows = np.vstack([taken_up(level, heights(base, one, ends, axis)) for base, one in enumerate(bodies)])
     return weighed(level.areas, rows)[0] if len(rows) else 0.0
 
 
-def _heights(base: int, one: Body, ends: Numbers, axis: int) -> Cells:
+def heights(base: int, one: Body, ends: Numbers, axis: int) -> Cells:
     """Return cells that tell nothing but where along an axis a body is that lies between two *ends*."""
     low, high = ends - [one.corners[:, axis].min() + FLUSH, one.corners[:, axis].max() - FLUSH]
     many = math.ceil((high - low) / float(np.ptp(one.corners[:, axis])) * 2 * STEPS) + 1 if high >= low else 0

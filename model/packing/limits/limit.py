@@ -17,6 +17,7 @@ from tapeloft.model.packing.limits.boxes import boxed
 from tapeloft.model.packing.limits.levels import levelled
 from tapeloft.model.packing.limits.piercing import WORK, Left, Placements, pierced, placements
 from tapeloft.model.packing.limits.placements import Body
+from tapeloft.model.packing.limits.standing import stood
 from tapeloft.model.packing.limits.useful import reached
 from tapeloft.model.packing.limits.within import bodies_square, bodies_within, is_box, volume_within
 from tapeloft.model.packing.pieces import Thing
@@ -66,6 +67,7 @@ def _limits(
     ]
     for part in parts:
         part.work /= len(parts)
+        part.spun = thing.symmetry == "round" and len(bodies) == 1
     yield _summed(parts)
     for step in (_by_planes, _by_reach, _by_weights) if bodies else ():
         for part in parts:
@@ -86,6 +88,7 @@ class _Part:
         self.bounds = space.bounds
         self.found: Placements | None = None
         self.work = WORK
+        self.spun = False  # whether any spin about z leaves the thing as it is
         self.known, self.by = math.inf, ""
         self.lower(space.volume / volume * OUTWARD, "their volume")
 
@@ -110,6 +113,9 @@ def _by_planes(part: _Part, left: Left) -> None:
         part.lower(boxed(sizes.tolist(), [way.tolist() for way in part.ways]), "how boxes go in a box")
     for axis in part.axes:
         part.lower(levelled(part.space, part.bodies, axis), "what they take up of planes")
+    if part.spun:
+        limit = stood(part.space, part.bodies[0], part.bounds, part.bodies[0].corners)
+        part.lower(limit, "how close circles come")
 
 
 def _by_reach(part: _Part, left: Left) -> None:
@@ -122,6 +128,8 @@ def _by_reach(part: _Part, left: Left) -> None:
     for axis in part.axes:
         limit = levelled(part.space, part.bodies, axis, part.bounds)
         part.lower(limit, "what they take up of planes, in what they can reach")
+    if part.spun:  # of what things can reach, half the clearance is left to each
+        part.lower(stood(part.space, part.bodies[0], part.bounds, part.bodies[0].core), "how close circles come")
 
 
 def _by_weights(part: _Part, left: Left) -> None:
