@@ -33,7 +33,7 @@ from tapeloft.model.solid import Solid
 SHARE = 0.5  # of the time there is that may be spent on arrangements
 SOON = 3  # limits that are found before the first arrangement
 EVEN = 1e-9  # of its breadth: a space whose middle is no farther from the middle of its box is as full on both sides
-ONE = 2.0  # s for whether a single one fits, where no place was found
+ONE = 5.0  # s for whether a single one fits, where no place was found
 
 Progress = Callable[[int, int], None]  # told how many go in at least and at most, as far as is known
 
