@@ -12,10 +12,11 @@ from scipy.spatial.transform import Rotation
 
 from tapeloft.model.fits.convex import Convex, convex
 from tapeloft.model.proof.compiled import compiled
-from tapeloft.model.proof.turned import rows
+from tapeloft.model.proof.turned import rows, ways
 from tapeloft.model.proof.turned.branching import reach_of
 from tapeloft.model.proof.turned.cells import Cell, View, halved, turned_by, view_of, within
 from tapeloft.model.proof.turned.form import Form, thing_form
+from tapeloft.model.proof.turned.relaxed import set_cuts
 
 Numbers = NDArray[np.float64]
 often = settings(max_examples=400, deadline=None)
@@ -44,6 +45,37 @@ def wall(
 @compiled
 def ball(form: Form, normal: Numbers, limit: float, row: Numbers) -> float:
     return rows.ball_row(form, normal, limit, row)
+
+
+@compiled
+def each_way(
+    form: Form, view: View, triangle: Numbers, at: Numbers, low: Numbers, high: Numbers, over: Numbers
+) -> None:  # fmt: skip
+    """Set *over*, (26, 2), to how much the worst row of each way is broken, and the row where it is not taken."""
+    made = ways.past_triangle(form, view, triangle, at)
+    rows, limits = np.empty((1, at.shape[0])), np.empty(1)
+    for way in range(26):
+        over[way, 0] = -1e300 if made.counts[way] else 1e300
+        for c in range(made.counts[way] + 1):
+            cuts, j = (made.cuts, way * ways.PER + c) if c < made.counts[way] else (made.others, way)
+            one = ways.no_cuts(1)
+            ways.copy_cut(one, 0, cuts, j)
+            set_cuts(form, view, one, 0, low, high, at, rows, limits)
+            broken = -limits[0]
+            for v in range(at.shape[0]):
+                broken += rows[0, v] * at[v]
+            if c < made.counts[way]:
+                over[way, 0] = max(over[way, 0], broken)
+            else:
+                over[way, 1] = broken if made.apart[way] else -1e300
+
+
+def ways_past(
+    form: Form, view: View, triangle: Numbers, at: Numbers, low: Numbers, high: Numbers
+) -> list[tuple[bool, bool]]:  # fmt: skip
+    over = np.empty((26, 2))
+    each_way(form, view, triangle, at, low, high, over)
+    return [(bool(taken <= ROUNDING), bool(left <= ROUNDING)) for taken, left in over]
 
 
 def rodrigues(vector: Numbers) -> Numbers:
@@ -193,6 +225,54 @@ def test_a_ball_is_as_large_as_the_thing_allows() -> None:
         np.arange(3),
     )  # fmt: skip
     assert form.ball == pytest.approx([0.1, 1.0], abs=1e-12)
+
+
+def parted(turn: Numbers, box: Numbers, triangle: Numbers) -> list[float]:
+    """By how much each of the ways past a triangle parts it from a box, corners (8, 3); by numpy alone.
+
+    Faces low then high; the triangle's normal; its edges against the box's axes: both ways each, as planes with the
+    box below them.
+    """
+    edges = np.roll(triangle, -1, axis=0) - triangle
+    normal = np.cross(edges[0], edges[1])
+    found = [float((triangle @ way).min() - (box @ way).max()) for way in (*-turn.T, *turn.T)]
+    for direction in (normal, *(np.cross(turn[:, axis], edge) for edge in edges for axis in range(3))):
+        unit = direction / np.linalg.norm(direction)
+        found += [float((triangle @ way).min() - (box @ way).max()) for way in (unit, -unit)]
+    return found
+
+
+@settings(max_examples=1500, deadline=None)
+@given(seeds, about)
+def test_every_clear_box_goes_one_of_the_ways_past_a_triangle(seed: int, about: str) -> None:
+    """Each way's rows hold for all boxes that it parts; and for those that it does not, what holds besides."""
+    random = np.random.default_rng(seed)
+    axes = AXES[about]
+    half = random.uniform(0.05, 0.4, 3)
+    corners = np.array([[x, y, z] for x in (-1, 1) for y in (-1, 1) for z in (-1.0, 1.0)])
+    thing = convex(corners * half)
+    form = thing_form(
+        thing.normals, thing.offsets, thing.corners, thing.face_gain, thing.corner_gain, -0.9 * thing.depth, 0.5,
+        np.nan, np.array(axes, np.int64),
+    )  # fmt: skip
+    cell = cell_of(random, axes)
+    view, turn = view_of(*cell), cell.base @ rodrigues(vector_in(random, cell))
+    free, low, high = drawn(random, form)
+    at = np.append(free, omega_of(view, turn)[axes])
+    box = (thing.corners + free[-1] * thing.corner_gain) @ turn.T + form.shift_rows @ free
+    near = box[random.integers(8)] + 0.1 * random.normal(size=3)
+    triangle = near + random.normal(size=(3, 3)) * 10 ** random.uniform(-2, 0)
+    if random.integers(3) == 0:
+        triangle[:, random.integers(3)] = near[0]  # square to an axis, as walls are
+    told = ways_past(form, view, np.ascontiguousarray(triangle), at, low, high)
+    truly = parted(turn, box, triangle)
+    faces = [int(np.argmin([np.linalg.norm(n - way) for n in thing.normals])) for way in (*-np.eye(3), *np.eye(3))]
+    which = [faces.index(j) for j in range(6)] + list(range(6, 26))
+    for way, (held, kept) in enumerate(told):
+        if truly[which[way]] > 1e-12:
+            assert held
+        if truly[which[way]] < -1e-12:
+            assert kept
 
 
 @often

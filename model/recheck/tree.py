@@ -22,7 +22,7 @@ from tapeloft.model.recheck.rows import (
 )
 from tapeloft.model.recheck.turns import is_needed
 
-APART = 6  # of the faces before its own that a way is covered by
+APART = 12  # of the faces before its own that a way is covered by
 ON_THE_WAY, AT_THE_END = 3, 24  # times that bounds are drawn in
 FAR = 4  # corners that each of them is looked at for
 AROUND = 6  # planes of which those that come first are always looked at

@@ -48,34 +48,34 @@ def bound_of(
 @compiled
 def obstacle(
     space: Space, form: Form, view: View, cuts: Cuts, at: Numbers, point: Numbers, losses: Numbers
-) -> tuple[float, float]:
+) -> tuple[float, float, int]:
     """Find what the thing at *at* swallows; return how deep it goes in, and by how much it breaks what should hold it.
 
     The first is negative where nothing goes in; else *point* is set to it and *losses*, (F,), to what each face would
     have to give to lie beyond it. The second is what the cell's width leaves loose: walls and cuts true only for its
-    own turn.
+    own turn. The third is the triangle that the point is of, −1 for none.
     """
     turn, omega = np.empty((3, 3)), np.empty(3)
     set_omega(form, at, omega)
     set_turned(view, omega, turn)
     thing = posed(form, turn, at)
-    loose = max(_beyond(space.planes, form, turn, at), _broken(form, turn, cuts, thing))
+    loose = max(_beyond(space.planes, form, turn, at), _broken(form, turn, at, cuts, thing))
     deep = deepest_pit(space.pits, thing, 0.0, point)
-    deep, _ = deepest_in(space.surface, thing, deep, point)
+    deep, triangle = deepest_in(space.surface, thing, deep, point)
     if deep < SHALLOW:
         middle = np.empty(3)
         if around_middle(space.surface, thing, middle) == 0:
-            deep = 1.0
+            deep, triangle = 1.0, -1
             for i in range(3):
                 point[i] = middle[i]
     if deep <= 0.0:
-        return -1.0, loose
+        return -1.0, loose, -1
     least = 1e300
     for j in range(losses.shape[0]):
         n = thing.normals[j]
         under = thing.offsets[j] - n[0] * point[0] - n[1] * point[1] - n[2] * point[2]
         least, losses[j] = min(least, under), under / thing.depths[j]
-    return (least if least > PAD else -1.0), loose
+    return (least if least > PAD else -1.0), loose, triangle
 
 
 @part
@@ -92,10 +92,26 @@ def _beyond(planes: Planes, form: Form, turn: Numbers, at: Numbers) -> float:
 
 
 @part
-def _broken(form: Form, turn: Numbers, cuts: Cuts, thing: Posed) -> float:
+def set_parting(turn: Numbers, kind: int, edge: Numbers, normal: Numbers) -> None:
+    """Set *normal* to that of a plane that parts."""
+    for i in range(3):
+        j, k = (i + 1) % 3, (i + 2) % 3
+        normal[i] = edge[i] if kind == 3 else turn[j, kind] * edge[k] - turn[k, kind] * edge[j]
+
+
+@part
+def _broken(form: Form, turn: Numbers, at: Numbers, cuts: Cuts, thing: Posed) -> float:
     """Return by how much the thing truly breaks its cuts."""
-    most = 0.0
+    most, places, normal = 0.0, np.empty((form.corner_start.shape[0], 3)), np.empty(3)
+    set_places(form, turn, at, places)
     for c in range(cuts.faces.shape[0]):
+        if cuts.kinds[c] >= 0:
+            set_parting(turn, cuts.kinds[c], cuts.edges[c], normal)
+            over = 0.0
+            for i in range(3):
+                over += normal[i] * (places[cuts.faces[c], i] - cuts.points[c, i])
+            most = max(most, cuts.senses[c] * over)
+            continue
         n, p = thing.normals[cuts.faces[c]], cuts.points[c]
         under = thing.offsets[cuts.faces[c]] - n[0] * p[0] - n[1] * p[1] - n[2] * p[2]
         most = max(most, cuts.senses[c] * under)

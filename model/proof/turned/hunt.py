@@ -13,15 +13,17 @@ from tapeloft.model.proof.program import NEVER, Numbers
 from tapeloft.model.proof.search import Best, Going
 from tapeloft.model.proof.turned.branching import Space, bound_of, obstacle, reach_of
 from tapeloft.model.proof.turned.cells import Cell, View, halved, turned_by, view_of, within
-from tapeloft.model.proof.turned.children import Children, past_point
+from tapeloft.model.proof.turned.children import NEW, Children, past_it
 from tapeloft.model.proof.turned.cuts import NO_CUTS, chosen, joined
-from tapeloft.model.proof.turned.form import Form
+from tapeloft.model.proof.turned.form import Form, is_box
 from tapeloft.model.proof.turned.record import Node, Record
 from tapeloft.model.proof.turned.relaxed import AROUND, KEPT, Cuts, Solution
 
 CROWDED = 90  # cuts above which those that only keep branches apart are let go
 EAGER = 30  # branches that are each climbed from; later one in
 SELDOM = 16
+NARROW = 0.04  # radians from its middle within which a cell's boxes are parted from whole triangles
+CUTS = 48  # that a branch may have gathered, to be parted from whole triangles
 TOGETHER = 4  # branches split at once, on any machine, so that the search goes the same way on all
 
 Climb = Callable[
@@ -190,7 +192,7 @@ def _bounded(branch: Branch, cuts: Cuts, known: bool, space: Space, enough: floa
 def _split(branch: Branch, space: Space, ball: float, enough: float, near: float) -> list[Branch] | None:
     """Return the branches that a branch falls into, None where nothing is in the way of its largest."""
     point, losses = np.empty(3), np.empty(len(branch.form.normals))
-    deep, loose = obstacle(
+    deep, loose, triangle = obstacle(
         space, branch.form, branch.view, branch.cuts, branch.solution.at, point, losses
     )  # fmt: skip
     turns = bool((branch.cell.high - branch.cell.low).max() > 0)
@@ -198,7 +200,7 @@ def _split(branch: Branch, space: Space, ball: float, enough: float, near: float
         return _halves(branch, space, ball, enough, near)
     if deep < 0:
         return None
-    return _ways(branch, point, losses, space, enough, near)
+    return _ways(branch, point, losses, triangle, space, enough, near)
 
 
 def _halves(branch: Branch, space: Space, ball: float, enough: float, near: float) -> list[Branch]:
@@ -217,41 +219,48 @@ def _halves(branch: Branch, space: Space, ball: float, enough: float, near: floa
 
 
 def _ways(
-    branch: Branch, point: Numbers, losses: Numbers, space: Space, enough: float, near: float
+    branch: Branch, point: Numbers, losses: Numbers, triangle: int, space: Space, enough: float, near: float
 ) -> list[Branch]:  # fmt: skip
-    """Return the branches that go past a point, the cheapest way first; for those closed, one with their limit."""
-    order = np.argsort(losses, kind="stable")
-    room = past_point(
+    """Return the branches that go past what is in the way; for those closed, one with their limit."""
+    whole = triangle >= 0 and _is_parted(branch)
+    room = past_it(
         branch.form, space.planes, branch.view, branch.cuts, branch.rows, branch.limits, branch.reach, enough, near,
-        branch.low, branch.high, branch.solution, branch.bound, point, order,
+        branch.low, branch.high, branch.solution, branch.bound, point, space.surface.corners[max(triangle, 0)], whole,
     )  # fmt: skip
     closed = room.bounds <= enough
     if branch.node is not None:
-        branch.node.passed(point, order, [_recorded(branch, point, room, k) for k in range(len(order))])
-    children = [_child(branch, point, room, int(k)) for k in np.flatnonzero(~closed)]
+        branch.node.passed(point, room.order, [_recorded(branch, room, k) for k in range(len(room.order))])
+    children = [_child(branch, room, int(k)) for k in np.flatnonzero(~closed)]
     if closed.any():
         children.append(replace(branch, bound=float(room.bounds[closed].max()), node=None))
     return children
 
 
-def _solved(branch: Branch, point: Numbers, room: Children, k: int) -> tuple[Cuts, Solution]:
+def _is_parted(branch: Branch) -> bool:
+    """Whether a branch goes past whole triangles: of boxes in a narrow cell, not yet crowded, and not recorded.
+
+    In a wide cell a point says as much, and has fewer ways; a certificate knows no others.
+    """
+    few = len(branch.cuts.faces) < CUTS and branch.node is None
+    return few and branch.view.square[0] < NARROW**2 and is_box(branch.form)
+
+
+def _solved(branch: Branch, room: Children, k: int) -> tuple[Cuts, Solution]:
     """Return the cuts of a child, and what was found of it."""
     new, old = int(room.counts[k]), len(branch.cuts.faces)
-    senses = np.full(new, -1.0)
-    senses[0] = 1.0
-    cuts = joined([branch.cuts, Cuts(np.repeat(point[None], new, axis=0), room.faces[k, :new], senses)])
+    cuts = joined([branch.cuts, chosen(room.cuts, slice(k * NEW, k * NEW + new))])
     weights = room.weights[k, : KEPT + old + new].copy()
     return cuts, Solution(room.at[k].copy(), room.walls[k].copy(), weights, room.sides[k].copy())
 
 
-def _recorded(branch: Branch, point: Numbers, room: Children, k: int) -> Node:
-    return Node().ended(*_solved(branch, point, room, k))
+def _recorded(branch: Branch, room: Children, k: int) -> Node:
+    return Node().ended(*_solved(branch, room, k))
 
 
-def _child(branch: Branch, point: Numbers, room: Children, k: int) -> Branch:
+def _child(branch: Branch, room: Children, k: int) -> Branch:
     """Return a child that stays open."""
     new = int(room.counts[k])
-    cuts, solution = _solved(branch, point, room, k)
+    cuts, solution = _solved(branch, room, k)
     rows, limits = np.vstack([branch.rows, room.rows[k, :new]]), np.append(branch.limits, room.limits[k, :new])
     child = Branch(
         branch.form, branch.cell, branch.view, branch.reach, cuts, rows, limits, room.low[k].copy(),

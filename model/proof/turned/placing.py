@@ -7,7 +7,7 @@ from tapeloft.model.proof.compiled import compiled, part
 from tapeloft.model.proof.program import NEVER, Numbers
 from tapeloft.model.proof.turned.branching import PAD, Space, bound_of, reach_of
 from tapeloft.model.proof.turned.cells import View, turned_by
-from tapeloft.model.proof.turned.cuts import NO_CUTS
+from tapeloft.model.proof.turned.cuts import NO_CUTS, witnesses
 from tapeloft.model.proof.turned.form import Form, set_places
 from tapeloft.model.proof.turned.optimum import Within, set_sides, solved, worth
 from tapeloft.model.proof.turned.relaxed import AROUND, BROKEN, KEPT, MOST, Cuts, Solution, brought_in
@@ -199,7 +199,7 @@ def climbed_thing(
 def _placed(
     space: Space, surface: Walls, fixed: Form, turn: Numbers, cuts: Cuts, least: float
 ) -> tuple[float, Numbers, Numbers, Cuts, Planes] | None:
-    at, held = np.zeros(len(fixed.low)), np.flatnonzero(cuts.senses > 0)[-PLANES // 2 :]
+    at, held = np.zeros(len(fixed.low)), np.flatnonzero((cuts.senses > 0) & (cuts.kinds < 0))[-PLANES // 2 :]
     points, faces = np.empty((2 * PLANES, 3)), np.empty(2 * PLANES, np.int64)
     points[: len(held)], faces[: len(held)] = cuts.points[held], cuts.faces[held]
     walls = len(space.planes.limits)
@@ -213,7 +213,7 @@ def _placed(
         return None
     sides = fixed.log_rows @ at + fixed.log_start
     worth = float(np.log(sides).sum() + fixed.gain @ at)
-    cuts = Cuts(points[:count], faces[:count], np.ones(count))
+    cuts = witnesses(points[:count], faces[:count], np.ones(count))
     return worth, turn, at, cuts, Planes(normals[:walls], offsets[:walls])
 
 

@@ -10,7 +10,15 @@ from tapeloft.model.proof.program import Numbers
 from tapeloft.model.proof.turned.cells import View, set_back, set_turned
 from tapeloft.model.proof.turned.form import Form, set_places, set_shift
 from tapeloft.model.proof.turned.optimum import Within, dual, solved
-from tapeloft.model.proof.turned.rows import Planes, ball_row, best_pieces, set_omega, wall_row, witness_row
+from tapeloft.model.proof.turned.rows import (
+    Planes,
+    ball_row,
+    best_pieces,
+    parting_row,
+    set_omega,
+    wall_row,
+    witness_row,
+)
 
 Indices = NDArray[np.int64]
 KEPT = 16  # walls remembered with a branch
@@ -24,11 +32,17 @@ AROUND = 6  # planes that come first, square to the world's axes
 
 
 class Cuts(NamedTuple):
-    """Witness points and which way past each was taken: beyond a face (sense 1), or covered by it (−1)."""
+    """What keeps a branch from other ways past what is in the way of them.
+
+    Kind −1: a witness point lies beyond a face (sense 1), or is covered by it (−1). Else a corner keeps to a plane
+    through a point (1), or reaches over it (−1): see `rows.parting_row`.
+    """
 
     points: Numbers  # (m, 3)
-    faces: Indices  # (m,)
+    faces: Indices  # (m,) or corners
     senses: Numbers  # (m,)
+    kinds: Indices  # (m,)
+    edges: Numbers  # (m, 3)
 
 
 class Solution(NamedTuple):
@@ -186,13 +200,13 @@ def bounded(
     to be set; and room. The first *old* cuts are the parent's: they are brought in only where they weigh or are broken.
     """
     n, size, count = form.low.shape[0], solution.at.shape[0], cuts.faces.shape[0]
-    _set_cuts(form, view, cuts, known, low, high, solution.at, cut_rows, cut_limits)
+    set_cuts(form, view, cuts, known, low, high, solution.at, cut_rows, cut_limits)
     _set_sides(form, planes, view, low, high, solution.at, count, cut_rows, cut_limits)
     held = _within_planes(form, planes, low, high)
     if not held or not tightened(form, view, reach, enough, cut_rows, cut_limits, count + AROUND, low, high):
         return enough
     if _is_moved(form) or known == 0:  # rows that depend on the bounds, or were set before these were drawn in
-        _set_cuts(form, view, cuts, 0, low, high, solution.at, cut_rows, cut_limits)
+        set_cuts(form, view, cuts, 0, low, high, solution.at, cut_rows, cut_limits)
     within = Within(np.empty(size), np.empty(size))
     within.low[:n], within.high[:n] = low, high
     within.low[n:], within.high[n:] = view.low[form.axes], view.high[form.axes]
@@ -218,15 +232,19 @@ def bounded(
 
 
 @part
-def _set_cuts(
+def set_cuts(
     form: Form, view: View, cuts: Cuts, known: int, low: Numbers, high: Numbers, at: Numbers, rows: Numbers,
     limits: Numbers,
 ) -> None:  # fmt: skip
     """Set *rows* and *limits* to those of the cuts from the one after the *known* on."""
     for j in range(known, cuts.faces.shape[0]):
-        limits[j] = witness_row(
-            form, view, cuts.points[j], cuts.faces[j], cuts.senses[j], low, high, at, rows[j]
-        )  # fmt: skip
+        point, which, sense = cuts.points[j], cuts.faces[j], cuts.senses[j]
+        if cuts.kinds[j] < 0:
+            limits[j] = witness_row(form, view, point, which, sense, low, high, at, rows[j])
+        else:
+            limits[j] = parting_row(
+                form, view, point, cuts.kinds[j], cuts.edges[j], which, sense, low, high, at, rows[j]
+            )  # fmt: skip
 
 
 @part

@@ -260,6 +260,47 @@ def wall_row(
 
 
 @part
+def parting_row(
+    form: Form, view: View, point: Numbers, kind: int, edge: Numbers, corner: int, sense: float, low: Numbers,
+    high: Numbers, at: Numbers, row: Numbers,
+) -> float:  # fmt: skip
+    """Set *row* to: *corner* keeps to a plane that parts (sense 1), or reaches over it (−1); return its limit.
+
+    The plane goes through *point*. Its normal is *edge* (kind 3), or e × edge, e the thing's own axis *kind*, turned:
+    sense · (R e × edge) · (shift + R x − point) ≤ 0, and of that (R e × edge) · R x = edge · R (x × e). at: as above.
+    """
+    n, normal = form.low.shape[0], np.empty(3)
+    for i in range(3):
+        normal[i] = sense * edge[i]
+    x, x0 = form.corner_rows[corner], form.corner_start[corner]
+    if kind == 3:
+        limit = normal[0] * point[0] + normal[1] * point[1] + normal[2] * point[2]
+        pieces = best_pieces(form, view, normal, x, x0, low, high, at)
+        return wall_row(form, view, normal, limit, corner, pieces, low, high, row)
+    row[:] = 0.0
+    b, c = (kind + 1) % 3, (kind + 2) % 3
+    y, y0, z, moved = np.zeros((3, n)), np.zeros(3), np.empty((3, n)), np.empty(3)
+    for v in range(n):
+        y[b, v], y[c, v] = x[c, v], -x[b, v]
+    y0[b], y0[c] = x0[c], -x0[b]
+    for i in range(3):
+        moved[i] = form.shift_start[i] - point[i]
+    for i in range(3):
+        j, k = (i + 1) % 3, (i + 2) % 3
+        for v in range(n):
+            z[i, v] = edge[j] * form.shift_rows[k, v] - edge[k] * form.shift_rows[j, v]
+    start = (
+        edge[1] * moved[2] - edge[2] * moved[1],
+        edge[2] * moved[0] - edge[0] * moved[2],
+        edge[0] * moved[1] - edge[1] * moved[0],
+    )
+    e = (1.0 if kind == 0 else 0.0, 1.0 if kind == 1 else 0.0, 1.0 if kind == 2 else 0.0)
+    pieces = best_pieces(form, view, normal, y, y0, low, high, at)
+    limit = add_turned(form, view, normal, y, y0, pieces, low, high, row)
+    return float(limit + add_leaning(form, view, e, z, start, sense, low, high, at, row) + 3 * MARGIN)
+
+
+@part
 def ball_row(form: Form, normal: Numbers, limit: float, row: Numbers) -> float:
     """Set *row* to: the ball within the thing, that no turn moves, keeps to normal · p ≤ limit; return its limit."""
     row[:] = 0.0
