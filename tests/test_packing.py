@@ -292,16 +292,27 @@ def skewed() -> tuple[Solid, Polygon]:
 
 
 @cache
-def crates_in_skewed(clearance: float) -> Counted:
-    return asked_of(skewed()[0], CRATE, Turn.UPRIGHT, clearance=clearance, starts=2)
+def crates_in_skewed(clearance: float, turn: Turn) -> list[Numbers]:
+    return arranged(skewed()[0], CRATE, turn, clearance)
+
+
+def arranged(solid: Solid, thing: Firm, turn: Turn, clearance: float = 0.0) -> list[Numbers]:
+    """Corners of each thing of an arrangement, (n, 3), of which the check drops none."""
+    found = packed(prepared(solid, [Wanted(thing, turn)], clearance), starts=2)
+    assert list(checked(solid, [thing], found, clearance)) == list(range(len(found.places)))
+    for rotation in found.rotations:
+        assert np.allclose(rotation @ rotation.T, np.eye(3), atol=1e-12)
+        assert np.linalg.det(rotation) == pytest.approx(1)
+        assert turn is not Turn.UPRIGHT or rotation[2].tolist() == [0.0, 0.0, 1.0]
+    corners = thing.drawn(Round.OUTSIDE).vertices
+    return [corners @ turned.T + place for turned, place in zip(found.rotations, found.places, strict=True)]
 
 
 def test_upright_boxes_by_their_plans() -> None:
     _, plan = skewed()
-    found = crates_in_skewed(0.0)
-    corners = hulls(CRATE, found.poses)
+    corners = crates_in_skewed(0.0, Turn.UPRIGHT)
     plans = [Polygon(one[:, :2]).convex_hull for one in corners]
-    assert found.at_least >= 8
+    assert len(corners) >= 8
     assert all(plan.buffer(1e-7).covers(one) for one in plans)
     assert all(one[:, 2].min() >= -1e-9 and one[:, 2].max() <= 0.75 + 1e-9 for one in corners)
     for (a, one), (b, other) in itertools.combinations(zip(plans, corners, strict=True), 2):
@@ -319,16 +330,10 @@ def test_upright_boxes_by_their_plans() -> None:
 )
 def test_demo_lockers_by_parting_planes(name: str, thing: Firm, turn: Turn, least: int) -> None:
     solid = demo(name)
-    found = packed(prepared(solid, [Wanted(thing, turn)]), starts=2)
-    bodies = [thing.drawn(Round.OUTSIDE).vertices @ a.T + b for a, b in zip(found.rotations, found.places, strict=True)]
+    bodies = arranged(solid, thing, turn)
     assert len(bodies) >= least
-    assert list(checked(solid, [thing], found, 0.0)) == list(range(len(bodies)))
     assert are_apart(bodies)
     assert are_inside(bodies, solid)
-    for rotation in found.rotations:
-        assert np.allclose(rotation @ rotation.T, np.eye(3), atol=1e-12)
-        assert np.linalg.det(rotation) == pytest.approx(1)
-        assert turn is not Turn.UPRIGHT or rotation[2].tolist() == [0.0, 0.0, 1.0]
 
 
 def demo(name: str) -> Solid:
@@ -339,9 +344,8 @@ def demo(name: str) -> Solid:
 def test_nothing_is_left_hanging() -> None:
     # moved down a millimetre, each thing would go into the sole or into another: so says the boolean kernel
     solid, _ = skewed()
-    found = asked_of(solid, CRATE, Turn.ANY_FACE, starts=2)
     drawn = CRATE.drawn(Round.OUTSIDE)
-    stowed = [body(Polyhedron(pose.of(drawn.vertices), drawn.faces)) for pose in found.poses]
+    stowed = [body(Polyhedron(corners, drawn.faces)) for corners in crates_in_skewed(0.0, Turn.ANY_FACE)]
     for k, one in enumerate(stowed):
         others = united([*stowed[:k], *stowed[k + 1 :]])
         lower = one.moved((0, 0, -1e-3))
@@ -351,10 +355,9 @@ def test_nothing_is_left_hanging() -> None:
 @pytest.mark.parametrize("gap", [0.01, 0.05])
 def test_a_clearance_is_kept(gap: float) -> None:
     _, plan = skewed()
-    free, found = crates_in_skewed(0.0), crates_in_skewed(gap)
-    corners = hulls(CRATE, found.poses)
+    free, corners = crates_in_skewed(0.0, Turn.UPRIGHT), crates_in_skewed(gap, Turn.UPRIGHT)
     plans = [Polygon(one[:, :2]).convex_hull for one in corners]
-    assert 0 < found.at_least <= free.at_least
+    assert 0 < len(corners) <= len(free)
     assert all(plan.boundary.distance(one) >= gap - 1e-9 for one in plans)
     assert all(gap - 1e-9 <= one[:, 2].min() and one[:, 2].max() <= 0.75 - gap + 1e-9 for one in corners)
     for (a, one), (b, other) in itertools.combinations(zip(plans, corners, strict=True), 2):
@@ -365,13 +368,12 @@ def test_a_clearance_is_kept(gap: float) -> None:
 def test_leaning_things_keep_their_clearance() -> None:
     # no two nearer than it by their least distance, a problem of least squares; and the check drops none for that
     room, thing, gap = block(0.9, 0.7, 0.5).split((0.4, 0.3, 0.6), 0.7)[1], Capsule(0.15, 0.35), 0.03
-    found = packed(prepared(room, [Wanted(thing, Turn.ANY_TILT)], gap), starts=2)
-    bodies = [thing.drawn(Round.OUTSIDE).vertices @ a.T + b for a, b in zip(found.rotations, found.places, strict=True)]
-    assert list(checked(room, [thing], found, gap)) == list(range(len(bodies)))
+    bodies = arranged(room, thing, Turn.ANY_TILT, gap)
     assert len(bodies) >= 5
     least = min(apart(a, b) for a, b in itertools.combinations(bodies, 2))
     assert least >= gap - 1e-6
     roomy = block(2, 2, 2).moved((-0.5, -0.5, -0.5))
+    found = packed(prepared(room, [Wanted(thing, Turn.ANY_TILT)], gap), starts=2)
     assert len(list(checked(roomy, [thing], found, least + 1e-4))) < len(bodies)
 
 
