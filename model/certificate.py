@@ -20,7 +20,7 @@ from tapeloft.model.moments import Points
 from tapeloft.model.proof.search import Frame
 from tapeloft.model.proof.turned.form import CORNERS, FACES, Form, Indices
 from tapeloft.model.proof.turned.record import Kept, Node, Searched
-from tapeloft.model.recheck.recheck import KIND, body_in, needed_turns, rechecked, sought_in
+from tapeloft.model.recheck.recheck import KIND, body_in, enclosed, needed_turns, rechecked, sought_in, volume_of
 from tapeloft.model.recheck.tree import Place, Unsound, ends
 from tapeloft.model.solid import Solid
 
@@ -132,6 +132,9 @@ def _alike(bodies: Sequence[Searched]) -> list[list[Searched]]:
 def _part(said: dict[str, Any], same: list[Searched]) -> dict[str, Any]:
     """Return one body and its trees, every end closed."""
     first, own = same[0], list[Node]()
+    told = {**_mesh(first.solid), "floor_m": first.floor, "planes": [], "points": [], "roots": [], "nodes": []}
+    if said["asked"]["what"] == "box" and enclosed(told) <= volume_of(said, said["limit"]):
+        return told  # as a search that was cut short at once has it
     nodes: list[dict[str, Any]] = []
     known: dict[bytes, int] = {}
     roots = []
@@ -141,9 +144,9 @@ def _part(said: dict[str, Any], same: list[Searched]) -> dict[str, Any]:
                     "high": cell.high.tolist(), "node": len(own)}  # fmt: skip
             roots.append(root | (_thing(form) if said["asked"]["what"] == "thing" else {}))
             _flatten(node, own, nodes, known)
-    told = {
-        **_mesh(first.solid), "floor_m": first.floor, "planes": first.planes.tolist(),
-        "points": [np.frombuffer(point).tolist() for point in known], "roots": roots, "nodes": nodes,
+    told |= {
+        "planes": first.planes.tolist(), "points": [np.frombuffer(point).tolist() for point in known],
+        "roots": roots, "nodes": nodes,
     }  # fmt: skip
     if roots:
         _close(said, told, own, [form.axes for one in same for form, _, _ in one.record.roots])

@@ -7,11 +7,11 @@ outward, and that the bodies given are the space that was asked about.
 import json
 import math
 from dataclasses import dataclass
+from itertools import combinations
 from pathlib import Path
 from typing import Any
 
 import numpy as np
-from scipy.spatial import ConvexHull, QhullError
 
 from tapeloft.model.errors import FileError
 from tapeloft.model.recheck.places import Indices, is_closed, is_hull, met, nearest, windings
@@ -100,12 +100,13 @@ def _check_limit(said: dict[str, Any], failures: list[str]) -> int:
     for given in said["parts"]:
         if given["roots"]:
             leaves += _check_part(said, given, limit, failures)
-        elif asked["what"] != "box" or _enclosed(given) > volume_of(said, limit):
+        elif asked["what"] != "box" or enclosed(given) > volume_of(said, limit):
             failures.append("a body was not searched and is larger than the limit")
     return leaves
 
 
-def _enclosed(given: dict[str, Any]) -> float:
+def enclosed(given: dict[str, Any]) -> float:
+    """Return the volume of a body, m³: no box in it is larger."""
     a, b, c = np.moveaxis(_mesh(given), 1, 0)
     return float((a * np.cross(b, c)).sum() / 6)
 
@@ -235,13 +236,14 @@ def _thing(said: dict[str, Any], floor: float | None, root: dict[str, Any]) -> S
 def _is_core(lying: Numbers, corners: Numbers, clearance: float) -> bool:
     """Whether corners lie in a ball about the origin that the hull of *lying*, (k, 3), holds with its clearance.
 
-    That ball, and what it holds, is in the thing whatever its turn.
+    That ball, and what it holds, is in the thing whatever its turn. How far the hull reaches is least along the normal
+    of some face, and every face goes through three corners.
     """
-    try:
-        faces = ConvexHull(lying).equations
-    except QhullError:
-        return False
-    radius = -float(faces[:, 3].max()) + clearance
+    threes = np.array(list(combinations(range(len(lying)), 3)))
+    normals = np.cross(lying[threes[:, 1]] - lying[threes[:, 0]], lying[threes[:, 2]] - lying[threes[:, 0]])
+    sizes = np.linalg.norm(normals, axis=1)
+    along = lying @ (normals[sizes > 1e-12] / sizes[sizes > 1e-12, None]).T
+    radius = min(float(along.max(axis=0).min()), float(-along.min(axis=0).max())) + clearance
     return bool(np.linalg.norm(corners, axis=1).max() < radius + 1e-9)
 
 
