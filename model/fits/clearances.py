@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from tapeloft.model.areas import named_triangles
+from tapeloft.model.areas import areas_to_coat, named_triangles
 from tapeloft.model.compartment import Compartment
 from tapeloft.model.fits.convex import Convex, convex
 from tapeloft.model.fits.fitting import Pose
@@ -19,6 +19,7 @@ WAYS = {
     "forward": (1, 0, 0), "aft": (-1, 0, 0), "to port": (0, 1, 0), "to starboard": (0, -1, 0),
     "up": (0, 0, 1), "down": (0, 0, -1),
 }  # fmt: skip
+STRIPS = ("sole", "side", "underside of deck")  # whose own names are only those of the marks between which they lie
 FINE = 1e-5  # m to which a clearance is found; it is stated so much smaller
 
 
@@ -76,7 +77,9 @@ class _Names:
 
     def __init__(self, compartment: Compartment) -> None:
         net = compartment.net
-        self.triangles, self.names = net.vertices[net.triangles], named_triangles(compartment)
+        kinds = {part.name: part.kind for part in areas_to_coat(compartment).parts}
+        self.triangles = net.vertices[net.triangles]
+        self.names = [f"{kinds[n]} {n}" if kinds[n] in STRIPS else n for n in named_triangles(compartment)]
 
     def at(self, point: Points) -> str:
         """Return the name of the wall nearest to a point."""

@@ -1,4 +1,4 @@
-"""The largest upright box: what a person waits for, on the demo boat and on twenty thousand triangles."""
+"""The largest box: what a person waits for, on the demo boat and on twenty thousand triangles."""
 
 import subprocess
 import sys
@@ -12,9 +12,10 @@ import tapeloft.shapes
 from tapeloft.model.boxes import largest_box
 from tapeloft.model.compartment import build
 from tapeloft.model.facets import body
+from tapeloft.model.gear.turn import Turn
 from tapeloft.model.solid import Solid, closed
 from tapeloft.model.survey.boat import read_survey
-from tapeloft.model.warm import is_warm
+from tapeloft.model.warm import is_warm, warm
 from tapeloft.shapes.polyhedron import Round, box, circle, prism
 
 pytestmark = pytest.mark.bench
@@ -81,6 +82,44 @@ def test_hollow_side(stations: int, rows: int) -> None:
     taken, gap, branches = seconds(solid, solid, 0.005)
     print(f"\n{len(solid.triangles)} triangles: gap {gap:.3%} in {taken:.3f} s, {branches} branches")
     assert taken < (1.0 if len(solid.triangles) < 5000 else 5.0)
+
+
+TURNED = (
+    (Turn.UPRIGHT, 0.01, 1.0),
+    (Turn.UPRIGHT, 0.002, 10.0),
+    (Turn.ANY_TILT, 0.1, 15.0),
+    (Turn.ANY_TILT, 0.05, 60.0),
+)
+SLOWER = {("chain locker", Turn.UPRIGHT, 0.01): 4.0}  # its hollow flare leaves some 4,000 branches
+
+
+@pytest.mark.parametrize(("turn", "tolerance", "most"), TURNED)
+def test_turned_boxes_of_the_demo_boat(turn: Turn, tolerance: float, most: float) -> None:
+    """At any heading within 1 % under 1 s and 0.2 % under 10 s; at any tilt 10 % under 15 s and 5 % under 60 s."""
+    warm()
+    for survey in read_survey(DEMO).compartments:
+        space = build(survey)
+        start = time.perf_counter()
+        found = largest_box(space.inside, space.outside, turn=turn, tolerance=tolerance, within_s=most + 60)
+        taken = time.perf_counter() - start
+        assert found is not None
+        print(
+            f"\n{space.name:26} {turn.value}: gap {found.gap:.2%} in {taken:.2f} s, {found.branches} branches", end=""
+        )
+        assert taken < SLOWER.get((space.name, turn, tolerance), most)
+
+
+@pytest.mark.parametrize(("turn", "tolerance", "most"), [(Turn.AS_GIVEN, 0.002, 1.0), (Turn.UPRIGHT, 0.01, 5.0)])
+def test_turned_boxes_in_twenty_two_thousand_triangles(turn: Turn, tolerance: float, most: float) -> None:
+    """As given within 0.2 % under 1 s, at any heading within 1 % under 5 s."""
+    warm()
+    solid = hollow_sided(77, 77)
+    start = time.perf_counter()
+    found = largest_box(solid, solid, turn=turn, tolerance=tolerance, within_s=60)
+    taken = time.perf_counter() - start
+    assert found is not None
+    print(f"\n{len(solid.triangles)} triangles, {turn.value}: gap {found.gap:.2%} in {taken:.2f} s", end="")
+    assert taken < most
 
 
 def test_first_box_of_a_process() -> None:
