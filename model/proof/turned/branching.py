@@ -9,9 +9,10 @@ from tapeloft.model.proof.compiled import compiled, part
 from tapeloft.model.proof.program import Numbers
 from tapeloft.model.proof.turned.cells import View, set_turned
 from tapeloft.model.proof.turned.form import Form, set_places
-from tapeloft.model.proof.turned.relaxed import Cuts, Solution, bounded, reached
+from tapeloft.model.proof.turned.relaxed import Cuts, Solution, bounded
 from tapeloft.model.proof.turned.rows import Planes, set_omega
 from tapeloft.model.proof.turned.swallowed import Posed, around_middle, deepest_in, deepest_pit, posed
+from tapeloft.model.proof.turned.tightening import reached
 from tapeloft.model.proof.walls import Walls
 
 Indices = NDArray[np.int64]
