@@ -39,13 +39,18 @@ class Children(NamedTuple):
 def past_it(
     form: Form, planes: Planes, view: View, cuts: Cuts, rows: Numbers, limits: Numbers, reach: Numbers,
     enough: float, near: float, low: Numbers, high: Numbers, solution: Solution, bound: float,
-    point: Numbers, triangle: Numbers, whole: bool,
+    point: Numbers, losses: Numbers, triangle: Numbers, whole: bool,
 ) -> Children:  # fmt: skip
-    """Return the children of a branch past a triangle, (3, 3), as a *whole*, for a box; or past a point."""
+    """Return the children of a branch past a triangle, (3, 3), as a *whole*, for a box; or past a point.
+
+    losses (F,): what each face would have to give to lie beyond the point; the cheapest way is taken first.
+    """
     ways = past_triangle(form, view, triangle, solution.at) if whole else past_point(form, point)
     many, old, n, size = ways.counts.shape[0], cuts.faces.shape[0], form.low.shape[0], solution.at.shape[0]
     out, most = _room(many, old, n, size, solution.sides.shape[0]), old + NEW
-    _set_order(form, view, low, high, solution.at, ways, out.order)
+    out.order[:] = np.argsort(
+        _losses(form, view, low, high, solution.at, ways) if whole else losses, kind="mergesort"
+    )  # fmt: skip
     own, own_rows, own_limits = no_cuts(most), np.empty((most + AROUND, size)), np.empty(most + AROUND)
     for j in range(old):
         copy_cut(own, j, cuts, j)
@@ -83,10 +88,8 @@ def past_it(
 
 
 @part
-def _set_order(
-    form: Form, view: View, low: Numbers, high: Numbers, at: Numbers, ways: Ways, order: Indices
-) -> None:  # fmt: skip
-    """Set *order* to that of how far the thing at *at* would have to give for each way."""
+def _losses(form: Form, view: View, low: Numbers, high: Numbers, at: Numbers, ways: Ways) -> Numbers:
+    """Return how far the thing at *at* would have to give for each way, (W,)."""
     many, size = ways.counts.shape[0], at.shape[0]
     rows, limits, losses = np.empty((PER, size)), np.empty(PER), np.zeros(many)
     for w in range(many):
@@ -103,7 +106,7 @@ def _set_order(
             for v in range(size):
                 over += rows[c, v] * at[v]
             losses[w] = max(losses[w], over)
-    order[:] = np.argsort(losses, kind="mergesort")
+    return losses
 
 
 @part

@@ -225,7 +225,8 @@ def _ways(
     whole = triangle >= 0 and _is_parted(branch)
     room = past_it(
         branch.form, space.planes, branch.view, branch.cuts, branch.rows, branch.limits, branch.reach, enough, near,
-        branch.low, branch.high, branch.solution, branch.bound, point, space.surface.corners[max(triangle, 0)], whole,
+        branch.low, branch.high, branch.solution, branch.bound, point, losses, space.surface.corners[max(triangle, 0)],
+        whole,
     )  # fmt: skip
     closed = room.bounds <= enough
     if branch.node is not None:
