@@ -238,12 +238,13 @@ def _ways(
 
 
 def _is_parted(branch: Branch) -> bool:
-    """Whether a branch goes past whole triangles: of boxes in a narrow cell, not yet crowded, and not recorded.
+    """Whether a branch goes past whole triangles: of boxes of free sides in a narrow cell, not crowded or recorded.
 
-    In a wide cell a point says as much, and has fewer ways; a certificate knows no others.
+    In a wide cell a point says as much, and has fewer ways; so it does of a thing of given sizes, whose limits are
+    often alike in many branches. A certificate knows no others.
     """
     few = len(branch.cuts.faces) < CUTS and branch.node is None
-    return few and branch.view.square[0] < NARROW**2 and is_box(branch.form)
+    return few and branch.view.square[0] < NARROW**2 and len(branch.form.log_start) > 0 and is_box(branch.form)
 
 
 def _solved(branch: Branch, room: Children, k: int) -> tuple[Cuts, Solution]:
