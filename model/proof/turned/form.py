@@ -101,11 +101,6 @@ def _ball(offsets: Numbers, gain: Numbers, least: float, most: float) -> Numbers
     return np.array([ends[0] - rate * least - 1e-14, rate])
 
 
-def is_box(form: Form) -> bool:
-    """Whether a thing's faces are square to its own axes."""
-    return len(form.normals) == 6 and bool((np.abs(form.normals).max(axis=1) > 1 - 1e-12).all())
-
-
 @part
 def set_shift(form: Form, at: Numbers, shift: Numbers) -> None:
     """Set *shift*, (3,), to how far the thing is moved at *at*, (≥ n,)."""

@@ -15,7 +15,7 @@ from tapeloft.model.proof.turned.branching import Space, bound_of, obstacle, rea
 from tapeloft.model.proof.turned.cells import Cell, View, halved, turned_by, view_of, within
 from tapeloft.model.proof.turned.children import NEW, Children, past_it
 from tapeloft.model.proof.turned.cuts import NO_CUTS, chosen, joined
-from tapeloft.model.proof.turned.form import Form, is_box
+from tapeloft.model.proof.turned.form import Form
 from tapeloft.model.proof.turned.record import Node, Record
 from tapeloft.model.proof.turned.relaxed import AROUND, KEPT, Cuts, Solution
 
@@ -244,7 +244,7 @@ def _is_parted(branch: Branch) -> bool:
     often alike in many branches. A certificate knows no others.
     """
     few = len(branch.cuts.faces) < CUTS and branch.node is None
-    return few and branch.view.square[0] < NARROW**2 and len(branch.form.log_start) > 0 and is_box(branch.form)
+    return few and branch.view.square[0] < NARROW**2 and len(branch.form.log_start) > 0
 
 
 def _solved(branch: Branch, room: Children, k: int) -> tuple[Cuts, Solution]:

@@ -1,9 +1,10 @@
 """The half-spaces of a branch in terms of what is free, u and ω, each valid over its whole cell of turns.
 
-Three kinds. A witness row: a point that stays outside lies beyond face j, or, where that way past it was taken before,
+Four kinds. A witness row: a point that stays outside lies beyond face j, or, where that way past it was taken before,
 is covered by it. A wall row: a corner of the thing keeps to a plane that has the whole solid behind it. In both, ω
 meets terms of u in products, which are held by McCormick's planes (Math. Programming 10, 1976), and what is of second
-order in ω is bounded. A ball row: so does a ball within the thing, where ω says nothing.
+order in ω is bounded. A ball row: so does a ball within the thing, where ω says nothing. A
+parting row: a corner keeps to a plane between the thing and a triangle, that may turn with it.
 """
 
 from typing import NamedTuple
