@@ -16,6 +16,7 @@ from tapeloft.cli.fit import fit
 from tapeloft.cli.gear import gear
 from tapeloft.cli.new import new
 from tapeloft.cli.recheck import recheck
+from tapeloft.cli.scan import scan
 from tapeloft.cli.shapes import shapes
 from tapeloft.cli.show import show
 from tapeloft.cli.volume import volume
@@ -28,7 +29,7 @@ app = typer.Typer(
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
-for command in (new, check, volume, capacity, box, fit, count, export, show, gear, shapes, demo, recheck):
+for command in (new, check, volume, capacity, box, fit, count, export, show, gear, shapes, demo, recheck, scan):
     app.command()(command)
 
 

@@ -43,14 +43,15 @@ def read_mesh(path: str | Path) -> Polyhedron:
         reader = READERS.get(place.suffix.lower())
         if reader is None:
             raise BadMesh("has not the name of an STL, OBJ or PLY file", "save it as one of these")
-        return _surface(*_checked(*reader(_contents(place))))
+        return _surface(*_checked(*reader(contents(place, MOST_BYTES))))
     except BadMesh as bad:
         raise BadMesh(f'"{place.name}" {bad.what}', bad.mend) from None
     except GeometryError as bad:
         raise BadMesh(f'"{place.name}" bounds no body: {bad}') from None
 
 
-def _contents(place: Path) -> bytes:
+def contents(place: Path, most: int) -> bytes:
+    """Return the whole of a mesh file of at most so many bytes; raises BadMesh."""
     if "\0" in str(place):
         raise BadMesh("is not there", PLACE)
     try:
@@ -59,8 +60,8 @@ def _contents(place: Path) -> bytes:
             raise BadMesh("is a folder", "name the file in it")
         if not stat.S_ISREG(found.st_mode):
             raise BadMesh("is no ordinary file", "name an STL, OBJ or PLY file")
-        if found.st_size > MOST_BYTES:
-            raise BadMesh(f"is larger than {MOST_BYTES // 10**6} MB", REDUCE)
+        if found.st_size > most:
+            raise BadMesh(f"is larger than {most // 10**6} MB", REDUCE)
         data = place.read_bytes()
     except FileNotFoundError:
         raise BadMesh("is not there", PLACE) from None

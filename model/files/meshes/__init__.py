@@ -36,12 +36,14 @@ def numbers(rows: Sequence[Sequence[bytes]]) -> Points:
         raise BadMesh(f"the coordinate {shown(bad)} is no number") from None
 
 
-def grouped(loops: Sequence[Sequence[float]]) -> Faces:
+def grouped(loops: Sequence[Sequence[float]] | Points) -> Faces:
     """Return faces by their number of corners; BadMesh where one has fewer than three, or no whole number for a corner.
 
     >>> [faces.tolist() for faces in grouped([[0, 1, 2], [0, 1, 2, 3], [2, 1, 0]])]
     [[[0, 1, 2], [2, 1, 0]], [[0, 1, 2, 3]]]
     """
+    if isinstance(loops, np.ndarray) and loops.ndim == 2 and loops.shape[1] > 2:
+        return (_whole(loops.astype(np.float64)),)
     by_count: dict[int, list[Sequence[float]]] = {}
     for number, loop in enumerate(loops, 1):
         if len(loop) < 3:

@@ -21,7 +21,7 @@ TYPES = {
 }  # fmt: skip
 CODES = {"i1": "b", "u1": "B", "i2": "h", "u2": "H", "i4": "i", "u4": "I", "f4": "f", "f8": "d"}
 LOOPS = ("vertex_indices", "vertex_index")
-Columns = dict[str, Sequence[Any]]  # of one element: a value a row for each property; a list's value is itself a row
+Columns = dict[str, Any]  # of one element: a value a row for each property; a list's value is itself a row
 
 
 @dataclass
@@ -39,7 +39,7 @@ class Element:
 
 
 def read(data: bytes) -> tuple[Points, Faces]:
-    """Return the corners and faces; whatever else the file holds is passed over.
+    """Return the corners and faces, of which a cloud of points has none; whatever else the file holds is passed over.
 
     >>> read(b"ply\\nformat ascii 1.0\\nelement vertex 50000000\\nproperty float x\\nend_header\\n0")
     Traceback (most recent call last):
@@ -134,7 +134,7 @@ def _even(body: bytes, at: int, element: Element, order: str) -> tuple[Columns, 
     counts = [(f"count {k}", len(value)) for k, value in enumerate(first) if element.properties[k][2]]
     if any((rows[name] != length).any() for name, length in counts):
         return None
-    columns: Columns = {name: list(rows[str(k)]) for k, (name, _, _) in enumerate(element.properties)}
+    columns: Columns = {name: rows[str(k)] for k, (name, _, _) in enumerate(element.properties)}
     return columns, at + row.itemsize * element.count
 
 
@@ -173,6 +173,4 @@ def _corners(columns: dict[str, Columns]) -> Points:
 def _faces(columns: dict[str, Columns]) -> Faces:
     faces = columns.get("face", {})
     name = next((name for name in LOOPS if name in faces), None)
-    if name is None:
-        raise BadMesh("holds no faces")
-    return grouped(list(faces[name]))
+    return () if name is None else grouped(faces[name])

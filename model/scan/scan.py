@@ -1,0 +1,109 @@
+"""From the points of a scan and its targets to lettered sections at chosen stations."""
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from tapeloft.model.errors import Problem
+from tapeloft.model.moments import Points
+from tapeloft.model.scan.lettered import Letters, lettered, usual_count
+from tapeloft.model.scan.placing import Placing, placing
+from tapeloft.model.scan.scale import Scale, Wanted, scale
+from tapeloft.model.scan.section import Section, section_of
+from tapeloft.model.scan.slab import Slab, near
+from tapeloft.model.scan.targets import Targets
+from tapeloft.model.scan.told import notes_of, nothing_at, refusals_of
+
+HALF = 0.03  # m: points so far fore and aft of a station are of it
+STRAY = 0.01  # m: what a phone's scan is taken to be good to, whatever its own points say (common practice, no source)
+TRIM = (0.1, 99.9)  # percentiles between which the scan's own reach is told: specks in the air lie beyond
+
+Each = Callable[[Sequence[float], str], Iterable[float]]
+
+
+@dataclass(frozen=True, eq=False)
+class Scanned:
+    """What a scan gives: sections at its stations, in the order asked for, with letters, and how it was placed.
+
+    slabs: the points that each section was fitted to. letters: None where no station could be told. reach: of the
+    scan fore and aft, m. accuracy: one standard deviation of a half-breadth or a height, m: 10 mm, or what targets and
+    walls leave, where that is more. refused: why a station cannot be told; notes: what is worth a second look.
+    """
+
+    sections: tuple[Section, ...]
+    slabs: tuple[Slab, ...]
+    letters: Letters | None
+    placing: Placing
+    scale: Scale
+    reach: tuple[float, float]
+    accuracy: float
+    refused: tuple[Problem, ...]
+    notes: tuple[Problem, ...]
+
+
+def _plainly(items: Sequence[float], doing: str) -> Iterable[float]:
+    return items
+
+
+def scanned(
+    points: Points,
+    metres: float,
+    targets: Targets,
+    stations: Sequence[float],
+    *,
+    half: float = HALF,
+    corners: int | None = None,
+    wanted: Wanted = "",
+    each: Each = _plainly,
+) -> Scanned:
+    """Return the sections of a scan at *stations*, m, compartment axes.
+
+    points (n, 3) in the scan's own unit, of which one is *metres*; half: how far fore and aft of a station points are
+    of it, m; corners: how many a section has, None for what most show; wanted: whether the taped scale is gone by;
+    each: what walks the stations, for a bar. Raises SurveyError for what is wrong with the targets.
+    """
+    size = scale(targets, metres, wanted)
+    place = placing(targets, metres * size.applied)
+    spots = place.placed(points * (metres * size.applied))
+    low, high = np.percentile(spots[:, 0], TRIM)
+    found: list[tuple[Slab, Section]] = []
+    refused: list[Problem] = []
+    for x in each(list(stations), "fitting sections"):
+        slab = near(spots, x, half)
+        section = section_of(slab, x) if slab else None
+        if slab is None or section is None:
+            refused.append(nothing_at(targets, x, half, (float(low), float(high))))
+        else:
+            found.append((slab, section))
+    sections = _of_one_count(found, corners)
+    letters = lettered([section.corners for section in sections]) if sections else None
+    return Scanned(
+        sections,
+        tuple(slab for slab, _ in found),
+        letters,
+        place,
+        size,
+        (float(low), float(high)),
+        _accuracy(place, sections),
+        (*refused, *refusals_of(targets, sections, letters)),
+        notes_of(targets, size, place, sections, letters),
+    )
+
+
+def _of_one_count(found: Sequence[tuple[Slab, Section]], corners: int | None) -> tuple[Section, ...]:
+    """Return the sections with no more corners than most have, as far as those over it may be chance."""
+    if not found:
+        return ()
+    most = corners or usual_count([len(section.corners) for _, section in found])
+    return tuple(
+        section if len(section.corners) <= most else section_of(slab, section.x, most) or section
+        for slab, section in found
+    )
+
+
+def _accuracy(place: Placing, sections: Sequence[Section]) -> float:
+    if not sections:
+        return STRAY
+    corner = float(np.median(np.concatenate([section.stray for section in sections])))
+    return max(STRAY, float(np.hypot(place.stray, corner)))
