@@ -9,12 +9,13 @@ from numpy.typing import NDArray
 from tapeloft.model.moments import Points
 from tapeloft.model.scan.slab import Slab
 
-TRIES = 500  # pairs of points that a wall is sought through, each time
+TRIES = 250  # pairs of points that a wall is sought through, each time
 PAIR = (0.05, 0.6)  # m: how far apart the two stand
 BAND = 2.5  # times the noise: points so near are of the wall
 LEAST_BAND = 0.004  # m
 CELL = 0.02  # m: points are counted once in each cell, so that a crowd of them weighs no more than a wall's length
 SHORTEST = 0.08  # m: what shows over less of its length is no wall
+ASKEW = 0.5  # a patch of wall whose normal lies more than this along a line (30 degrees) is not of it
 MOST = 16  # walls of a section; more are noise
 ROUNDS = 6  # of weighing the points anew
 
@@ -45,6 +46,11 @@ class Wall:
         off: Points = slab.across @ self.normal + self.lean * slab.ahead - self.offset
         return off
 
+    def has(self, slab: Slab, width: float) -> NDArray[np.bool_]:
+        """Return which points are of the wall: within *width* of its line, and not of a patch that runs askew."""
+        own: NDArray[np.bool_] = (np.abs(self.off(slab)) <= width) & (np.abs(slab.facing @ self.along) <= ASKEW)
+        return own
+
     def stray(self, t: float) -> float:
         """Return one standard deviation of where the wall is, m, at *t* along it.
 
@@ -70,21 +76,20 @@ def walls(slab: Slab, seed: int = 0) -> list[Wall]:
     left = slab.thin
     found: list[Wall] = []
     while len(found) < MOST and len(left) > 2:
-        best = _most_shown(slab.across[left], width, chance)
+        best = _most_shown(slab.across[left], slab.facing[left], width, chance)
         if best is None:
             break
-        on = np.abs(best.off(slab)) <= width
-        fitted_ = fitted(slab, np.flatnonzero(on), best)
-        on_it = np.abs(fitted_.off(slab)[left]) <= width
-        if not on_it.any() or shown_over(fitted_, slab.across[left[on_it]]) < max(SHORTEST, 4 * width):
+        wall = fitted(slab, np.flatnonzero(best.has(slab, width)), best)
+        own = wall.has(slab, width)[left]
+        if not own.any() or shown_over(wall, slab.across[left[own]]) < max(SHORTEST, 3 * width):
             break
-        found.append(fitted_)
-        left = left[~on_it]
-    return _different(found, width, slab)
+        found.append(wall)
+        left = left[~own]
+    return _different(found, width)
 
 
-def _most_shown(spots: Points, width: float, chance: np.random.Generator) -> Wall | None:
-    """Return the line through two of *spots* that the most cells with points lie by."""
+def _most_shown(spots: Points, facing: Points, width: float, chance: np.random.Generator) -> Wall | None:
+    """Return the line through two of *spots* that the most cells with points lie by whose patches run as it does."""
     a, b = (spots[chance.integers(0, len(spots), 4 * TRIES)] for _ in "ab")
     apart = np.linalg.norm(b - a, axis=1)
     usable = np.flatnonzero((apart >= PAIR[0]) & (apart <= PAIR[1]))[:TRIES]
@@ -93,7 +98,8 @@ def _most_shown(spots: Points, width: float, chance: np.random.Generator) -> Wal
     way = (b[usable] - a[usable]) / apart[usable, None]
     normals = np.column_stack([-way[:, 1], way[:, 0]])
     offsets = np.einsum("ij,ij->i", normals, a[usable])
-    shown = (np.abs(normals @ spots.T - offsets[:, None]) <= width) @ _weights(spots)
+    near = (np.abs(normals @ spots.T - offsets[:, None]) <= width) & (np.abs(way @ facing.T) <= ASKEW)
+    shown = near @ _weights(spots)
     best = int(shown.argmax())
     return Wall(normals[best], float(offsets[best]))
 
@@ -151,7 +157,7 @@ def shown_over(wall: Wall, spots: Points) -> float:
     return CELL * len(np.unique(np.floor(spots @ wall.along / CELL)))
 
 
-def _different(found: Sequence[Wall], width: float, slab: Slab) -> list[Wall]:
+def _different(found: Sequence[Wall], width: float) -> list[Wall]:
     """Return the walls without those that run along a better-shown one."""
     kept: list[Wall] = []
     for wall in found:

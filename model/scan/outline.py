@@ -106,8 +106,7 @@ def _seen(slab: Slab, walls: Sequence[Wall]) -> list[NDArray[np.int64]]:
     width = band(slab.noise)
     shown = []
     for wall in walls:
-        on = np.abs(wall.off(slab)) <= width
-        shown.append(np.unique(np.floor(slab.across[on] @ wall.along / CELL).astype(np.int64)))
+        shown.append(np.unique(np.floor(slab.across[wall.has(slab, width)] @ wall.along / CELL).astype(np.int64)))
     return shown
 
 

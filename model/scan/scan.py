@@ -17,7 +17,7 @@ from tapeloft.model.scan.told import notes_of, nothing_at, refusals_of
 
 HALF = 0.03  # m: points so far fore and aft of a station are of it
 STRAY = 0.01  # m: what a phone's scan is taken to be good to, whatever its own points say (common practice, no source)
-TRIM = (0.1, 99.9)  # percentiles between which the scan's own reach is told: specks in the air lie beyond
+TRIM = (0.5, 99.5)  # percentiles between which the scan's own reach is told: specks in the air lie beyond
 
 Each = Callable[[Sequence[float], str], Iterable[float]]
 
@@ -87,7 +87,7 @@ def scanned(
         (float(low), float(high)),
         _accuracy(place, sections),
         (*refused, *refusals_of(targets, sections, letters)),
-        notes_of(targets, size, place, sections, letters),
+        notes_of(targets, size, place, sections, letters, (float(low), float(high))),
     )
 
 

@@ -14,7 +14,8 @@ from tapeloft.model.scan.slab import Slab
 
 ROUNDS = 3  # of giving each wall its points and fitting it to them
 ALIKE = 0.07  # rad: walls that turn less than this make no corner
-SHORT = 0.03  # m: a wall shorter than this is a rounded corner
+SHORT = 0.04  # m, and
+SHORT_NOISES = 6.0  # times the noise: a wall shorter than this is a rounded corner
 KNUCKLE = 0.6  # of the noise: a wall that bends by less is straight
 LEAST_KNUCKLE = 0.005  # m
 SURE = 6.0  # standard deviations by which a bend must be more than chance
@@ -85,7 +86,7 @@ def _without_short(ring: Sequence[Wall], noise: float) -> list[Wall]:
             continue
         lengths = np.linalg.norm(np.roll(corners, -1, axis=0) - corners, axis=1)
         turns = [_turn(left[k - 1], left[k]) for k in range(len(left))]
-        if lengths.min() < max(SHORT, 3 * noise):
+        if lengths.min() < max(SHORT, SHORT_NOISES * noise):
             del left[int(lengths.argmin())]
         elif min(turns) < ALIKE:
             k = int(np.argmin(turns))

@@ -8,7 +8,7 @@ from scipy.spatial import cKDTree
 
 from tapeloft.model.moments import Points
 
-THIN = 4000  # points: more tell no more of a section's shape, and only cost time
+THIN = 3000  # points: more tell no more of a section's shape, and only cost time
 FULL = 20_000  # points that the walls are fitted to, once their shape is known
 AROUND = 48  # neighbours that a point's own patch of wall is judged by
 REACH = 0.08  # m: neighbours farther off are of another wall
@@ -25,31 +25,39 @@ class Slab:
     """Points near a station.
 
     across (n, 2): half-breadth (port positive) and height, m. ahead (n,): how far forward of the station, m.
-    noise: how far points stray from their own patch of wall, one standard deviation, m. thin: the numbers of a
+    facing (n, 2): the way that each point's patch of wall faces across the boat, either way round, of length 1; 0 where
+    that cannot be told. noise: how far points stray from their own patch of wall, one standard deviation, m. thin: the numbers of a
     few thousand of them, chosen at random.
     """
 
     across: Points
     ahead: Points
+    facing: Points
     noise: float
     thin: NDArray[np.int64]
 
 
 @dataclass(frozen=True, eq=False)
 class _Patches:
-    """The patch of wall about each point: how far its points stray from its plane, m; how much it faces fore and aft.
+    """The patch of wall about each point: how far its points stray from its plane, m, and its normal, (n, 3).
 
     NaN where there are too few to tell. crowd: points nearby.
     """
 
     spread: Points
-    facing: Points
+    normal: Points
     crowd: NDArray[np.int64]
+
+    @property
+    def athwart(self) -> NDArray[np.bool_]:
+        """Which lie across the boat, as bulkheads do."""
+        across: NDArray[np.bool_] = np.abs(self.normal[:, 0]) > ACROSS
+        return across
 
     @property
     def sound(self) -> NDArray[np.bool_]:
         """Which are neither specks in the air nor of a face that lies across the boat."""
-        walls = ~(self.facing > ACROSS)
+        walls = ~self.athwart
         usual = float(np.median(self.crowd[walls])) if walls.any() else 0.0
         sound: NDArray[np.bool_] = walls & (self.crowd >= max(LONELY * usual, 2))
         return sound
@@ -72,9 +80,9 @@ def near(points: Points, x: float, half: float, seed: int = 0) -> Slab | None:
     if len(thin) < FEWEST:
         return None
     patches = _patches(within[thin])
-    if (patches.facing > ACROSS).mean() > BULKHEAD:
+    if patches.athwart.mean() > BULKHEAD:
         beside = points[np.abs(points[:, 0] - x) <= 5 * half]
-        across = within[thin][patches.facing > ACROSS]
+        across = within[thin][patches.athwart]
         within, thin = _chosen(_clear(beside, across, patches.noise, half), chance)
         if len(thin) < FEWEST:
             return None
@@ -84,7 +92,9 @@ def near(points: Points, x: float, half: float, seed: int = 0) -> Slab | None:
     _, who = cKDTree(within[thin]).query(within)
     keep = patches.sound[who]
     numbers = np.cumsum(keep) - 1
-    return Slab(within[keep][:, 1:], within[keep, 0] - x, patches.noise, numbers[thin[keep[thin]]])
+    ways = np.nan_to_num(patches.normal[:, 1:])
+    ways /= np.maximum(np.linalg.norm(ways, axis=1, keepdims=True), 1e-9)
+    return Slab(within[keep][:, 1:], within[keep, 0] - x, ways[who[keep]], patches.noise, numbers[thin[keep[thin]]])
 
 
 def _chosen(points: Points, chance: np.random.Generator) -> tuple[Points, NDArray[np.int64]]:
@@ -122,4 +132,4 @@ def _patches(spots: Points) -> _Patches:
     enough = count >= FEWEST
     spread = np.where(enough, np.sqrt(np.maximum(size[:, 0], 0.0)), np.nan)
     crowd = (reached <= NEAR).sum(axis=1)
-    return _Patches(spread, np.where(enough, np.abs(axes[:, 0, 0]), np.nan), crowd)
+    return _Patches(spread, np.where(enough[:, None], axes[:, :, 0], np.nan), crowd)

@@ -13,6 +13,7 @@ from tapeloft.model.units import figure, format_length
 
 ODD_NOISE = 0.02  # m: points that stray so far from their walls are of a poor scan, or of a wall that is no line
 UNSURE = 0.025  # m: a corner no surer than this is worth a word
+BEYOND = 0.06  # m that a scan may go on beyond the last station: twice half a slice
 AGAIN = "scan it again there, from nearer and from more sides, or tape the station"
 
 
@@ -55,10 +56,15 @@ def _refusals(targets: Targets, section: Section, marks: dict[int, str]) -> Iter
 
 
 def notes_of(
-    targets: Targets, size: Scale, place: Placing, sections: Sequence[Section], letters: Letters | None
+    targets: Targets,
+    size: Scale,
+    place: Placing,
+    sections: Sequence[Section],
+    letters: Letters | None,
+    reach: tuple[float, float],
 ) -> tuple[Problem, ...]:
     """Return what is worth a second look, of the placing first and then station by station."""
-    notes = [*_of_scale(targets, size), *_of_placing(targets, place)]
+    notes = [*_of_scale(targets, size), *_of_placing(targets, place), *_of_reach(targets, sections, reach)]
     for section, given in zip(sections, letters.corners if letters else (), strict=True):
         for what, mend in said_of(targets, section, letters.order if letters else (), given):
             notes.append(_problem(targets, section.x, what, mend))
@@ -83,6 +89,20 @@ def _of_placing(targets: Targets, place: Placing) -> Iterator[Problem]:
         what = "three targets place the scan, and little checks them"
         more = "" if targets.sheet.up else '; and say which axis of the scan is up, up = "y"'
         yield targets.problem(("target",), what, f"tape a fourth, out of the plane of the others{more}")
+
+
+def _of_reach(targets: Targets, sections: Sequence[Section], reach: tuple[float, float]) -> Iterator[Problem]:
+    """Point at a scan that goes on beyond the first or the last station: that part is not in the survey."""
+    along = [section.x for section in sections]
+    for end, beyond in ((min, lambda x: x - reach[0]), (max, lambda x: reach[1] - x)) if along else ():
+        x = end(along)
+        if beyond(x) > BEYOND:
+            what = f"the scan goes on {beyond(x) * 1000:.0f} mm beyond this station, which no station takes in"
+            mend = (
+                "put a station at its end; where a bulkhead leans, correct the last station by hand, with rake = "
+                "[how far forward, over how much height]"
+            )
+            yield _problem(targets, x, what, mend)
 
 
 def said_of(
