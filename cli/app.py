@@ -14,6 +14,7 @@ from tapeloft.cli.demo import demo
 from tapeloft.cli.export import export
 from tapeloft.cli.fit import fit
 from tapeloft.cli.gear import gear
+from tapeloft.cli.laser import laser
 from tapeloft.cli.new import new
 from tapeloft.cli.recheck import recheck
 from tapeloft.cli.scan import scan
@@ -29,7 +30,7 @@ app = typer.Typer(
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
-for command in (new, check, volume, capacity, box, fit, count, export, show, gear, shapes, demo, recheck, scan):
+for command in (new, check, volume, capacity, box, fit, count, export, show, gear, shapes, demo, recheck, laser, scan):
     app.command()(command)
 
 

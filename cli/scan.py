@@ -41,11 +41,12 @@ def scan(
     from tapeloft.cli.printing import print_json, print_tables, say
     from tapeloft.cli.progress import each
     from tapeloft.model.files.writing import write_whole
+    from tapeloft.model.reread import reread
     from tapeloft.model.scan.cloud import read_cloud
     from tapeloft.model.scan.scan import scanned
     from tapeloft.model.scan.stations import depth, metres_of, stations_of
     from tapeloft.model.scan.targets import read_targets
-    from tapeloft.model.scan.written import reread, written
+    from tapeloft.model.scan.written import written
 
     known = read_targets(targets)
     cuts = stations_of(stations, known)
@@ -105,9 +106,7 @@ def _tables(found: "Scanned", targets: "Targets") -> "list[Table]":
     from tapeloft.cli.printing import Table
     from tapeloft.model.units import format_length
 
-    placed = [
-        (name, f"{off * 1000:.1f}") for name, off in zip(found.placing.names, found.placing.off, strict=True)
-    ]
+    placed = [(name, f"{off * 1000:.1f}") for name, off in zip(found.placing.names, found.placing.off, strict=True)]
     held = [
         (one.name, f"{one.taped * 1000:.0f}", f"{one.scanned * 1000:.0f}", f"{(1 / one.times - 1) * 100:+.2f}")
         for one in found.scale.held
@@ -130,7 +129,9 @@ def _tables(found: "Scanned", targets: "Targets") -> "list[Table]":
 
 
 def _as_json(found: "Scanned", targets: "Targets") -> dict[str, Any]:
-    marks = [{number: mark for mark, number in given.items()} for given in (found.letters.corners if found.letters else ())]
+    marks = [
+        {number: mark for mark, number in given.items()} for given in (found.letters.corners if found.letters else ())
+    ]
     return {
         "compartment": targets.sheet.compartment,
         "placing": {

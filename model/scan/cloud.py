@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tapeloft.model.errors import FileError, Problem
 from tapeloft.model.facets import filled
@@ -86,7 +87,7 @@ def _glb(data: bytes) -> tuple[Points, Triangles]:
 
 
 def _cloud(corners: Points, triangles: Triangles, seed: int, in_metres: bool) -> Cloud:
-    sound = (np.abs(corners) <= FARTHEST).all(axis=1) if len(corners) else np.zeros(0, bool)
+    sound: NDArray[np.bool_] = np.all(np.abs(corners) <= FARTHEST, axis=1)
     if not len(triangles):
         if not sound.any():
             raise BadMesh("holds no points")

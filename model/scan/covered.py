@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -81,7 +82,7 @@ def _along(t: Points, length: float, size: float, ends: Points) -> Seen:
     if not len(where):
         return Seen(0.0, 0.0, (_hole(0, count, count, ends),))
     edges = np.concatenate([[-1], where, [count]])
-    gaps = [(a + 1, b) for a, b in zip(edges[:-1], edges[1:], strict=True) if b - a > 1]
+    gaps = [(a + 1, b) for a, b in pairwise(edges.tolist()) if b - a > 1]
     holes = tuple(_hole(a, b, count, ends) for a, b in gaps if (b - a) * length / count >= HOLE)
     return Seen(len(where) / count, (where[-1] - where[0] + 1) / count, holes)
 

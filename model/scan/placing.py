@@ -114,7 +114,9 @@ def _in_line(targets: Targets, scan: Points, tape: Points) -> list[Problem]:
 def _ratios(scan: Points, tape: Points) -> list[tuple[int, int, float, float]]:
     """Return for each two targets the distance between them in the scan and by the tape, m."""
     pairs = combinations(range(len(scan)), 2)
-    return [(i, j, float(np.linalg.norm(scan[i] - scan[j])), float(np.linalg.norm(tape[i] - tape[j]))) for i, j in pairs]
+    return [
+        (i, j, float(np.linalg.norm(scan[i] - scan[j])), float(np.linalg.norm(tape[i] - tape[j]))) for i, j in pairs
+    ]
 
 
 def _of_another_unit(targets: Targets, scan: Points, tape: Points) -> list[Problem]:
@@ -131,7 +133,9 @@ def _mirrored(targets: Targets, scan: Points, tape: Points, left: float) -> list
     if left <= MOST_OFF or _fit(scan, tape, mirrored=True)[2] > left / 3:
         return []
     what = "the scan fits its targets only in a mirror: it is left-handed, or half-breadths are on the wrong side"
-    mend = "look at the sides of the targets; else mirror the scan in the program that made it, and write its new targets"
+    mend = (
+        "look at the sides of the targets; else mirror the scan in the program that made it, and write its new targets"
+    )
     return [targets.problem(("target",), what, mend)]
 
 
@@ -139,11 +143,12 @@ def _far_off(targets: Targets, found: Placing, scan: Points, tape: Points) -> li
     if found.off.max() <= MOST_OFF:
         return []
     i, j, in_scan, by_tape = max(_ratios(scan, tape), key=lambda one: abs(one[2] - one[3]))
-    pair = f"{found.names[i]} to {found.names[j]} is {by_tape * 1000:.0f} mm by the tape and {in_scan * 1000:.0f} mm in the scan"
+    pair = f"{found.names[i]} to {found.names[j]}"
+    told = f"{pair} is {by_tape * 1000:.0f} mm by the tape and {in_scan * 1000:.0f} mm in the scan"
     return [
         targets.problem(
             ("target", found.names[k]),
-            f"lies {found.off[k] * 1000:.0f} mm from where the tape puts it; {pair}",
+            f"lies {found.off[k] * 1000:.0f} mm from where the tape puts it; {told}",
             "tape the target again, and pick it in the scan again",
         )
         for k in np.flatnonzero(found.off > MOST_OFF)

@@ -18,7 +18,7 @@ Wanted = Literal["taped", "scanned", ""]
 
 @dataclass(frozen=True)
 class Held:
-    """A taped length held against the scan: its name, m by the tape, m in the scan, and what the scan may miss it by."""
+    """A taped length held against the scan: its name, m by the tape, and m in the scan."""
 
     name: str
     taped: float
@@ -108,7 +108,10 @@ def _at_odds(one: Held, times: float) -> tuple[str, str]:
 def _off(one: Held) -> tuple[str, str]:
     size = 1 / one.times - 1
     what = (
-        f"the tape says {one.taped * 1000:.0f} mm and the scan {one.scanned * 1000:.0f} mm: the scan is {size * 100:+.1f} % "
-        f"in length, {((1 + size) ** 3 - 1) * 100:+.1f} % in volume"
+        f"the tape says {one.taped * 1000:.0f} mm and the scan {one.scanned * 1000:.0f} mm: "
+        f"the scan is {size * 100:+.1f} % in length, {((1 + size) ** 3 - 1) * 100:+.1f} % in volume"
     )
-    return what, "tape it again; then say --scale taped, to go by the tape, or --scale scanned, to leave the scan as it is"
+    return (
+        what,
+        "tape it again; then say --scale taped, to go by the tape, or --scale scanned, to leave the scan as it is",
+    )

@@ -26,8 +26,8 @@ class Slab:
 
     across (n, 2): half-breadth (port positive) and height, m. ahead (n,): how far forward of the station, m.
     facing (n, 2): the way that each point's patch of wall faces across the boat, either way round, of length 1; 0 where
-    that cannot be told. noise: how far points stray from their own patch of wall, one standard deviation, m. thin: the numbers of a
-    few thousand of them, chosen at random.
+    that cannot be told. noise: how far points stray from their own patch of wall, one standard deviation, m. thin: the
+    numbers of a few thousand of them, chosen at random.
     """
 
     across: Points

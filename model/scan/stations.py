@@ -1,5 +1,6 @@
 """What is asked of a scan in words: at which stations it is cut, how deep a slice is taken, in which unit it is."""
 
+from itertools import pairwise
 from pathlib import Path
 
 from tapeloft.model.errors import TapeloftError
@@ -29,7 +30,7 @@ def stations_of(text: str, targets: Targets) -> list[tuple[str, float]]:
         raise TapeloftError("--stations: one station makes no space\n    mend: name two or more, --stations 0,450")
     if len(found) > MOST:
         raise TapeloftError(f"--stations: {len(found)} stations are more than a person reads\n    mend: name fewer")
-    if any(b - a < THINNEST for a, b in zip(along, along[1:], strict=False)):
+    if any(b - a < THINNEST for a, b in pairwise(along)):
         raise TapeloftError("--stations: they do not rise\n    mend: write them in order along the space, each once")
     return found
 

@@ -19,8 +19,7 @@ AGAIN = "scan it again there, from nearer and from more sides, or tape the stati
 
 def nothing_at(targets: Targets, x: float, half: float, reach: tuple[float, float]) -> Problem:
     """Return the problem of a station near which no points bound a section."""
-    low, high = sorted(format_length(end * targets.ahead, targets.unit) for end in reach)
-    low, high = (low, high) if reach[0] * targets.ahead <= reach[1] * targets.ahead else (high, low)
+    low, high = (format_length(end, targets.unit) for end in sorted(end * targets.ahead for end in reach))
     at = format_length(x * targets.ahead, targets.unit)
     what = f"within {half * 1000:.0f} mm of {at} no points bound a section; the scan reaches from {low} to {high}"
     return _problem(targets, x, what, "choose a station within it, or scan the space again there")
@@ -94,10 +93,10 @@ def _of_placing(targets: Targets, place: Placing) -> Iterator[Problem]:
 def _of_reach(targets: Targets, sections: Sequence[Section], reach: tuple[float, float]) -> Iterator[Problem]:
     """Point at a scan that goes on beyond the first or the last station: that part is not in the survey."""
     along = [section.x for section in sections]
-    for end, beyond in ((min, lambda x: x - reach[0]), (max, lambda x: reach[1] - x)) if along else ():
-        x = end(along)
-        if beyond(x) > BEYOND:
-            what = f"the scan goes on {beyond(x) * 1000:.0f} mm beyond this station, which no station takes in"
+    ends = [(min(along), min(along) - reach[0]), (max(along), reach[1] - max(along))] if along else []
+    for x, beyond in ends:
+        if beyond > BEYOND:
+            what = f"the scan goes on {beyond * 1000:.0f} mm beyond this station, which no station takes in"
             mend = (
                 "put a station at its end; where a bulkhead leans, correct the last station by hand, with rake = "
                 "[how far forward, over how much height]"
@@ -112,7 +111,10 @@ def said_of(
     marks = {number: mark for mark, number in given.items()}
     for k, seen in enumerate(section.seen):
         if seen.enough and seen.holes:
-            yield f"the wall {_wall(targets, section, marks, k)} was not scanned all along{_holes(targets, seen.holes)}", AGAIN
+            yield (
+                f"the wall {_wall(targets, section, marks, k)} was not scanned all along{_holes(targets, seen.holes)}",
+                AGAIN,
+            )
     missing = [mark for mark in order if mark not in given]
     if missing:
         what = f"{', '.join(missing)} cannot be told here: the walls run on in one line, as near as the points say"
@@ -120,9 +122,15 @@ def said_of(
     unsure = [k for k in range(len(section.corners)) if section.stray[k] > UNSURE]
     for k in unsure:
         mark = marks.get(k, "a corner")
-        yield f"{mark} is sure to {section.stray[k] * 1000:.0f} mm only, along its walls, which hardly turn there", "tape it"
+        yield (
+            f"{mark} is sure to {section.stray[k] * 1000:.0f} mm only, along its walls, which hardly turn there",
+            "tape it",
+        )
     if section.noise > ODD_NOISE:
-        yield f"points stray {section.noise * 1000:.0f} mm from the fitted walls", "scan it again, or add corners: --corners"
+        yield (
+            f"points stray {section.noise * 1000:.0f} mm from the fitted walls",
+            "scan it again, or add corners: --corners",
+        )
     if section.crowd:
         low, high = (told_spot(targets, spot) for spot in (section.crowd.low, section.crowd.high))
         what = f"{section.crowd.points} points stand within the section, from {low} to {high}"

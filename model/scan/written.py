@@ -2,19 +2,14 @@
 
 import json
 import math
-import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 
-from tapeloft.model.compartment import build
-from tapeloft.model.errors import Problem, SurveyError
 from tapeloft.model.scan.lettered import Letters
 from tapeloft.model.scan.scan import Scanned
 from tapeloft.model.scan.section import Section
 from tapeloft.model.scan.targets import Targets
 from tapeloft.model.scan.told import said_of
-from tapeloft.model.survey.copied import Shared, transcribed
-from tapeloft.model.survey.paper import Paper
 from tapeloft.model.units import figure, format_length
 
 PAIRED = ("p", "s")
@@ -121,16 +116,3 @@ def _length(metres: float, unit: str) -> str:
 def _text(text: str) -> str:
     """Return a basic string of TOML."""
     return json.dumps(_plain(text), ensure_ascii=False)
-
-
-def reread(text: str, file: str) -> list[Problem]:
-    """Return what forbids the survey *text*, read and built again as its file will be; empty where it can be used."""
-    found = transcribed(Paper(file, text, tomllib.loads(text)), Shared())
-    if found.problems:
-        return list(found.problems)
-    try:
-        for survey in found.surveys:
-            build(survey)
-    except SurveyError as bad:
-        return list(bad.problems)
-    return []

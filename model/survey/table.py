@@ -77,6 +77,16 @@ def read_table(path: str | Path, needed: Sequence[str], allowed: Sequence[str] =
     return Table(file, columns, cells, tuple(line for line, _ in kept))
 
 
+def known_rows(path: str | Path, known: Sequence[str]) -> list[tuple[int, list[str]]]:
+    """Return the rows of the table at *path* that are not blank, each with its line, as they stand.
+
+    known: what its headings may be, to tell by what the cells are parted. Raises FileError and SurveyError.
+    """
+    file = str(path)
+    separator, text = _separator(_text(file, read_bytes(path)), known)
+    return list(_rows(file, text, separator))
+
+
 def _text(file: str, raw: bytes) -> str:
     if raw[:2] in (b"\xff\xfe", b"\xfe\xff"):  # what spreadsheets call Unicode text
         try:
