@@ -170,7 +170,11 @@ def _as_json(found: "Scanned", targets: "Targets") -> dict[str, Any]:
                     }
                     for k, seen in enumerate(section.seen)
                 ],
-                "within": section.crowd,
+                "within": {
+                    "points": section.crowd.points, "low_m": section.crowd.low, "high_m": section.crowd.high
+                }
+                if section.crowd
+                else None,
             }
             for section, named in zip(found.sections, marks, strict=True)
         ],

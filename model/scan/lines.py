@@ -12,7 +12,7 @@ from tapeloft.model.scan.slab import Slab
 TRIES = 250  # pairs of points that a wall is sought through, each time
 PAIR = (0.05, 0.6)  # m: how far apart the two stand
 BAND = 2.5  # times the noise: points so near are of the wall
-LEAST_BAND = 0.004  # m
+LEAST_BAND = 0.025  # m: over a wall a scan wanders by more than its points stray from one another
 CELL = 0.02  # m: points are counted once in each cell, so that a crowd of them weighs no more than a wall's length
 SHORTEST = 0.08  # m: what shows over less of its length is no wall
 ASKEW = 0.5  # a patch of wall whose normal lies more than this along a line (30 degrees) is not of it

@@ -10,13 +10,14 @@ from tapeloft.model.moments import Points
 from tapeloft.model.scan.lettered import Letters, lettered, usual_count
 from tapeloft.model.scan.placing import Placing, placing
 from tapeloft.model.scan.scale import Scale, Wanted, scale
-from tapeloft.model.scan.section import Section, section_of
+from tapeloft.model.scan.section import CHANCE, Section, section_of
 from tapeloft.model.scan.slab import Slab, near
 from tapeloft.model.scan.targets import Targets
 from tapeloft.model.scan.told import notes_of, nothing_at, refusals_of
 
 HALF = 0.03  # m: points so far fore and aft of a station are of it
 STRAY = 0.01  # m: what a phone's scan is taken to be good to, whatever its own points say (common practice, no source)
+STATED = 0.08  # m that a corner may stand out and be given up where a person says how many there are
 TRIM = (0.5, 99.5)  # percentiles between which the scan's own reach is told: specks in the air lie beyond
 
 Each = Callable[[Sequence[float], str], Iterable[float]]
@@ -96,8 +97,9 @@ def _of_one_count(found: Sequence[tuple[Slab, Section]], corners: int | None) ->
     if not found:
         return ()
     most = corners or usual_count([len(section.corners) for _, section in found])
+    proudest = STATED if corners else CHANCE
     return tuple(
-        section if len(section.corners) <= most else section_of(slab, section.x, most) or section
+        section if len(section.corners) <= most else section_of(slab, section.x, most, proudest) or section
         for slab, section in found
     )
 

@@ -17,10 +17,9 @@ ALIKE = 0.07  # rad: walls that turn less than this make no corner
 SHORT = 0.04  # m, and
 SHORT_NOISES = 6.0  # times the noise: a wall shorter than this is a rounded corner
 KNUCKLE = 0.6  # of the noise: a wall that bends by less is straight
-LEAST_KNUCKLE = 0.005  # m
+LEAST_KNUCKLE = 0.015  # m: less is how a scan wanders
 SURE = 6.0  # standard deviations by which a bend must be more than chance
-CHANCE = 3.0  # times the noise that a corner may stand out and be chance, and
-LEAST_CHANCE = 0.015  # m
+CHANCE = 0.03  # m that a corner may stand out of its neighbours' line and be how a scan wanders
 FEWEST_CELLS = 6  # of a wall on either hand of a knuckle
 
 
@@ -43,11 +42,13 @@ class Section:
     open: bool
 
 
-def section_of(slab: Slab, x: float, most: int | None = None, seed: int = 0) -> Section | None:
+def section_of(
+    slab: Slab, x: float, most: int | None = None, proudest: float = CHANCE, seed: int = 0
+) -> Section | None:
     """Return the section that the points of *slab* bound at the station *x*, m; None where they bound nothing.
 
-    most: corners that it should have: one with more goes without those that hardly stand out of their neighbours'
-    line, as long as there are such.
+    most: corners that it should have: one with more goes without those that stand out least of their neighbours' line,
+    as long as that is no more than *proudest*, m.
     """
     found = walls(slab, seed)
     names = outline(slab, found, within(slab)) if found else None
@@ -58,7 +59,7 @@ def section_of(slab: Slab, x: float, most: int | None = None, seed: int = 0) -> 
         return None
     for _ in range(ROUNDS):
         ring = _refitted(slab, _knuckled(slab, _without_short(ring, slab.noise)))
-    ring = _with_at_most(slab, _without_short(ring, slab.noise), most)
+    ring = _with_at_most(slab, _without_short(ring, slab.noise), most, proudest)
     corners = _corners(ring)
     if corners is None:
         return None
@@ -96,7 +97,7 @@ def _without_short(ring: Sequence[Wall], noise: float) -> list[Wall]:
     return left
 
 
-def _with_at_most(slab: Slab, ring: list[Wall], most: int | None) -> list[Wall]:
+def _with_at_most(slab: Slab, ring: list[Wall], most: int | None, proudest: float) -> list[Wall]:
     """Return no more walls than asked for, as long as a corner stands out so little that it may be chance."""
     while most is not None and len(ring) > max(most, 3):
         corners = _corners(ring)
@@ -104,7 +105,7 @@ def _with_at_most(slab: Slab, ring: list[Wall], most: int | None) -> list[Wall]:
             break
         proud = [_proud(corners, k) for k in range(len(ring))]
         k = int(np.argmin(proud))
-        if proud[k] > max(CHANCE * slab.noise, LEAST_CHANCE):
+        if proud[k] > proudest:
             break
         lengths = np.linalg.norm(np.roll(corners, -1, axis=0) - corners, axis=1)
         shorter = k if lengths[k] < lengths[k - 1] else k - 1

@@ -37,7 +37,7 @@ def written(scan: Scanned, targets: Targets, file: str, stations: Sequence[str])
         "",
         *_datum(targets),
         "[accuracy]                        # one standard deviation: what the scan is taken to be good to, or worse",
-        *(f"{name} = {_length(_upward(scan.accuracy), targets.unit)}" for name in ("half_breadth", "height")),
+        *(f'{name} = "{math.ceil(scan.accuracy * 1000 - 1e-6)} mm"' for name in ("half_breadth", "height")),
         "",
         "[marks]",
         f"side = {_text(scan.letters.side)}",
@@ -50,10 +50,6 @@ def written(scan: Scanned, targets: Targets, file: str, stations: Sequence[str])
 
 def _plain(text: str) -> str:
     return "".join(letter if letter.isprintable() else " " for letter in text)
-
-
-def _upward(accuracy: float) -> float:
-    return math.ceil(accuracy * 1000 - 1e-6) / 1000
 
 
 def _placed(scan: Scanned, targets: Targets) -> Iterator[str]:

@@ -87,7 +87,7 @@ def _text(body: bytes, elements: Sequence[Element]) -> Iterator[tuple[str, Colum
         if len(rows) < element.count:
             raise BadMesh(f'declares {element.count} of "{element.name}", and has {len(rows)}')
         names = [name for name, _, _ in element.properties]
-        yield element.name, dict(zip(names, zip(*rows, strict=True), strict=True)) if rows else {}
+        yield element.name, dict(zip(names, zip(*rows, strict=True) if rows else [()] * len(names), strict=True))
 
 
 def _text_row(words: list[bytes], element: Element) -> list[Any]:
@@ -120,7 +120,7 @@ def _binary(body: bytes, elements: Sequence[Element], order: str) -> Iterator[tu
 def _even(body: bytes, at: int, element: Element, order: str) -> tuple[Columns, int] | None:
     """Return the columns of an element whose lists are all as long as its first ones, and where it ends; else None."""
     if not element.count:
-        return {}, at
+        return {name: () for name, _, _ in element.properties}, at
     first, _ = _row(body, at, element, order)
     parts: list[Any] = []
     for k, ((_, kind, counter), value) in enumerate(zip(element.properties, first, strict=True)):
