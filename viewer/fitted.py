@@ -18,8 +18,8 @@ if TYPE_CHECKING:
 INK, WALL, POINT, HOLE = "#1c1c1c", "#b3261e", "#7a7a7a", "#e0a100"
 SHOWN = 4000  # points drawn of a station
 WIDE = 3  # frames side by side
-FRAME = 4.4  # inches: the breadth of one
-LETTERED = (0.32, 0.16)  # of the breadth and the height of a section, beside it, for its letters
+FRAME = 4.8  # inches: the breadth of one
+LETTERED = (0.5, 0.14)  # of a section's breadth: the room beside it, and over and under it, for its letters
 UPRIGHT = 0.35  # a letter stands over its corner where that lies no more aside from the middle
 DPI = 130
 
@@ -46,7 +46,7 @@ def draw_fitted(
     across = min(WIDE, len(scan.sections))
     down = math.ceil(len(scan.sections) / across)
     corners = np.vstack([section.corners for section in scan.sections])
-    room = np.ptp(corners, axis=0) * LETTERED
+    room = np.ptp(corners[:, 0]) * np.array(LETTERED)
     low, high = corners.min(axis=0) - room, corners.max(axis=0) + room
     tall = FRAME * (high[1] - low[1]) / (high[0] - low[0]) + 0.6
     drawing = Figure(figsize=(FRAME * across, tall * down + 0.4), dpi=DPI, layout="constrained")

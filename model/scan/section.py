@@ -61,7 +61,7 @@ def section_of(
         ring = _refitted(slab, _knuckled(slab, _without_short(ring, slab.noise)))
     ring = _with_at_most(slab, _without_short(ring, slab.noise), most, proudest)
     corners = _corners(ring)
-    if corners is None:
+    if corners is None or _area(corners) <= 0:
         return None
     stray = np.array([_stray(ring[k - 1], ring[k], corners[k]) for k in range(len(ring))])
     seen, crowd = seen_of(slab, ring, corners)
@@ -74,6 +74,12 @@ def _corners(ring: Sequence[Wall]) -> Points | None:
     met = [crossing(ring[k - 1], ring[k]) for k in range(len(ring))]
     spots = [spot for spot in met if spot is not None]
     return np.array(spots) if len(spots) == len(ring) >= 3 else None
+
+
+def _area(corners: Points) -> float:
+    """Return the area of a loop (n, 2), m², counter-clockwise positive."""
+    after = np.roll(corners, -1, axis=0)
+    return float((corners[:, 0] * after[:, 1] - after[:, 0] * corners[:, 1]).sum()) / 2
 
 
 def _without_short(ring: Sequence[Wall], noise: float) -> list[Wall]:

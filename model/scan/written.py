@@ -5,6 +5,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 
+from tapeloft.model.errors import TapeloftError
 from tapeloft.model.scan.lettered import Letters
 from tapeloft.model.scan.scan import Scanned
 from tapeloft.model.scan.section import Section
@@ -19,10 +20,11 @@ NOTHING = 0.0005  # m: written as 0, which has no side
 def written(scan: Scanned, targets: Targets, file: str, stations: Sequence[str]) -> str:
     """Return the TOML of the survey that *scan* gives. file: the scan's name; stations: as a person typed them.
 
-    Half-breadths and heights to the millimetre or the sixteenth, in the unit of the targets. Wants letters: a scan of
-    which no station is refused.
+    Half-breadths and heights to the millimetre or the sixteenth, in the unit of the targets. Raises TapeloftError where
+    no station could be told.
     """
-    assert scan.letters is not None
+    if scan.letters is None:
+        raise TapeloftError("no station of the scan can be told, so there is no survey to write")
     lines = [
         f"# From the scan {_plain(file)}: walls fitted as lines, corners where they meet.",
         "# Read it against the space, and correct with the tape what is off; nothing rewrites it.",
