@@ -57,8 +57,8 @@ def rigid(source: Points, target: Points) -> tuple[Points, Points, float]:
     Least squares by singular values (Kabsch, Acta Cryst. A 32, 1976 and A 34, 1978, from memory): never a mirror.
 
     >>> turn, shift, left = rigid(np.eye(3), np.eye(3)[[1, 2, 0]])
-    >>> turn.round(6).tolist(), left < 1e-9
-    ([[0.0, 0.0, 1.0], [1.0, 0.0, 0.0], [0.0, 1.0, 0.0]], True)
+    >>> turn.round(6).astype(int).tolist(), left < 1e-9
+    ([[0, 0, 1], [1, 0, 0], [0, 1, 0]], True)
     """
     return _fit(source, target, mirrored=False)
 
