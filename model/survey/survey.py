@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from tapeloft.model.errors import Problem
 from tapeloft.model.survey.places import Place
 from tapeloft.model.survey.reader import Reader
-from tapeloft.model.survey.sheet import Accuracy, Datum, Drain, Grate, Obstruction, Opening, Space
+from tapeloft.model.survey.sheet import Accuracy, Datum, Drain, Grate, Marks, Obstruction, Opening, Space
 from tapeloft.model.survey.source import Source
 from tapeloft.model.survey.station import Station
 
@@ -36,6 +36,7 @@ class Survey:
     openings: tuple[Opening, ...] = ()
     drains: tuple[Drain, ...] = ()
     grate: Grate | None = None
+    marks: Marks = field(default_factory=Marks)
     options: tuple[str, ...] = ()
     parameters: tuple[tuple[str, float], ...] = ()
     mirrored: bool = False
