@@ -13,6 +13,7 @@ from tapeloft.cli.count import count
 from tapeloft.cli.demo import demo
 from tapeloft.cli.export import export
 from tapeloft.cli.fit import fit
+from tapeloft.cli.form import form
 from tapeloft.cli.gear import gear
 from tapeloft.cli.new import new
 from tapeloft.cli.recheck import recheck
@@ -28,7 +29,7 @@ app = typer.Typer(
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
-for command in (new, check, volume, capacity, box, fit, count, export, show, gear, shapes, demo, recheck):
+for command in (new, form, check, volume, capacity, box, fit, count, export, show, gear, shapes, demo, recheck):
     app.command()(command)
 
 

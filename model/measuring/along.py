@@ -60,7 +60,7 @@ def tapes_over_all(
     """
     lettered = [one for one in sections if any((one.station, mark) in named for mark in one.marks)]
     own = [tape for tape in had if len(tape.corners) == 2 and not _near(tape, sections)]
-    if len(lettered) < 3 or lettered[-1].x - lettered[0].x < NEAR:
+    if len(lettered) < 3 or abs(lettered[-1].x - lettered[0].x) < NEAR:
         return tuple(own)
     first, last = lettered[0], lettered[-1]
     shared = [mark for mark in first.marks if {(first.station, mark), (last.station, mark)} <= set(named)]
@@ -112,7 +112,7 @@ def _crossing(
     one: Section, other: Section, named: Collection[tuple[str, str]], used: Collection[str], blocked: Blocked
 ) -> tuple[Tape, ...]:
     """Return the best pair of tapes from low to high and from high to low between the same two letters."""
-    if other.x - one.x < NEAR:
+    if abs(other.x - one.x) < NEAR:
         return ()
     rising = sorted(range(len(one.marks)), key=lambda k: one.corners[k][2])
     low_high = [

@@ -4,11 +4,19 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from tapeloft.model.measuring.section import Section
 from tapeloft.model.survey.station import Point
 
 SOLE, BILGE, BEAM, DEPTH = 0.35, 0.7, 1.0, 0.85  # m: inboard, sole at the hull, deck at the hull, height of that
+SPACING = 0.6  # m from station to station
 CAMBER = 0.06  # m that the deck rises towards the centreline
 OTHER = {"p": "s", "s": "p"}
+
+
+def nominal_sections(marks: Sequence[str], count: int, side: float = 1.0) -> tuple[Section, ...]:
+    """Return so many sections with the same *marks*, evenly spaced, as `nominal_corners` has them."""
+    places = [k * SPACING for k in range(count)]
+    return tuple(Section(str(k), x, tuple(marks), nominal_corners(marks, x, side)) for k, x in enumerate(places))
 
 
 def side_of(mark: str, marks: Sequence[str]) -> int:

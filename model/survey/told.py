@@ -42,13 +42,19 @@ def shape_name(shape: Any) -> str:
 
 def readings_told(thing: Any, one: Survey, units: str) -> str:
     """Return the readings of a thing in the space of *one*, in words and in *units*, each behind its name."""
+    each = told_one_by_one(thing, one, units)
+    return ", ".join(f"{name} {text}" for name, text in each.items()) or "from wall to wall"
+
+
+def told_one_by_one(thing: Any, one: Survey, units: str) -> dict[str, str]:
+    """Return the readings of a thing in the space of *one*, in *units*, by their names; without those left out."""
     hints = type_hints(type(thing))
-
-    def words(name: str) -> str:
-        return told(hints[name], getattr(thing, name), lambda value: on_paper(value, units), way_of_tape(one))
-
     kept = [f.name for f in fields(thing) if f.name not in ("name", "note") and not _as_usual(thing, f, hints[f.name])]
-    return ", ".join(f"{name} {text}" for name in kept if (text := words(name))) or "from wall to wall"
+    each = (
+        (name, told(hints[name], getattr(thing, name), lambda value: on_paper(value, units), way_of_tape(one)))
+        for name in kept
+    )
+    return {name: text for name, text in each if text}
 
 
 def _as_usual(thing: Any, one: Field[Any], hint: Any) -> bool:
