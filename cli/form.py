@@ -9,6 +9,8 @@ from tapeloft.cli.options import AsJson, Force, Given, Options, Units
 
 if TYPE_CHECKING:
     from tapeloft.model.measuring.form import Form
+    from tapeloft.model.survey.boat import Examined
+    from tapeloft.model.survey.survey import Survey
 
 MOST = 26
 SIDES = {"port": 1.0, "starboard": -1.0}
@@ -51,10 +53,12 @@ def form(
         sheet = _empty(stations, letters, side, units, [given, option, readings])
     else:
         sheet = _for_one(survey, compartment, given, option, readings, [stations, letters, side, units])
-    from tapeloft.viewer.form.sheet import as_pdf, laid_out
+    from tapeloft.viewer.form.sheet import as_pdf, laid_out, not_in_the_faces
 
     pages = laid_out(sheet, paper)
     write_whole(to, as_pdf(pages, ": ".join(filter(None, ("Measuring sheet", sheet.name)))), force=force)
+    if lacking := not_in_the_faces(pages):
+        say(f"note: the sheet has no letters for {lacking}: an empty box stands for each")
     if as_json:
         tapes = [label for label, _ in sheet.tapes]
         print_json("form", file=str(to), compartment=sheet.name or None, paper=paper, pages=len(pages), tapes=tapes)
@@ -92,12 +96,34 @@ def _for_one(
     others: list[object],
 ) -> "Form":
     """Return the sheet for one compartment of a survey."""
-    from tapeloft.cli.asking import asked_survey, looked_at
-    from tapeloft.model.errors import TapeloftError
-    from tapeloft.model.measuring.filled import form_of, sections_of
+    from tapeloft.cli.asking import looked_at
+    from tapeloft.cli.printing import say
+    from tapeloft.model.errors import SurveyError, TapeloftError
+    from tapeloft.model.measuring.filled import form_of, sections_of, sections_planned
 
     if any(other is not None for other in others):
         raise TapeloftError("--stations, --letters, --side and --units are for an empty sheet: the survey says its own")
-    one = asked_survey(path, name, given, option)
-    craft = looked_at(path, given, option).boat.craft
-    return form_of(one, sections_of(one), craft, readings=readings)
+    found = looked_at(path, given, option)
+    one = _named(found, name)
+    plan = next((plan for plan in found.plans if plan.survey is one), None)
+    if plan is None:
+        return form_of(one, sections_of(one), found.boat.craft, readings=readings)
+    if readings:
+        raise SurveyError(found.problems)
+    say(f"note: {one.name} cannot be used yet, so its boxes stay empty; `tapeloft check {path}` says why")
+    return form_of(one, sections_planned(plan), found.boat.craft)
+
+
+def _named(found: "Examined", name: str | None) -> "Survey":
+    """Return the survey of that name, made or still to be made."""
+    from dataclasses import replace
+
+    from tapeloft.model.errors import SurveyError, TapeloftError
+
+    boat = replace(found.boat, compartments=(*found.boat.compartments, *(plan.survey for plan in found.plans)))
+    if not boat.compartments:
+        raise SurveyError(found.problems)
+    if name is None and len(boat.compartments) > 1:
+        names = ", ".join(f'"{one.name}"' for one in boat.compartments)
+        raise TapeloftError(f"which compartment? this survey has {names}")
+    return boat.compartment(name) if name is not None else boat.compartments[0]

@@ -9,8 +9,8 @@ GAS = (
 )
 CLOSED = "Closed space: air in lockers like this can be short of oxygen. Ventilate, test the air, never go in alone."
 GOING_IN = (
-    "Before anyone goes in: lockers, chain and gas lockers above all, can be short of oxygen or hold gas. Ventilate, test "
-    "the air, never go in alone."
+    "Before anyone goes in: lockers, chain and gas lockers above all, can be short of oxygen or hold gas. Ventilate, "
+    "test the air, never go in alone."
 )
 STRUCTURE = "Structural parts are marked: never cut or move them on this program's word."
 GRATE = (

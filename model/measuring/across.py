@@ -68,10 +68,10 @@ def tapes_across(
     fixed = [_line(numbers[tape.corners[0][1]], numbers[tape.corners[1][1]]) for tape in own]
     worth = _worth(section, _spots_of_their_own(section, named), blocked, usual)
     wants = _Wants.of(section.spots, [*worth, *fixed])
-    chosen = _pruned(wants, _gathered(wants, worth, fixed), fixed, worth)
+    chosen, enough = _covering_first(_pruned(wants, _gathered(wants, worth, fixed), fixed, worth))
     told = dict(zip(fixed, own, strict=True))
     tapes = [told.get(line) or Tape(tuple((section.station, section.marks[k]) for k in line)) for line in chosen]
-    return Across(tuple(tapes), _enough(chosen), _girths(section, named, had))
+    return Across(tuple(tapes), enough, _girths(section, named, had))
 
 
 def _line(a: int, b: int) -> Line:
@@ -173,15 +173,15 @@ def _pruned(wants: _Wants, chosen: list[Line], fixed: Sequence[Line], worth: dic
     return chosen
 
 
-def _enough(chosen: Sequence[Line]) -> int:
-    """Return how many of the lines, from the first, touch every corner that any of them touches."""
-    touched = {k for line in chosen for k in line}
-    met: set[int] = set()
-    for count, line in enumerate(chosen, start=1):
-        met |= set(line)
-        if met == touched:
-            return count
-    return 0
+def _covering_first(chosen: Sequence[Line]) -> tuple[list[Line], int]:
+    """Return the lines with those first that touch every corner that any touches, and how many of them do so."""
+    touched, first, rest = {k for line in chosen for k in line}, list[Line](), list(chosen)
+    while touched:
+        best = max(rest, key=lambda line: len(touched & set(line)))
+        first.append(best)
+        rest.remove(best)
+        touched -= set(best)
+    return [*first, *rest], len(first)
 
 
 def _girths(section: Section, named: Collection[tuple[str, str]], had: Sequence[Tape]) -> tuple[Tape, ...]:

@@ -5,15 +5,19 @@ from typing import Any
 
 import numpy as np
 
+from tapeloft.model.errors import SurveyError
 from tapeloft.model.measuring.form import Form, Reading, StationLines, Thing, Told
 from tapeloft.model.measuring.hindered import hindrance
-from tapeloft.model.measuring.nominal import side_of
+from tapeloft.model.measuring.nominal import nominal_corners, side_of
 from tapeloft.model.measuring.section import Section, Tape
 from tapeloft.model.measuring.tapes import CheckTapes, check_tapes
+from tapeloft.model.survey.planned import Plan
 from tapeloft.model.survey.sheet import Craft, Opening
 from tapeloft.model.survey.station import Corner, Station
 from tapeloft.model.survey.survey import Survey
 from tapeloft.model.survey.told import on_paper, readings_told, shape_name, told_one_by_one, way_of_tape
+
+POINT = (0.6, 0.4)  # m, half-breadth and height at which a point that is still to be measured is drawn
 
 
 def sections_of(survey: Survey) -> tuple[Section, ...]:
@@ -21,6 +25,20 @@ def sections_of(survey: Survey) -> tuple[Section, ...]:
     return tuple(
         Section(one.name, one.x, tuple(c.name for c in one.corners), tuple(c.at for c in one.corners))
         for one in survey.stations
+    )
+
+
+def sections_planned(plan: Plan) -> tuple[Section, ...]:
+    """Return the sections of a survey that is still to be made, about as they may lie; raises SurveyError for none."""
+    survey = plan.survey
+    if not any(plan.marks):
+        mend = 'name the letters under [marks]: order = ["A", "B", "C", "D"], and write a [station.0] with at = 0'
+        raise SurveyError([survey.problem(("marks", "order"), "no station has letters, so nothing to measure", mend)])
+    return tuple(
+        Section(one.name, one.x, marks, nominal_corners(marks, one.x, survey.side))
+        if marks
+        else Section(one.name, one.x, ("",), ((one.x, survey.side * POINT[0], POINT[1]),))
+        for one, marks in zip(survey.stations, plan.marks, strict=True)
     )
 
 
@@ -42,6 +60,8 @@ def form_of(survey: Survey, sections: Sequence[Section], craft: Craft, *, readin
         unit=survey.unit,
         side=survey.side,
         filled=True,
+        measured_to=_typed(survey, "measured_to"),
+        use=_typed(survey, "use"),
         letters=_letters(survey, along),
         stations=tuple(_stations(survey, along, tapes, lengths, readings)),
         sections=along,
@@ -60,11 +80,16 @@ def form_of(survey: Survey, sections: Sequence[Section], craft: Craft, *, readin
         openings=tuple(Thing(one.name, one.wall, _readings(one, survey, readings)) for one in survey.openings),
         drains=tuple(Thing(one.name, "", _readings(one, survey, readings)) for one in survey.drains),
         grate=(on_paper(survey.grate.height, survey.unit) if readings else "") if survey.grate else None,
-        structural=any(one.structural for one in survey.obstructions),
         plan=tuple(_seen_from_above(one) for one in survey.openings if one.wall in ("top", "bottom")),
         twin_of=survey.space.compartment if survey.mirrored else "",
         from_face=on_paper(abs(survey.read_from), survey.unit) if survey.read_from else "",
     )
+
+
+def _typed(survey: Survey, key: str) -> str:
+    """Return what the survey's file says of the compartment under a key; "" where it leaves it to what is usual."""
+    table = survey.source.data.get("survey") if survey.source else None
+    return str(table.get(key, "")) if isinstance(table, Mapping) else ""
 
 
 def _told(tapes: Sequence[Tape], lengths: Mapping[tuple[tuple[str, str], ...], str]) -> tuple[Told, ...]:

@@ -67,6 +67,7 @@ class Form:
     for one compartment of a survey. letters: each with what it is. sections: about where the letters lie, m, for the
     sketches. plan: openings seen from above, (x low, y low, x high, y high) m. twin_of: the sister in whose sides a
     twin is written. from_face: half-breadth of the face that offsets are taped from.
+    measured_to, use: as they were typed, "" where they were not: a sheet presumes neither.
     """
 
     name: str
@@ -85,8 +86,9 @@ class Form:
     openings: tuple[Thing, ...] = ()
     drains: tuple[Thing, ...] = ()
     grate: str | None = None
-    structural: bool = False
     plan: tuple[tuple[float, float, float, float], ...] = ()
+    measured_to: str = ""
+    use: str = ""
     twin_of: str = ""
     from_face: str = ""
 

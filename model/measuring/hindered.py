@@ -1,11 +1,13 @@
 """What stands between two points: a tape that would run through a battery box is not asked for where another does."""
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tapeloft.model.measuring.across import Blocked
 from tapeloft.model.moments import Points
 from tapeloft.model.survey.survey import Survey
 from tapeloft.shapes.polyhedron import Bounds, Polyhedron, Round
+from tapeloft.shapes.registry import Shape
 
 TOUCH = 0.005  # m that a tape may cut into the box around a thing: it lies along it
 
@@ -29,14 +31,14 @@ def hindrance(survey: Survey, spots: Points) -> Blocked:
     return blocked
 
 
-def _bodies(shape: object, space: Bounds) -> tuple[Polyhedron, ...]:
+def _bodies(shape: Shape, space: Bounds) -> tuple[Polyhedron, ...]:
     try:
-        return shape.bodies(space, Round.OUTSIDE)  # type: ignore[attr-defined,no-any-return]
+        return shape.bodies(space, Round.OUTSIDE)
     except ValueError:
         return ()
 
 
-def _cut(a: Points, b: Points, lows: Points, highs: Points) -> np.ndarray:  # type: ignore[type-arg]
+def _cut(a: Points, b: Points, lows: Points, highs: Points) -> NDArray[np.bool_]:
     """Whether the line from a to b passes through each upright box: between all three pairs of its faces at once."""
     way = b - a
     still = np.abs(way) < 1e-12
@@ -44,4 +46,7 @@ def _cut(a: Points, b: Points, lows: Points, highs: Points) -> np.ndarray:  # ty
     one, other = (lows - a) / safe, (highs - a) / safe
     enters = np.where(still, np.where((lows <= a) & (a <= highs), -np.inf, np.inf), np.minimum(one, other))
     leaves = np.where(still, np.where((lows <= a) & (a <= highs), np.inf, -np.inf), np.maximum(one, other))
-    return (np.maximum(enters.max(axis=1), 0.0) < np.minimum(leaves.min(axis=1), 1.0)) & (lows < highs).all(axis=1)
+    cut: NDArray[np.bool_] = (np.maximum(enters.max(axis=1), 0.0) < np.minimum(leaves.min(axis=1), 1.0)) & (
+        lows < highs
+    ).all(axis=1)
+    return cut

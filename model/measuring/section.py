@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tapeloft.model.moments import Points
 from tapeloft.model.survey.station import Point
@@ -98,7 +99,7 @@ def contains(outline: Points, point: Points, within: float = 1e-3) -> bool:
     return bool((rising & (point[0] < at)).sum() % 2)
 
 
-def _crossing(a: Points, b: Points, starts: Points, ends: Points) -> np.ndarray:  # type: ignore[type-arg]
+def _crossing(a: Points, b: Points, starts: Points, ends: Points) -> NDArray[np.bool_]:
     """Whether the line from a to b properly crosses each of the sides."""
 
     def turn(p: Points, q: Points, r: Points) -> Points:
@@ -108,4 +109,5 @@ def _crossing(a: Points, b: Points, starts: Points, ends: Points) -> np.ndarray:
     hair = 1e-9
     here = turn(starts, ends, a) * turn(starts, ends, b)
     there = turn(a, b, starts) * turn(a, b, ends)
-    return (here < -hair) & (there < -hair)
+    crossed: NDArray[np.bool_] = (here < -hair) & (there < -hair)
+    return crossed

@@ -4,7 +4,21 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from tapeloft.viewer.form.flow import Block
-from tapeloft.viewer.form.ink import POINT, RISE, STRONG, Mark, Words, bar, box, centred, fitted, paragraph, wrapped
+from tapeloft.viewer.form.ink import (
+    POINT,
+    RISE,
+    STRONG,
+    Mark,
+    Words,
+    bar,
+    box,
+    centred,
+    fitted,
+    one_line,
+    paragraph,
+    width,
+    wrapped,
+)
 
 WRITING = 10.0  # mm, the height that a cold hand in a glove writes in
 LABEL = 8.5  # pt, the smallest that is read at arm's length by a torch (common practice, no source)
@@ -12,7 +26,7 @@ FIGURES, NAMES = 12.0, 13.0  # pt, of readings that stand, and of letters and st
 LEAST = 7.0  # pt to which a long text may shrink
 PAD = 1.2  # mm between a line and what is written beside it
 CAP = 4.6  # mm, the height of a label within a box
-LARGEST = 8  # columns across a page
+FEWEST, LARGEST = 6, 8  # columns across a page
 
 
 @dataclass(frozen=True)
@@ -45,8 +59,8 @@ def written(text: str, x: float, top: float, wide: float, high: float = WRITING)
     """Return a text as it stands in a box: on one line, on two smaller ones where it is long."""
     room = wide - 2 * PAD
     told, size = fitted(text, room, FIGURES, LABEL)
-    if told == text:
-        return [Words(text, (x + PAD, top + high / 2 + 0.36 * size * POINT), size)] if text else []
+    if told == one_line(text):
+        return [Words(told, (x + PAD, top + high / 2 + 0.36 * size * POINT), size)] if told else []
     lines = wrapped(text, room, LABEL)
     if len(lines) > 2:
         lines = [lines[0], fitted(" ".join(lines[1:]), room, LEAST, LEAST)[0]]
@@ -87,25 +101,25 @@ def framed(text: str, wide: float, size: float = 10.0) -> Block:
 
 @dataclass(frozen=True)
 class Slot:
-    """A box for one tape: its label, its reading or "", how many columns it takes, whether it is of the first."""
+    """A box for one tape: its label, its reading or "", and whether it is one of the first."""
 
     label: str
     reading: str = ""
-    columns: int = 1
     first: bool = False
 
 
-def strips(name: str, slots: Sequence[Slot], wide: float, left: float, columns: int = LARGEST) -> list[Block]:
+def strips(name: str, slots: Sequence[Slot], wide: float, left: float) -> list[Block]:
     """Return strips of tapes, each a label over a box, with *name* in words beside the first of them."""
+    columns = FEWEST if sum(_needed(one.label, (wide - left) / FEWEST) for one in slots) <= FEWEST else LARGEST
     step = (wide - left) / columns
-    lines: list[list[tuple[float, Slot]]] = [[]]
+    lines: list[list[tuple[int, int, Slot]]] = [[]]
     at = 0
     for slot in slots:
-        takes = min(columns, max(slot.columns, _needed(slot.label, step)))
+        takes = min(columns, _needed(slot.label, step))
         if at + takes > columns and lines[-1]:
             lines.append([])
             at = 0
-        lines[-1].append((at, slot if takes == slot.columns else Slot(slot.label, slot.reading, takes, slot.first)))
+        lines[-1].append((at, takes, slot))
         at += takes
     return [_strip(name if not number else "", line, left, step) for number, line in enumerate(lines) if line]
 
@@ -113,19 +127,19 @@ def strips(name: str, slots: Sequence[Slot], wide: float, left: float, columns: 
 def _needed(label: str, step: float) -> int:
     """Return how many columns a label takes that is not to be shrunk out of sight."""
     for columns in range(1, LARGEST):
-        if fitted(label, columns * step - 2 * PAD, LABEL, LEAST, bold=True)[0] == label:
+        if width(label, LABEL, bold=True) <= columns * step - PAD - 0.6:
             return columns
     return LARGEST
 
 
-def _strip(name: str, line: Sequence[tuple[float, Slot]], left: float, step: float) -> Block:
+def _strip(name: str, line: Sequence[tuple[int, int, Slot]], left: float, step: float) -> Block:
     marks: list[Mark] = list(beside(name, 0.0, CAP + WRITING, left))
-    for at, slot in line:
-        x, wide = left + at * step, slot.columns * step
+    for at, takes, slot in line:
+        x, wide = left + at * step, takes * step
         label, size = fitted(slot.label, wide - PAD - 0.6, 9.5, LEAST, bold=True)
-        marks += [centred(label, (x + wide / 2, CAP / 2 + 0.2), size, bold=True)]
-        marks += entry(slot.reading, x + 0.5, CAP, wide - 1.0, STRONG + 0.6 if slot.first else 0.9)
-    return Block(CAP + WRITING + 1.0, tuple(marks))
+        marks += [centred(label, (x + wide / 2, CAP / 2 + 0.4), size, bold=True)]
+        marks += entry(slot.reading, x + 0.5, CAP + 0.8, wide - 1.0, STRONG + 0.6 if slot.first else 0.9)
+    return Block(CAP + WRITING + 1.6, tuple(marks))
 
 
 def beside(name: str, top: float, high: float, left: float) -> tuple[Mark, ...]:

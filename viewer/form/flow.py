@@ -31,6 +31,11 @@ class Group:
     title: str = ""
     gap: float = 0.0
 
+    @property
+    def height(self) -> float:
+        """How high it is where it is not parted."""
+        return sum(block.height + self.gap for block in self.blocks) - self.gap
+
 
 @dataclass(frozen=True)
 class Page:
@@ -49,40 +54,30 @@ def breadth(paper: Size) -> float:
     return PAPERS[paper][0] - 2 * MARGIN
 
 
-def stacked(blocks: Sequence[Block], gap: float = 0.0) -> Block:
-    """Return blocks one below the other as one."""
-    top, marks = 0.0, list[Mark]()
-    for block in blocks:
-        marks += moved(block.marks, 0, top)
-        top += block.height + gap
-    return Block(max(0.0, top - gap), tuple(marks))
+def room(paper: Size, head: Block) -> float:
+    """Return how much height a page has under its head."""
+    return PAPERS[paper][1] - 2 * MARGIN - head.height - GAP
 
 
 def paged(groups: Sequence[Group], paper: Size, head: Head) -> tuple[Page, ...]:
     """Return the pages that *groups* fill from the first to the last, each under its head."""
-    wide, high = PAPERS[paper]
-    room = high - 2 * MARGIN - head(1, 1).height - GAP
+    high = room(paper, head(1, 1))
     pages: list[list[tuple[float, Block]]] = [[]]
     top = 0.0
     for group in groups:
-        whole = sum(block.height + group.gap for block in group.blocks) - group.gap
-        if top and top + whole > room and (whole <= room or top > room / 2):
+        if top and top + group.height > high and (group.height <= high or top > high / 2):
             pages.append([])
             top = 0.0
         for number, block in enumerate(group.blocks):
-            if top and top + block.height > room:
-                pages.append([])
-                top = 0.0
-                if number and group.title:
-                    again = _continued(group.title)
-                    pages[-1].append((0.0, again))
-                    top = again.height
+            if top and top + block.height > high:
+                again = [_continued(group.title)] if number and group.title else []
+                pages.append([(0.0, one) for one in again])
+                top = sum(one.height for one in again)
             pages[-1].append((top, block))
             top += block.height + group.gap
         top += GAP - group.gap
-    return tuple(
-        Page((wide, high), _drawn(page, head(number, len(pages)))) for number, page in enumerate(pages, start=1)
-    )
+    drawn = [_drawn(page, head(number, len(pages))) for number, page in enumerate(pages, start=1)]
+    return tuple(Page(PAPERS[paper], marks) for marks in drawn)
 
 
 def _continued(title: str) -> Block:

@@ -1,10 +1,10 @@
 """The head of every page, and the first page: what is measured, by whom, with what, from where, and its letters."""
 
-from tapeloft.model.cautions import CLOSED, GAS, GOING_IN, STRUCTURE
+from tapeloft.model.cautions import CLOSED, GAS, GOING_IN
 from tapeloft.model.measuring.form import Form, Told
 from tapeloft.model.survey.told import on_paper
 from tapeloft.viewer.form.cells import LEAST, WRITING, Cell, framed, heading, row, said, written
-from tapeloft.viewer.form.flow import Block, Group, Size, breadth
+from tapeloft.viewer.form.flow import GAP, Block, Group, Size, breadth, room
 from tapeloft.viewer.form.ink import Line, Mark, Ring, Words, bar, box, centred, fitted, width
 from tapeloft.viewer.form.sketches import sketches
 
@@ -16,12 +16,14 @@ RULES = {
     "ft": "all in feet, inches and sixteenths, as 4' 11 3/8\": no signs",
     "ft-in-8": "all in feet-inches-eighths, as 4-11-3: no signs",
 }
-SKETCH: dict[Size, float] = {"a4": 76.0, "letter": 66.0}  # mm
+TWIN = "A twin of {sister}: every side and letter is written as hers, {side}. Her check tapes go under [twin.check]."
+SPARE = 0.5  # mm that is left free at the foot of the first page
+SKETCH = (62.0, 105.0)  # mm, the least and the most height of the sketches; they take what the page has left
 HOW = (
     "Chalk every letter first; the same corner has the same letter at every station. Call half-breadth, then height.",
-    "At each station the strong boxes come first: they show that something is wrong. The others show which letter it is.",
-    "A figure is never rubbed out: strike it through once, write the right one beside it. A tape that cannot run straight "
-    "is left empty, and one between other letters put in its place.",
+    "Tapes in strong boxes come first: they touch every letter and show a slip. The others show at which letter.",
+    "A figure is never rubbed out: strike it through once, write the right one beside it. Where a tape cannot run "
+    "straight, strike out its label and take one between two other letters.",
 )
 
 
@@ -53,34 +55,34 @@ def _whose_blank(wide: float) -> list[Mark]:
 
 
 def front(form: Form, paper: Size) -> list[Group]:
-    """Return the groups of the first page."""
+    """Return the groups of the first page; the sketches fill it."""
     wide = breadth(paper)
     warnings = [framed(text, wide) for text in _cautions(form)]
-    return [
+    before = [
         *([Group(tuple(warnings), gap=2.0)] if warnings else []),
         Group((_who(form, wide), _tape(form, wide), _measured_to(form, wide))),
         Group(tuple(_datum(form, wide))),
         Group((heading("LETTERS", wide, _way_round(form)), *_letters(form.letters, wide))),
-        Group((sketches(form, wide, SKETCH[paper]),)),
-        Group(tuple(said(text, wide) for text in HOW)),
     ]
+    after = Group(tuple(said(text, wide) for text in HOW))
+    left = room(paper, head(form, paper, 1, 1)) - sum(group.height + GAP for group in [*before, after]) - SPARE
+    return [*before, Group((sketches(form, wide, min(max(left, SKETCH[0]), SKETCH[1])),)), after]
 
 
 def _cautions(form: Form) -> list[str]:
     """Return what a person must know before going in; common practice, no source."""
-    texts = [] if form.filled else [GOING_IN]
+    texts = [TWIN.format(sister=form.twin_of, side=_side(form))] if form.twin_of else []
+    texts += [] if form.filled else [GOING_IN]
     texts += [GAS] if form.space.use == "gas" else []
-    texts += [CLOSED] if form.space.use in ("gas", "chain") else []
-    return texts + ([STRUCTURE] if form.structural else [])
+    return texts + ([CLOSED] if form.space.use in ("gas", "chain") else [])
 
 
 def _who(form: Form, wide: float) -> Block:
     space = form.space
-    side = "" if not form.filled else "across" if form.across else {1.0: "port", -1.0: "starboard"}.get(form.side, "")
     return row(
         [
-            Cell("side: P / S / across", side, 1.35),
-            Cell("used for", space.use if form.filled else "", 1.1),
+            Cell("side: P / S / across", _side(form), 1.35),
+            Cell("used for", form.use, 1.1),
             Cell("date", space.date.isoformat() if space.date else "", 1.2),
             Cell("caller", "", 1.2),
             Cell("writer", "", 1.2),
@@ -88,6 +90,12 @@ def _who(form: Form, wide: float) -> Block:
         ],
         wide,
     )
+
+
+def _side(form: Form) -> str:
+    if not form.filled or form.across:
+        return "across" if form.across else ""
+    return {1.0: "port", -1.0: "starboard"}.get(form.side, "")
 
 
 def _tape(form: Form, wide: float) -> Block:
@@ -106,20 +114,22 @@ def _tape(form: Form, wide: float) -> Block:
 
 def _measured_to(form: Form, wide: float) -> Block:
     """Return the row that asks what was measured to: the dearest thing to forget; what is known is underlined."""
-    known = form.space.measured_to if form.filled else ""
     marks: list[Mark] = [box(0, 0, wide, WRITING + 1.0)]
     x = 2.0
     for word in ("measured to", "STRUCTURE", "/", "LINING"):
         long = width(word, 11, bold=True)
         marks.append(Words(word, (x, 7.2), 11, bold=True))
-        marks += [Line(((x, 9.2), (x + long, 9.2)), 2.2)] if word.lower() == known else []
+        marks += [Line(((x, 9.2), (x + long, 9.2)), 2.2)] if word.lower() == form.measured_to else []
         x += long + 4
-    for label, text, share in (("lining, how thick", _thick(form), 0.30), ("lining boards out?", "", 0.30)):
+    asked = (("how thick", _thick(form)), ("lining boards out?", ""))
+    room = (wide - x - 4 - sum(width(label, 9.5, bold=True) + 7 for label, _ in asked)) / len(asked)
+    for label, text in asked:
         marks.append(Words(label, (x + 3, 7.0), 9.5, bold=True))
         start = x + 4.5 + width(label, 9.5, bold=True)
-        end = min(wide - 2, x + wide * share)
+        end = start + room
         marks.append(Line(((start, 9.2), (end, 9.2))))
-        marks += [Words(text, (start + 2, 7.2), 11)] if text else []
+        told, size = fitted(text, room - 1, 11, LEAST)
+        marks += [Words(told, (start + 0.5, 7.2), size)] if told else []
         x = end
     return Block(WRITING + 1.0, tuple(marks))
 
@@ -134,7 +144,7 @@ def _datum(form: Form, wide: float) -> list[Block]:
     return [
         row(
             [
-                Cell("x zero: the face that distances are taped from; they rise fwd / aft", datum.x_zero + rising),
+                Cell("x zero: taped from what face; rising fwd / aft", datum.x_zero + rising),
                 Cell("y zero: string, from where to where", datum.y_zero),
             ],
             wide,
@@ -151,7 +161,8 @@ def _datum(form: Form, wide: float) -> list[Block]:
 
 def _way_round(form: Form) -> str:
     if not form.letters:
-        return "a table of offsets: half-breadths at the heights that stand over them"
+        sides = "p port, s starboard" if form.across else "o at the hull, i at the inner face"
+        return f"a table of offsets at heights; {sides}"
     order = max((one.marks for one in form.sections), key=len)
     told = " ".join(order)
     return f"in order round the section: {told}"

@@ -131,8 +131,14 @@ def _moved(mark: Mark, x: float, y: float) -> Mark:
     return replace(mark, points=tuple((a + x, b + y) for a, b in mark.points))
 
 
+def one_line(text: str) -> str:
+    """Return a text on one line, single-spaced, without what cannot be printed."""
+    return " ".join("".join(letter if letter.isprintable() else " " for letter in text).split())
+
+
 def fitted(text: str, room: float, size: float, least: float, bold: bool = False) -> tuple[str, float]:
     """Return a text and the size at which it fits into *room* mm: smaller, then shortened with an ellipsis."""
+    text = one_line(text)
     while size > least and width(text, size, bold) > room:
         size = max(least, size - 0.25)
     if width(text, size, bold) <= room:
@@ -149,7 +155,7 @@ def wrapped(text: str, room: float, size: float, bold: bool = False) -> list[str
     ['hold', 'nothing', 'else']
     """
     lines: list[str] = []
-    for word in text.split():
+    for word in one_line(text).split():
         for piece in _pieces(word, room, size, bold):
             longer = f"{lines[-1]} {piece}" if lines else piece
             if lines and width(longer, size, bold) <= room:

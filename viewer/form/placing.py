@@ -44,11 +44,12 @@ def beside_corner(
     radius: float,
     taken: Sequence[Extent],
     lines: Sequence[tuple[Spot, Spot]],
+    frame: Extent,
 ) -> tuple[Words, Extent] | None:
     """Return a name beside a corner, and the box that it takes, *radius* mm about its middle where that is more.
 
-    The nearest place, straight outward before others, that lies on nothing *taken* and on none of the *lines*; None
-    where there is no such place.
+    The nearest place within *frame*, straight outward before others, that lies on nothing *taken* and on none of the
+    *lines*; None where there is no such place.
     """
     start = float(np.arctan2(outward[1], outward[0]))
     for reach in REACHES:
@@ -57,9 +58,15 @@ def beside_corner(
             middle = (float(corner[0] + reach * np.cos(angle)), float(corner[1] + reach * np.sin(angle)))
             words = centred(name, middle, size, bold=True)
             extent = _around(words.extent, middle, radius)
-            if clear(extent, taken) and not any(cuts(extent, a, b) for a, b in lines):
+            if _within(extent, frame) and clear(extent, taken) and not any(cuts(extent, a, b) for a, b in lines):
                 return words, extent
     return None
+
+
+def _within(extent: Extent, frame: Extent) -> bool:
+    return all(a >= b for a, b in zip(extent[:2], frame[:2], strict=True)) and all(
+        a <= b for a, b in zip(extent[2:], frame[2:], strict=True)
+    )
 
 
 def _around(extent: Extent, middle: Spot, radius: float) -> Extent:

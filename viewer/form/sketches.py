@@ -22,10 +22,11 @@ from tapeloft.viewer.form.ink import (
     box,
     centred,
     moved,
+    width,
 )
 from tapeloft.viewer.form.placing import beside_corner, clear
 
-TITLE, FOOT, AROUND = 8.0, 12.0, 11.0  # mm kept within a frame: for its title, for its arrows, and for the letters
+TITLE, FOOT, AROUND = 7.0, 14.0, 9.5  # mm kept within a frame: for its title, for its arrows, and for the letters
 NAME = 10.0  # pt, of the letters in the sketches
 RING = 3.3  # mm, radius of the ring around a chalked letter
 
@@ -74,7 +75,8 @@ def _section(form: Form, wide: float, high: float) -> tuple[Mark, ...]:
     marks.append(Line(_spots(corners), STRONG, closed=True))
     side = _sides(form, wide, high)
     marks += side
-    marks += _lettered(shown.marks, corners, [mark.extent for mark in [*marks, *side] if isinstance(mark, Words)])
+    taken = [mark.extent for mark in marks if isinstance(mark, Words)]
+    marks += _lettered(shown.marks, corners, taken, (1.0, TITLE, wide - 1.0, high - 1.0))
     return tuple(marks)
 
 
@@ -88,25 +90,22 @@ def _tapes(form: Form, shown: Section, corners: Points) -> list[Mark]:
 
 def _sides(form: Form, wide: float, high: float) -> list[Mark]:
     """Return the arrows up and outboard, and which side is which."""
-    y = high - 6.0
-    marks: list[Mark] = [
-        *arrow((wide / 2, high - 2.5), (wide / 2, high - 11.0)),
-        Words("up", (wide / 2 + 2, y + 1), 9.5, True),
-    ]
+    y, middle = high - 5.5, wide / 2
+    up = centred("up", (middle, high - 13.0), 9, bold=True)
+    marks: list[Mark] = [*arrow((middle, high - 2.0), (middle, high - 10.5)), up]
     if form.across or form.side > 0:
-        marks += [*arrow((wide / 2 - 6, y), (wide / 2 - 20, y)), Words("P", (3.0, y + 1.5), 13, bold=True)]
-        marks.append(Words("outboard", (wide / 2 - 24, y - 2.2), 8, bold=True))
+        marks += [*arrow((middle - 5, y), (middle - 21, y)), centred("outboard", (middle - 13, y - 3.2), 8, bold=True)]
+        marks.append(Words("P", (3.0, y + 1.7), 13, bold=True))
     if form.across or form.side <= 0:
         name = "S" if form.across or form.side else "P / S"
-        marks += [*arrow((wide / 2 + 9, y), (wide / 2 + 21, y))]
-        marks.append(Words("outboard", (wide / 2 + 9, y - 2.2), 8, bold=True))
-        last = centred(name, (0, y), 13, bold=True)
-        reach = last.extent[2] - last.extent[0]
-        marks.append(Words(name, (wide - 2.0 - reach, y + 1.5), 13, bold=True))
+        start = wide - 2.0 - width(name, 13, bold=True)
+        marks += [*arrow((middle + 4, y), (min(middle + 21, start - 1.5), y))]
+        marks += [centred("outboard", (middle + 13, y - 3.2), 8, bold=True)]
+        marks.append(Words(name, (start, y + 1.7), 13, bold=True))
     return marks
 
 
-def _lettered(names: Sequence[str], corners: Points, taken: Sequence[Extent]) -> list[Mark]:
+def _lettered(names: Sequence[str], corners: Points, taken: Sequence[Extent], frame: Extent) -> list[Mark]:
     """Return the letters, each ringed beside its corner, where no other word and no side of the section is."""
     middle = corners.mean(axis=0)
     every, marks = list(taken), list[Mark]()
@@ -114,7 +113,7 @@ def _lettered(names: Sequence[str], corners: Points, taken: Sequence[Extent]) ->
     for name, corner in zip(names, corners, strict=True):
         ringed = len(name) <= 2
         size = NAME if ringed else 8.0
-        label = beside_corner(name, corner, corner - middle, size, RING if ringed else 0.0, every, sides)
+        label = beside_corner(name, corner, corner - middle, size, RING if ringed else 0.0, every, sides, frame)
         if label is None or not name:
             continue
         words, extent = label
@@ -145,22 +144,20 @@ def _plan(form: Form, wide: float, high: float) -> tuple[Mark, ...]:
             marks.append(label)
     y = high - 6.0
     marks += [*arrow((wide - 24, y), (wide - 5, y)), Words("forward", (wide - 24, y - 2.2), 8, bold=True)]
-    name = (
-        "P above"
-        if form.across
-        else "outboard P / S"
-        if not form.side
-        else "outboard above"
-        if form.side > 0
-        else "outboard below"
-    )
-    marks.append(Words(name, (3.0, y + 1.2), 9, bold=True))
+    marks.append(Words(_which_side(form), (3.0, y + 1.2), 9, bold=True))
     return tuple(marks)
+
+
+def _which_side(form: Form) -> str:
+    if form.across:
+        return "P above, S below"
+    return {1.0: "outboard above", -1.0: "outboard below"}.get(form.side, "outboard: P / S")
 
 
 def _opening(wide: float, high: float) -> tuple[Mark, ...]:
     """Return an opening with the letters that its boxes are called by."""
-    left, right, top, bottom, r = 10.0, wide - 7.0, TITLE + 7.0, high - FOOT - 12.0, 5.0
+    left, right, top, r = 10.0, wide - 7.0, TITLE + 7.0, 5.0
+    bottom = min(high - FOOT - 10.0, top + 1.3 * (right - left))
     turn = np.linspace(0, np.pi / 2, 7)
     centres = [
         (right - r, top + r, -np.pi / 2),

@@ -8,16 +8,17 @@ from tapeloft.viewer.form.flow import Block, Group
 from tapeloft.viewer.form.ink import Mark, bar, centred, fitted
 
 LEFT = 24.0  # mm, the column that says what a row is
-WIDEST = 26.0  # mm; boxes wider than this only move the figures apart
+WIDEST = 30.0  # mm; boxes wider than this only move the figures apart
 HEAD = 7.0  # mm, the strip that the letters stand in
 TAG = 42.0  # mm, the black tag with the station's name
 
 
-def station_group(one: StationLines, wide: float, *, at_an_end: bool) -> Group:
-    """Return the boxes of a station over *wide* mm; at an end of the space a bulkhead may lean."""
+def station_group(one: StationLines, wide: float, breadths: str, *, at_an_end: bool) -> Group:
+    """Return the boxes of a station over *wide* mm; breadths: what the readings athwart are; at an end it may lean."""
     blocks = [_named(one, wide, at_an_end)]
-    for part in _folded(one.readings):
-        blocks.append(_readings(part, one, wide))
+    folded = _folded(one.readings)
+    step = min(WIDEST, (wide - LEFT) / max(map(len, folded), default=1))
+    blocks += [_readings(part, one, step, breadths) for part in folded]
     first = [Slot(label, reading, first=k < one.enough) for k, (label, reading) in enumerate(one.across)]
     blocks += strips("tapes, letter to letter", first, wide, LEFT)
     further = [*_slots(one.girths, "girth "), *_slots(one.onward)]
@@ -52,9 +53,8 @@ def _folded(readings: Sequence[Reading]) -> list[Sequence[Reading]]:
     return [readings[k : k + each] for k in range(0, len(readings), each or 1)]
 
 
-def _readings(part: Sequence[Reading], one: StationLines, wide: float) -> Block:
-    step = min(WIDEST, (wide - LEFT) / len(part))
-    lines = [("half-breadth", [r.half_breadth for r in part]), ("height", [r.height for r in part])]
+def _readings(part: Sequence[Reading], one: StationLines, step: float, breadths: str) -> Block:
+    lines = [(breadths, [r.half_breadth for r in part]), ("height", [r.height for r in part])]
     lines += [("its own distance", [r.own_at for r in part])] if one.own else []
     marks: list[Mark] = []
     for k, reading in enumerate(part):

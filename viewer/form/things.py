@@ -1,6 +1,7 @@
 """What stands in the space, its openings and drains, the tapes over all and for a twin, and the last look round."""
 
 from collections.abc import Mapping, Sequence
+from itertools import pairwise
 
 from tapeloft.model.measuring.form import Form, Thing, Told
 from tapeloft.viewer.form.cells import LABEL, LEAST, PAD, WRITING, Cell, Slot, heading, row, said, strips, written
@@ -31,7 +32,7 @@ LEAVING = (
     "all that stands in it: size, place, does it come out",
     "openings: both diagonals, coaming, swing of the lid",
     "drains and limber holes",
-    "measured to structure or to lining: ringed",
+    "measured to structure or to lining: ring one",
     "tape held against the rule once more",
     "boards back, chalk left for the next one",
 )
@@ -44,8 +45,12 @@ def over_all(form: Form, wide: float) -> list[Group]:
     blocks = [heading("OVER ALL", wide, "one tape at the sole, one under the deck, end to end")]
     blocks += strips("end to end", _slots(form.over_all), wide, LEFT) if form.over_all else []
     other = form.space.compartment
-    note = f"a twin: readings are written in the sides of {other}" if form.twin_of else "these three at the least"
-    title = "AGAINST HER SISTER" if form.twin_of else "TWIN ON THE OTHER SIDE, OR THE SAME IN THE NEXT HULL"
+    note = (
+        f"a twin: readings are written in the sides of {other}"
+        if form.twin_of
+        else "these three at the least, taken on her"
+    )
+    title = "AGAINST HER SISTER" if form.twin_of else "TWIN, OR THE NEXT HULL"
     twin = [heading(title, wide, note), *strips("the twin", _slots(form.twin), wide, LEFT)]
     return [*([Group(tuple(blocks))] if form.over_all else []), *([Group(tuple(twin))] if form.twin else [])]
 
@@ -90,14 +95,14 @@ def _columns(wide: float) -> Block:
 def _thing(one: Thing, wide: float) -> Block:
     edges, marks = _edges(wide), list[Mark]()
     high = WRITING
-    for left, right in zip(edges, edges[1:], strict=False):
+    for left, right in pairwise(edges):
         marks.append(box(left, 0, right - left, high))
     marks += written(one.name, edges[0], 0, edges[1])
     marks += written(one.what, edges[1], 0, edges[2] - edges[1])
     if one.words:
         lines = wrapped(one.words, wide - 2 * PAD - 4, 9.5)
-        marks += paragraph(lines, (4.0, high + 1.0), 9.5)
-        high += len(lines) * 4.6 + 2.0
+        marks += paragraph(lines, (4.0, high + 1.5), 9.5)
+        high += len(lines) * 4.6 + 2.4
         marks.append(box(0, WRITING, wide, high - WRITING))
     return Block(high, tuple(marks))
 
@@ -125,8 +130,8 @@ def _opening(one: Thing, wide: float) -> tuple[Block, ...]:
                 Cell("lid or door", one.name, 2.4),
                 Cell("in the top / a side", one.what, 1.5),
                 Cell("hinged at", told.get("hinge", ""), 1.3),
-                Cell("opens to, degrees", told.get("opens_to", ""), 1.4),
-                Cell("stays; what the lid strikes; what is below it", "", 3.2),
+                Cell("opens to °", told.get("opens_to", "").removesuffix("°"), 1.1),
+                Cell("stays; what it strikes or stands over", "", 3.5),
             ],
             wide,
         ),
@@ -194,7 +199,8 @@ def leaving(form: Form, wide: float) -> Group:
             told, size = fitted(text, wide / 2 - 10, 10, LEAST)
             marks += [box(x + 0.5, 0.8, 5.6, 5.6, STRONG), *paragraph([told], (x + 8, 1.7), size)]
         rows.append(Block(8.0, tuple(marks)))
-    told_ = said(INTO + ("" if plain else QUOTED), wide, 9.5, bold=True)
+    into = INTO.replace("[check]", "[twin.check]") if form.twin_of else INTO
+    told_ = said(into + ("" if plain else QUOTED), wide, 9.5, bold=True)
     signed = row([Cell("read back, caller"), Cell("read back, writer"), Cell("typed in by"), Cell("checked by")], wide)
     return Group(
         (heading("BEFORE LEAVING THE LOCKER", wide, "tick each"), Block(1.5, ()), *rows, signed, Block(2.0, ()), told_)
