@@ -8,20 +8,17 @@ import networkx as nx
 import numpy as np
 
 from tapeloft.model.measuring.section import NEAR, Section, Tape, area, inside
+from tapeloft.model.measuring.wants import Line, Wants, met_by, wants
 from tapeloft.model.moments import Points
 
-DIFFERING = 30.0  # degrees between two tapes at a letter, where the section allows it (common practice, no source)
 STEEP = 0.35  # rise over run from which a side counts as hull and not as sole or deck (common practice, no source)
-FULL = 2  # tapes at each letter: one shows that something is wrong, the second which letter
-UNTOUCHED = 2.0  # what the first tape at a letter is worth more than the second
 NEED = 10.0  # what it is worth that a letter gets a tape, or a direction, that it lacks, against the following
 LONGER, ALONG, USUAL = 1.0, 1.0, 1.5  # a long tape gains, one along a side loses, one as at the station before gains
+WORST = 0.01  # what a tape is worth at the least that helps at all
 HINDERED = 9.0  # what a tape loses that something stands in the way of: it is taken only where no other will do
 
 Blocked = Callable[[Points, Points], bool]
 """Whether something stands between two points (3,) m."""
-Line = tuple[int, int]
-"""A line between two corners of a section, by their numbers, the lower first."""
 
 
 @dataclass(frozen=True)
@@ -47,8 +44,8 @@ def tapes_across(
 ) -> Across:
     """Return the check tapes of one section that make slips show, as few as will do.
 
-    Each letter is touched by two tapes or more that lie at least `DIFFERING` degrees apart, or as far apart as lines
-    within the section allow: a slip then shows in two tapes that have only that letter in common. No tape runs through
+    Each letter is touched by two tapes or more that lie 30° apart (`wants.DIFFERING`), or as far apart as lines within
+    the section allow: a slip then shows in two tapes that have only that letter in common. No tape runs through
     the section's sides. named: the corners, (station, mark), that a label can name; others are left out. had: tapes
     that the survey already has, which count. blocked: what stands in the way; such a tape is taken where no other
     does. usual: pairs of marks taped at the station before, taken here too where they do as well.
@@ -61,14 +58,14 @@ def tapes_across(
     >>> square = Section("1", 0.0, ("A", "B", "C", "D"), corners)
     >>> chosen = tapes_across(square, {("1", mark) for mark in "ABCD"})
     >>> [tape.label for tape in chosen.tapes], chosen.enough, [tape.label for tape in chosen.girths]
-    (['1A-1C', '1B-1D', '1A-1D', '1B-1C'], 2, ['1B-1C-1D'])
+    (['1A-1C', '1B-1D', '1C-1D', '1A-1B'], 2, ['1B-1C-1D'])
     """
     numbers = {mark: k for k, mark in enumerate(section.marks)}
     own = [tape for tape in had if _is_here(section, tape)]
     fixed = [_line(numbers[tape.corners[0][1]], numbers[tape.corners[1][1]]) for tape in own]
     worth = _worth(section, _spots_of_their_own(section, named), blocked, usual)
-    wants = _Wants.of(section.spots, [*worth, *fixed])
-    chosen, enough = _covering_first(_pruned(wants, _gathered(wants, worth, fixed), fixed, worth))
+    asked = wants(section.spots, [*worth, *fixed])
+    chosen, enough = _covering_first(_pruned(asked, _gathered(asked, worth, fixed), fixed, worth))
     told = dict(zip(fixed, own, strict=True))
     tapes = [told.get(line) or Tape(tuple((section.station, section.marks[k]) for k in line)) for line in chosen]
     return Across(tuple(tapes), enough, _girths(section, named, had))
@@ -110,65 +107,32 @@ def _worth(
     return found
 
 
-@dataclass(frozen=True, eq=False)
-class _Wants:
-    """What the corners of a section want: tapes, up to two, and directions that differ as far as lines there allow."""
-
-    spots: Points
-    tapes: dict[int, int]
-    apart: dict[int, float]
-
-    @classmethod
-    def of(cls, spots: Points, lines: Sequence[Line]) -> "_Wants":
-        ways = {k: _ways(spots, k, lines) for k in sorted({k for line in lines for k in line})}
-        tapes = {k: min(FULL, len(one)) for k, one in ways.items()}
-        return cls(spots, tapes, {k: min(np.radians(DIFFERING), _spread(one)) for k, one in ways.items()})
-
-    def lacking(self, corner: int, chosen: Sequence[Line]) -> float:
-        """Return what a corner still lacks; 0 where the *chosen* lines give it all that it can get."""
-        has = _ways(self.spots, corner, chosen)
-        apart = 1 - _spread(has) / self.apart[corner] if self.apart[corner] > 1e-6 else 0.0
-        return UNTOUCHED * (not len(has)) + max(0, self.tapes[corner] - len(has)) + (apart if apart > 1e-6 else 0.0)
-
-
-def _ways(spots: Points, corner: int, lines: Sequence[Line]) -> Points:
-    """Return the directions, (n, 3) unit, of the lines at a corner."""
-    others = [b if a == corner else a for a, b in lines if corner in (a, b)]
-    ways = spots[others] - spots[corner]
-    directions: Points = ways / np.maximum(np.linalg.norm(ways, axis=1, keepdims=True), 1e-12)
-    return directions
-
-
-def _spread(ways: Points) -> float:
-    """Return the largest angle between two lines of these directions, radians, 0 for fewer than two."""
-    if len(ways) < 2:
-        return 0.0
-    return float(np.arccos(np.clip(np.abs(ways @ ways.T), 0, 1)).max())
-
-
-def _gathered(wants: _Wants, worth: dict[Line, float], fixed: Sequence[Line]) -> list[Line]:
+def _gathered(asked: Wants, worth: dict[Line, float], fixed: Sequence[Line]) -> list[Line]:
     """Return the lines taken round by round until every letter has what it can get; those of one round meet nowhere."""
     chosen = list(dict.fromkeys(fixed))
     while True:
-        lacking = {k: wants.lacking(k, chosen) for k in wants.tapes}
+        met = {k: met_by(k, chosen) for k in asked.tapes}
+        lacking = {k: asked.lacking(k, others) for k, others in met.items()}
         gains = {
-            line: sum(lacking[k] - wants.lacking(k, [*chosen, line]) for k in line)
-            for line in worth
-            if line not in chosen and any(lacking[k] for k in line)
+            (a, b): lacking[a] - asked.lacking(a, [*met[a], b]) + lacking[b] - asked.lacking(b, [*met[b], a])
+            for a, b in worth
+            if (a, b) not in chosen and (lacking[a] or lacking[b])
         }
         open_ = nx.Graph()
-        open_.add_weighted_edges_from((*line, NEED * gain + worth[line]) for line, gain in gains.items() if gain > 1e-6)
+        open_.add_weighted_edges_from(  # above nothing, for a matching leaves out what is worth less
+            (*line, max(NEED * gain + worth[line], WORST)) for line, gain in gains.items() if gain > 1e-6
+        )
         taken = {_line(*pair) for pair in nx.max_weight_matching(open_)}
         if not taken:
             return chosen
         chosen += sorted(taken, key=lambda line: (-round(gains[line], 6), -round(worth[line], 6), line))
 
 
-def _pruned(wants: _Wants, chosen: list[Line], fixed: Sequence[Line], worth: dict[Line, float]) -> list[Line]:
+def _pruned(asked: Wants, chosen: list[Line], fixed: Sequence[Line], worth: dict[Line, float]) -> list[Line]:
     """Return the lines without those that no letter needs; the *fixed* ones stay."""
     for line in sorted((one for one in chosen if one not in fixed), key=lambda one: worth[one]):
         rest = [one for one in chosen if one != line]
-        if all(wants.lacking(k, rest) <= wants.lacking(k, chosen) + 1e-9 for k in line):
+        if all(asked.lacking(k, met_by(k, rest)) <= asked.lacking(k, met_by(k, chosen)) + 1e-9 for k in line):
             chosen = rest
     return chosen
 

@@ -14,7 +14,7 @@ TAUT = 0.01  # m that a tape may run into a side that was read a little off, bef
 SHUT = 4.0  # what a pair of tapes loses in worth for each that cannot run straight
 INBOARD = 0.2  # what a tape over all loses for each metre from the centreline: inboard the structure runs straight
 ENDS = 8  # letters, of the lowest and of the highest, that are looked at
-AGAIN = 0.5  # what a pair loses for each letter that the bay before used too
+AGAIN = 0.05  # what a pair loses for each letter that the bay before used too
 
 
 def tapes_along(
@@ -140,27 +140,27 @@ def _heights(section: Section, marks: Sequence[str]) -> list[float]:
 
 
 def _worth(one: Section, other: Section, pair: tuple[int, int], used: Collection[str], blocked: Blocked) -> float:
-    """Return what a crossing pair is worth: how far it rises and reaches across, less what hinders it."""
-    low, high = (one.marks[k] for k in pair)
-    total = 0.0
-    for a, b in ((low, high), (high, low)):
+    """Return what a crossing pair is worth: how much of a station's shift, whichever way, it shows at the least."""
+    marks = [one.marks[k] for k in pair]
+    seen, hindered = [], 0
+    for a, b in (marks, marks[::-1]):
         start, end = one.spots[one.marks.index(a)], other.spots[other.marks.index(b)]
-        span = np.abs(end - start)
-        total += float(min(span[2], span[0])) + 0.5 * float(min(span[1], span[0]))
-        total -= SHUT * (not _runs_clear(one, other, start, end) or blocked(start, end))
-    size = float(np.linalg.norm(np.ptp(one.spots, axis=0)[1:])) or 1.0
-    return total - AGAIN * size * sum(mark in used for mark in (low, high))
+        seen.append(np.abs(end - start) / max(float(np.linalg.norm(end - start)), 1e-9))
+        hindered += (not _runs_clear(one, other, start, end)) or blocked(start, end)
+    least = float(np.max(seen, axis=0).min())
+    return least - SHUT * hindered - AGAIN * sum(mark in used for mark in marks)
 
 
 def _runs_clear(one: Section, other: Section, start: Points, end: Points) -> bool:
     """Whether a line between two sections stays within the section that lies between them, a quarter way and on."""
     if one.marks != other.marks:
         return True  # what is joined to what is not known here
-    for share in (0.25, 0.5, 0.75):
-        between = one.outline * (1 - share) + other.outline * share
-        if not contains(between, (start * (1 - share) + end * share)[1:], TAUT):
-            return False
-    return True
+    return all(
+        contains(
+            one.outline * (1 - share) + other.outline * share, (start + (end - start) * share)[None, 1:], TAUT
+        ).all()
+        for share in (0.25, 0.5, 0.75)
+    )
 
 
 def _to_what_is_left(one: Section, other: Section, named: Collection[tuple[str, str]]) -> tuple[Tape, ...]:
@@ -185,5 +185,5 @@ def _end_to_end(mark: str, place: Points, level: float, sections: Sequence[Secti
     through = 0
     for one in sections[1:-1]:
         share = (one.x - first.x) / (last.x - first.x)
-        through += not contains(one.outline, (start + (end - start) * share)[1:], TAUT)
+        through += not contains(one.outline, (start + (end - start) * share)[None, 1:], TAUT).all()
     return -SHUT * (through + blocked(start, end)) - INBOARD * abs(float(place[1])) - abs(float(place[2]) - level)

@@ -81,22 +81,26 @@ def inside(outline: Points, a: Points, b: Points) -> bool:
     (True, False)
     """
     starts, ends = outline, np.roll(outline, -1, axis=0)
-    if (_crossing(a, b, starts, ends)).any():
+    if _crossing(a, b, starts, ends).any():
         return False
-    return all(contains(outline, a + (b - a) * share) for share in (0.25, 0.5, 0.75))
+    return bool(contains(outline, a + (b - a) * np.array([[0.25], [0.5], [0.75]])).all())
 
 
-def contains(outline: Points, point: Points, within: float = 1e-3) -> bool:
-    """Whether a point (2,) m lies in an outline (n, 2) m, or no more than *within* m off it."""
-    starts, ends = outline, np.roll(outline, -1, axis=0)
-    along = ends - starts
-    share = np.clip(((point - starts) * along).sum(axis=1) / np.maximum((along**2).sum(axis=1), 1e-18), 0, 1)
-    if (np.hypot(*(starts + along * share[:, None] - point).T) <= within).any():
-        return True
-    rising = (starts[:, 1] > point[1]) != (ends[:, 1] > point[1])
+def contains(outline: Points, points: Points, within: float = 1e-3) -> NDArray[np.bool_]:
+    """Whether each of the points (m, 2) m lies in an outline (n, 2) m, or no more than *within* m off it.
+
+    >>> contains(np.array([[0, 0], [2, 0], [0, 2.0]]), np.array([[0.5, 0.5], [1.5, 1.5]])).tolist()
+    [True, False]
+    """
+    starts, along = outline, np.roll(outline, -1, axis=0) - outline
+    off = points[:, None] - starts
+    share = np.clip((off * along).sum(axis=2) / np.maximum((along**2).sum(axis=1), 1e-18), 0, 1)
+    beside = ((off - share[..., None] * along) ** 2).sum(axis=2).min(axis=1) <= within**2
+    rising = (off[..., 1] < 0) != (off[..., 1] < along[:, 1])
     with np.errstate(divide="ignore", invalid="ignore"):
-        at = starts[:, 0] + (point[1] - starts[:, 1]) * along[:, 0] / along[:, 1]
-    return bool((rising & (point[0] < at)).sum() % 2)
+        crossed = rising & (off[..., 0] < off[..., 1] * along[:, 0] / along[:, 1])
+    found: NDArray[np.bool_] = beside | (crossed.sum(axis=1) % 2 == 1)
+    return found
 
 
 def _crossing(a: Points, b: Points, starts: Points, ends: Points) -> NDArray[np.bool_]:

@@ -152,7 +152,7 @@ def wrapped(text: str, room: float, size: float, bold: bool = False) -> list[str
     """Return a text in lines no longer than *room* mm; a word that is longer is broken.
 
     >>> wrapped("hold nothing else", 20.0, 9.0)
-    ['hold', 'nothing', 'else']
+    ['hold nothing', 'else']
     """
     lines: list[str] = []
     for word in one_line(text).split():

@@ -36,8 +36,8 @@ LEAVING = (
     "tape held against the rule once more",
     "boards back, chalk left for the next one",
 )
-INTO = "Into the file as it is lettered here: A = [half-breadth, height] under [station.1], 1A-1D = … under [check]."
-QUOTED = ' Labels with a blank or a letter beyond a to z stand in quotes there: "0p top-0s top" = …'
+INTO = "Into the file as it is lettered here: A = [half-breadth, height] under [station.1], 1A-1D = 1221 under [check]."
+QUOTED = ' Labels with a blank, or a letter beyond a to z, stand in quotes there: "0p top-0s top" = 902.'
 
 
 def over_all(form: Form, wide: float) -> list[Group]:
