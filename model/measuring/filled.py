@@ -176,7 +176,7 @@ def _is_offsets(survey: Survey, station: Station) -> bool:
 
 def _letters(survey: Survey, along: Sequence[Section]) -> tuple[Told, ...]:
     """Return each letter with what it is; Ap and As are one letter where the sheet says one thing of both."""
-    about = survey.marks.about
+    about = dict(survey.about)
     marks = list(dict.fromkeys(mark for one in along for mark in one.marks if mark))
     if survey.source and "offsets" in survey.source.data:
         return ()

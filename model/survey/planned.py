@@ -33,7 +33,7 @@ def planned(reader: Reader, sheet: Sheet) -> Plan:
         openings=sheet.opening,
         drains=sheet.drain,
         grate=sheet.grate,
-        marks=sheet.marks,
+        about=tuple(sheet.marks.about.items()),
         side=reader.how.side,
         unit=reader.how.unit or "mm",
         source=reader.source,

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from tapeloft.model.errors import Problem
 from tapeloft.model.survey.places import Place
 from tapeloft.model.survey.reader import Reader
-from tapeloft.model.survey.sheet import Accuracy, Datum, Drain, Grate, Marks, Obstruction, Opening, Space
+from tapeloft.model.survey.sheet import Accuracy, Datum, Drain, Grate, Obstruction, Opening, Space
 from tapeloft.model.survey.source import Source
 from tapeloft.model.survey.station import Station
 
@@ -23,7 +23,8 @@ class Check:
 class Survey:
     """One compartment, as surveyed. Lengths m; x forward, y to port, z up from the compartment's own datum.
 
-    read_from: the half-breadth y of the face that offsets were taped from; 0 is the centreline.
+    read_from: the half-breadth y of the face that offsets were taped from; 0 is the centreline. about: each letter that
+    the sheet tells of, and what it is.
     """
 
     name: str
@@ -36,7 +37,7 @@ class Survey:
     openings: tuple[Opening, ...] = ()
     drains: tuple[Drain, ...] = ()
     grate: Grate | None = None
-    marks: Marks = field(default_factory=Marks)
+    about: tuple[tuple[str, str], ...] = ()
     options: tuple[str, ...] = ()
     parameters: tuple[tuple[str, float], ...] = ()
     mirrored: bool = False
