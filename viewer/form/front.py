@@ -18,7 +18,7 @@ RULES = {
 }
 TWIN = "A twin of {sister}: every side and letter is written as hers, {side}. Her check tapes go under [twin.check]."
 SPARE = 0.5  # mm that is left free at the foot of the first page
-SKETCH = (62.0, 105.0)  # mm, the least and the most height of the sketches; they take what the page has left
+LEAST_SKETCH, SKETCH, MOST_SKETCH = 52.0, 72.0, 105.0  # mm high: where they fill a page's rest, or begin the next
 HOW = (
     "Chalk every letter first; the same corner has the same letter at every station. Call half-breadth, then height.",
     "Tapes in strong boxes come first: they touch every letter and show a slip. The others show at which letter.",
@@ -66,7 +66,7 @@ def front(form: Form, paper: Size) -> list[Group]:
     ]
     after = Group(tuple(said(text, wide) for text in HOW))
     left = room(paper, head(form, paper, 1, 1)) - sum(group.height + GAP for group in [*before, after]) - SPARE
-    return [*before, Group((sketches(form, wide, min(max(left, SKETCH[0]), SKETCH[1])),)), after]
+    return [*before, Group((sketches(form, wide, min(left, MOST_SKETCH) if left >= LEAST_SKETCH else SKETCH),)), after]
 
 
 def _cautions(form: Form) -> list[str]:
