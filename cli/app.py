@@ -13,6 +13,7 @@ from tapeloft.cli.count import count
 from tapeloft.cli.demo import demo
 from tapeloft.cli.export import export
 from tapeloft.cli.fit import fit
+from tapeloft.cli.form import form
 from tapeloft.cli.gear import gear
 from tapeloft.cli.laser import laser
 from tapeloft.cli.new import new
@@ -30,7 +31,10 @@ app = typer.Typer(
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
-for command in (new, check, volume, capacity, box, fit, count, export, show, gear, shapes, demo, recheck, laser, scan):
+COMMANDS = (
+    new, form, laser, scan, check, volume, capacity, box, fit, count, export, show, gear, shapes, demo, recheck,
+)  # fmt: skip
+for command in COMMANDS:
     app.command()(command)
 
 

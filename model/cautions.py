@@ -8,6 +8,10 @@ GAS = (
     "but the gas; the local standard and a licensed fitter decide, not this figure."
 )
 CLOSED = "Closed space: air in lockers like this can be short of oxygen. Ventilate, test the air, never go in alone."
+GOING_IN = (
+    "Before anyone goes in: lockers, chain and gas lockers above all, can be short of oxygen or hold gas. Ventilate, "
+    "test the air, never go in alone."
+)
 STRUCTURE = "Structural parts are marked: never cut or move them on this program's word."
 GRATE = (
     "The grate is read and kept: figures go down to the sole, and nothing stands on it unless its height is asked for."

@@ -83,6 +83,10 @@ JSON = {
         ["count", "{boat}", "gas locker", "box 200x150x200", "--within", "3"],
         {"compartment", "item", "turn", "counted", "notes", "cautions"},
     ),
+    "form": (
+        ["form", "{boat}", "lazarette", "--to", "{boat}/sheet.pdf"],
+        {"file", "compartment", "paper", "pages", "tapes"},
+    ),
     "gear": (["gear"], {"gear"}),
     "shapes": (["shapes"], {"shapes"}),
     "new": (["new", "{boat}/new.toml"], {"file"}),
@@ -91,7 +95,7 @@ JSON = {
 UNITS = re.compile(r"_(m|m2|m3|m4|kg|kg_m3|deg|bytes)$")
 COUNTS = {  # numbers of no unit, shares
     *("line", "triangles", "faces", "hull_number", "axis", "gap", "branches", "turn"),
-    *("at_least", "at_most", "count", "turns", "starts", "rounds"),
+    *("at_least", "at_most", "count", "turns", "starts", "rounds", "pages"),
 }
 
 

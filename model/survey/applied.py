@@ -67,6 +67,7 @@ def _survey(
         openings=sheet.opening,
         drains=sheet.drain,
         grate=sheet.grate,
+        about=tuple(sheet.marks.about.items()),
         options=tuple(str(path[1]) for path, _ in changes if path[0] == "option"),
         parameters=tuple(reader.how.parameters.items()),
         side=reader.how.side,

@@ -14,6 +14,7 @@ from tapeloft.model.survey.measures import Convention, shown
 from tapeloft.model.survey.paper import Paper, read_paper
 from tapeloft.model.survey.parameters import Lent, parameters, scalars
 from tapeloft.model.survey.places import Place
+from tapeloft.model.survey.planned import Plan
 from tapeloft.model.survey.reader import Reader
 from tapeloft.model.survey.reading import read
 from tapeloft.model.survey.sheet import BoatSheet, Craft, Trim
@@ -50,12 +51,14 @@ class Boat:
 class Examined:
     """What stands in a survey: the boat with the compartments that can be used, and every problem with the others.
 
-    drafts: compartments with problems, as far as they could be read; never to answer from.
+    drafts: compartments with problems, as far as they could be read; never to answer from. plans: of those, what is to
+    be measured.
     """
 
     boat: Boat
     drafts: tuple[Survey, ...]
     problems: tuple[Problem, ...]
+    plans: tuple[Plan, ...] = ()
 
 
 def read_survey(path: str | Path, *, given: Mapping[str, str] | None = None, options: Sequence[str] = ()) -> Boat:
@@ -220,7 +223,8 @@ def _together(
     craft = sheet.boat if sheet else next((one.craft for one in read_), Craft())
     craft = craft if craft.name else replace(craft, name=shared.boat)
     sound, drafts = (tuple(replace(one, boat=craft.name) for one in ones) for ones in (sound, drafts))
-    return Examined(Boat(craft, sound, sheet.trim if sheet else Trim()), drafts, tuple(dict.fromkeys(every)))
+    plans = tuple(replace(one.plan, survey=replace(one.plan.survey, boat=craft.name)) for one in read_ if one.plan)
+    return Examined(Boat(craft, sound, sheet.trim if sheet else Trim()), drafts, tuple(dict.fromkeys(every)), plans)
 
 
 def _check_asked(papers: Sequence[Paper], shared: Shared, given: Mapping[str, str], options: Sequence[str]) -> None:

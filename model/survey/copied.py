@@ -11,6 +11,7 @@ from tapeloft.model.survey.measures import Convention, NoSide
 from tapeloft.model.survey.paper import Paper
 from tapeloft.model.survey.parameters import Lent, parameters, scalars
 from tapeloft.model.survey.places import Place
+from tapeloft.model.survey.planned import Plan, planned
 from tapeloft.model.survey.reader import Reader
 from tapeloft.model.survey.reading import read
 from tapeloft.model.survey.sheet import Craft, SharedChanges, Sheet, Twin
@@ -39,12 +40,13 @@ class FairCopy:
     """What a compartment's file gives: its survey, with its twin's, and every problem with what was typed.
 
     Where there are problems the surveys hold only what could be read: good to look for more problems in, never to
-    answer from.
+    answer from. plan: what is to be measured, where there are problems.
     """
 
     surveys: tuple[Survey, ...]
     craft: Craft
     problems: tuple[Problem, ...]
+    plan: Plan | None = None
 
 
 def transcribed(
@@ -59,7 +61,8 @@ def transcribed(
     surveys = _surveys(reader, sheet, shared, given or {}, options) if sheet else ()
     if any(path[0] in SHAPING or path[1:2] == ("x_positive",) for path in reader.faulty if path):
         surveys = ()
-    return FairCopy(surveys, sheet.boat if sheet else Craft(), tuple(_summed_up(reader)))
+    plan = planned(reader, sheet) if sheet and reader.problems else None
+    return FairCopy(surveys, sheet.boat if sheet else Craft(), tuple(_summed_up(reader)), plan)
 
 
 def name_of(paper: Paper) -> str:

@@ -22,18 +22,29 @@ def section(reader: Reader, one: StationSheet, path: Place, offsets: Offsets) ->
     face = offsets.inner_face or 0.0
     base = face if offsets.readings == "from_face" else 0.0
     outer = [base + (side or 1.0) * b for b in one.half_breadths]
-    levels = _levels(heights, reader.how.unit or "mm")
-    up = [_corner(one, f"{'o' if side else 'p'} {at}", y, z) for at, y, z in zip(levels, outer, heights, strict=True)]
     if not side:
         inner = [-y for y in outer]
     elif one.inner:
         inner = [base + side * b for b in one.inner]
     else:
         inner = [face] * len(heights)
-    down = [_corner(one, f"{'i' if side else 's'} {at}", y, z) for at, y, z in zip(levels, inner, heights, strict=True)]
+    up, down = (list(zip(breadths, heights, strict=True)) for breadths in (outer, inner))
     if side and not one.inner:
         down = [down[0], down[-1]]
-    return (*up, *down[::-1])
+    marks = marks_of_a_row(heights, side, reader.how.unit or "mm", inner=bool(one.inner))
+    return tuple(_corner(one, mark, y, z) for mark, (y, z) in zip(marks, (*up, *down[::-1]), strict=True))
+
+
+def marks_of_a_row(heights: tuple[float, ...], side: float, unit: str, *, inner: bool) -> tuple[str, ...]:
+    """Return the marks of a row of offsets at *heights* m, in order round it; inner: its inner face is taped too.
+
+    >>> marks_of_a_row((0.0, 0.12, 0.3), 1.0, "mm", inner=False), marks_of_a_row((0.0, 0.3), 0.0, "mm", inner=False)
+    (('o bottom', 'o 120', 'o top', 'i top', 'i bottom'), ('p bottom', 'p top', 's top', 's bottom'))
+    """
+    levels = _levels(heights, unit)
+    within = levels if inner or not side else [levels[0], levels[-1]]
+    out, back = ("o", "i") if side else ("p", "s")
+    return (*(f"{out} {at}" for at in levels), *(f"{back} {at}" for at in within[::-1]))
 
 
 def _levels(heights: tuple[float, ...], unit: str) -> list[str]:

@@ -23,7 +23,8 @@ class Check:
 class Survey:
     """One compartment, as surveyed. Lengths m; x forward, y to port, z up from the compartment's own datum.
 
-    read_from: the half-breadth y of the face that offsets were taped from; 0 is the centreline.
+    read_from: the half-breadth y of the face that offsets were taped from; 0 is the centreline. about: each letter that
+    the sheet tells of, and what it is.
     """
 
     name: str
@@ -36,6 +37,7 @@ class Survey:
     openings: tuple[Opening, ...] = ()
     drains: tuple[Drain, ...] = ()
     grate: Grate | None = None
+    about: tuple[tuple[str, str], ...] = ()
     options: tuple[str, ...] = ()
     parameters: tuple[tuple[str, float], ...] = ()
     mirrored: bool = False

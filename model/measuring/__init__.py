@@ -1,0 +1,1 @@
+"""What is to be measured: the paper form, and the check tapes that make a slip show."""
