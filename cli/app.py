@@ -11,6 +11,7 @@ from tapeloft.cli.capacity import capacity
 from tapeloft.cli.check import check
 from tapeloft.cli.count import count
 from tapeloft.cli.demo import demo
+from tapeloft.cli.enter import enter
 from tapeloft.cli.export import export
 from tapeloft.cli.fit import fit
 from tapeloft.cli.gear import gear
@@ -28,7 +29,7 @@ app = typer.Typer(
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
-for command in (new, check, volume, capacity, box, fit, count, export, show, gear, shapes, demo, recheck):
+for command in (new, enter, check, volume, capacity, box, fit, count, export, show, gear, shapes, demo, recheck):
     app.command()(command)
 
 
