@@ -1,5 +1,6 @@
 """Questions put and answers taken line by line, on a screen of any width, or none."""
 
+import os
 import shutil
 import textwrap
 from dataclasses import dataclass, field
@@ -29,12 +30,10 @@ class Dialogue:
 
     def say(self, *lines: str) -> None:
         """Print lines, each folded to the width of the screen."""
-        from tapeloft.cli.printing import put
-
         for line in lines:
-            indent = " " * (len(line) - len(line.lstrip()))
-            folded = textwrap.wrap(line, _width(), subsequent_indent=indent + "  ", break_on_hyphens=False)
-            put("\n".join(folded), self.screen)
+            indent = " " * (len(line) - len(line.lstrip()) + 2)
+            folded = textwrap.wrap(line, _width(), subsequent_indent=indent, break_on_hyphens=False)
+            self._put("\n".join(folded) + "\n")
 
     def answer(self, walk: "Walk") -> str | None:
         """Put the question that a walk is at, and return the line that is typed; None where nothing more will come."""
@@ -44,7 +43,8 @@ class Dialogue:
         read, of = progress(walk)
         if question.group != self.heading:
             self.heading = question.group
-            self.say("", f"{question.group} ({read} of {of} readings)" if of else question.group)
+            here = f"{question.group} (reading {read + 1} of {of})" if question.place[-1] in (0, 1) else question.group
+            self.say("", here)
         if question.explains and question.explains not in self.heard:
             self.heard.add(question.explains)
             self.say(f"  {question.explains}")
@@ -55,16 +55,28 @@ class Dialogue:
     def _put_prompt(self, prompt: str) -> None:
         *folded, last = textwrap.wrap(prompt, max(_width() - ROOM, NARROWEST), break_on_hyphens=False)
         self.say(*folded)
-        print(last, end=" ", file=self.screen, flush=True)
+        self._put(f"{last} ")
+
+    def _put(self, text: str) -> None:
+        try:
+            print(text, end="", file=self.screen, flush=True)
+        except OSError:  # the terminal has been closed: what is said goes nowhere
+            os.dup2(os.open(os.devnull, os.O_WRONLY), self.screen.fileno())
 
     def _line(self) -> str | None:
-        line = self.source.readline(LONGEST_LINE)
+        line = self._read()
         rest = line
         while len(rest) == LONGEST_LINE and not rest.endswith("\n"):
-            rest = self.source.readline(LONGEST_LINE)
+            rest = self._read()
         if not self.source.isatty():
             self.say(line.strip())
         return line.rstrip("\r\n") if line else None
+
+    def _read(self) -> str:
+        try:
+            return self.source.readline(LONGEST_LINE)
+        except OSError:  # likewise
+            return ""
 
 
 def _prompt(walk: "Walk", question: "Question") -> str:

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from tapeloft.model.entering.walk import Walk
 
 UNFINISHED = 3
+WAYS = "b back, l list, ? help, q stop. Every answer is written at once."
 
 
 def enter(
@@ -30,8 +31,13 @@ def enter(
     from tapeloft.cli.printing import print_json
     from tapeloft.model.entering.walk import progress
 
+    sys.stdin.reconfigure(errors="replace")  # type: ignore[union-attr]  # what is no text is refused, and asked again
     talk = Dialogue(sys.stdin, sys.stderr if as_json else sys.stdout)
-    walk, done = _walked(talk, file)
+    try:
+        walk, done = _walked(talk, file)
+    except SystemExit:
+        talk.say(_onward(file))
+        raise
     read, of = progress(walk)
     if as_json:
         print_json("enter", file=str(file), finished=done, readings=read, of=of)
@@ -39,8 +45,12 @@ def enter(
         talk.say("", f"all is asked. `tapeloft check {file}` says of it:", "")
         check(str(file))
     else:
-        talk.say("", f"{read} of {of} readings are in {file}; `tapeloft enter {file}` goes on from here")
+        talk.say("", f"{read} of {of} readings are there. {_onward(file)}")
     raise typer.Exit(0 if done else UNFINISHED)
+
+
+def _onward(file: Path) -> str:
+    return f"All that was answered is in {file}; `tapeloft enter {file}` goes on." if file.exists() else "No file."
 
 
 def _walked(talk: "Dialogue", file: Path) -> "tuple[Walk, bool]":
@@ -57,7 +67,7 @@ def _walked(talk: "Dialogue", file: Path) -> "tuple[Walk, bool]":
         try:
             kept = written(kept, got.walk.page) if got.walk.page != walk.page else kept
         except ChangedMeanwhile as bad:
-            talk.say(str(bad), f'It is read anew; "{line:.60}" is not in it.')
+            talk.say(str(bad), f'It is read anew; "{line:.60}" is not in it yet.')
             kept, walk = _begun(talk, file)
             continue
         walk = got.walk
@@ -84,6 +94,6 @@ def _begun(talk: "Dialogue", file: Path) -> "tuple[Kept, Walk]":
         )
     walk = Walk(page, lent_to(page), date.today().isoformat())
     read, of = progress(walk)
-    where = f"{file}: {read} of {of} readings are there" if kept.lies is not None else f"{file} is begun"
-    talk.say(where, "b back, l list, ? help, q stop. Every answer is written at once.")
+    there = f"{file}: {read} of {of} readings are there." if of else f"{file} goes on."
+    talk.say(there if kept.lies is not None else f"{file} is begun with the first answer.", WAYS)
     return kept, walk

@@ -4,11 +4,21 @@ import re
 import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from tapeloft.model.entering.distances import keep_in_order, new_station
 from tapeloft.model.entering.held import CORNER, TAPED, checked
 from tapeloft.model.entering.question import Question
-from tapeloft.model.entering.questions import FIELDS, PARTS, TAPE, about_marks, mark_order, read_at, stations
+from tapeloft.model.entering.questions import (
+    FIELDS,
+    PARTS,
+    TAPE,
+    about_marks,
+    mark_order,
+    read_at,
+    stations,
+    tapes_told,
+)
 from tapeloft.model.entering.splicing import LISTS, OPEN, Page, begun, left_out, put, quoted, remarked, reopened
 from tapeloft.model.entering.things import follow, plain_shapes
 from tapeloft.model.entering.typed import reading_text, several, toml_text
@@ -23,7 +33,7 @@ SELECTING = {"shape", "wall", "diameter"}
 TAKEN = {*FIELDS, *LISTS, "side", "about", "more", "corners"}
 """Words that no letter can be, for they say something else in a survey."""
 _ONE_TAPE = re.compile(r"([^\s=:]+-[^\s=:]+)[\s=:]+(.+)")
-_MARK = re.compile(r"[^\W\d_]\w*")
+_MARK = re.compile(r"[^\W\d_]\w{0,7}")
 
 
 @dataclass(frozen=True)
@@ -45,8 +55,8 @@ def answered(page: Page, shared: Shared, question: Question, line: str, before: 
         return _without(page, place, before)
     if place == ("station",):
         return Answered(new_station(page, shared, line), place)
-    if place == TAPE:
-        return _tape(page, shared, line, before)
+    if place == TAPE or (place[0] == "check" and _names_tape(page, line)):
+        return _tape(page, shared, line)
     if len(place) == 1 and place[0] in LISTS:
         return _thing(page, shared, question, line)
     if place == ("marks", "order"):
@@ -147,21 +157,32 @@ def _letters(page: Page, line: str, before: Sequence[Place]) -> Answered:
     )
 
 
-def _tape(page: Page, shared: Shared, line: str, before: Sequence[Place]) -> Answered:
+def _names_tape(page: Page, line: str) -> bool:
+    """Return whether a line names a tape of its own, with its reading, where another was asked for."""
+    said = _ONE_TAPE.fullmatch(line)
+    return said is not None and set(said[1].split("-")) <= _labels(page)
+
+
+def _labels(page: Page) -> set[str]:
+    return {name + mark for name in stations(page) for mark in read_at(page, name)}
+
+
+def _tape(page: Page, shared: Shared, line: str) -> Answered:
     said = _ONE_TAPE.fullmatch(line)
     if not said:
         raise Misread(f"{shown(line)} is no tape with its corners", "write both corners and the reading: 0A-1C 1240")
-    labels = {name + mark for name in stations(page) for mark in read_at(page, name)}
+    labels = _labels(page)
     ends = said[1].split("-")
     unknown = next((end for end in ends if end not in labels), None)
     if unknown is not None:
         raise Misread(f"{shown(unknown)} is no corner{nearest(unknown, sorted(labels))}", "station and letter, as 1A")
-    if any(a == b for a, b in zip(ends, ends[1:], strict=False)):
+    if any(a == b for a, b in pairwise(ends)):
         raise Misread(f"{said[1]} goes from a corner to itself", "name two corners")
     place: Place = ("check", said[1])
     text = reading_text(said[2].strip())
     checked(page, shared, TAPED, text, place)
-    return Answered(put(page, place, text, before), place)
+    behind = [("check", label) for label in reversed(tapes_told(page))]
+    return Answered(put(page, place, text, behind), place)
 
 
 def _thing(page: Page, shared: Shared, question: Question, line: str) -> Answered:

@@ -36,7 +36,7 @@ def doubts(before: Page, after: Page, shared: Shared, place: Place) -> Doubts:
     """
     if place[0] == "check":
         return Doubts(tuple(_of_tape(after, shared, place)))
-    if place[0] == "obstruction":
+    if place[0] == "obstruction" and len(place) > 1:
         return Doubts(elsewhere=tuple(_of_thing(after, shared, place)))
     if place[0] != "station" or len(place) < 3:
         return Doubts()
@@ -63,26 +63,23 @@ def draft(page: Page, shared: Shared) -> Survey | None:
 def _so_far(page: Page, name: str) -> dict[str, Any]:
     """Return a station with the corners that are whole; half a one has the height of the station beside it."""
     written = page.value(("station", name))
-    known = {}
+    known: dict[str, Any] = {}
     for key, value in written.items() if isinstance(written, dict) else ():
-        if key in FIELDS and key != "point":
+        if isinstance(value, list) and len(value) == 1 and key not in FIELDS:
+            height = _height_beside(page, name, key)
+            known |= {} if height is None else {key: [*value, height]}
+        elif key != "point":
             known[key] = value
-        elif isinstance(value, list) and len(value) > 1:
-            known[key] = value
-        elif isinstance(value, list) and value:
-            known |= {key: [value[0], height] for height in _heights_beside(page, name, key)}
     return known
 
 
-def _heights_beside(page: Page, name: str, mark: str) -> list[object]:
-    """Return the height of a letter at the station nearest in order that has it, in a list; nothing where none has."""
+def _height_beside(page: Page, name: str, mark: str) -> object:
+    """Return the height of a letter at the station nearest in order that has it, None where none has."""
     names = stations(page)
     here = names.index(name)
-    for other in sorted(names, key=lambda one: (abs(names.index(one) - here), names.index(one))):
-        height = page.value(("station", other, mark, 1))
-        if other != name and height is not None:
-            return [height]
-    return []
+    nearest = sorted(names, key=lambda one: abs(names.index(one) - here))
+    heights = (page.value(("station", one, mark, 1)) for one in nearest if one != name)
+    return next((height for height in heights if height is not None), None)
 
 
 def _listed(page: Page, place: Place) -> list[object]:

@@ -1,13 +1,14 @@
 """The file under the walk: begun, gone on with, and written whole after each answer, never over another hand's."""
 
+import os
 import tomllib
 from dataclasses import dataclass, replace
 from importlib.resources import files
 from pathlib import Path
 
 from tapeloft.model.entering.splicing import Page, page_of
-from tapeloft.model.errors import FileError, SurveyError
-from tapeloft.model.files.writing import write_whole
+from tapeloft.model.errors import FileError, Problem, SurveyError
+from tapeloft.model.files.writing import CLOSED, write_whole
 from tapeloft.model.survey.boat import SHEET, format_problems, lent
 from tapeloft.model.survey.copied import Shared
 from tapeloft.model.survey.paper import decoded, read_bytes, read_paper
@@ -32,6 +33,9 @@ def opened(path: Path) -> tuple[Kept, Page]:
 
     Raises SurveyError where it is no survey of a compartment, FileError where it cannot be read.
     """
+    if path.parent.is_dir() and not os.access(path.resolve().parent, os.W_OK):
+        what, mend = CLOSED
+        raise FileError(str(Problem(what, mend, file=str(path))))
     if not path.exists() and path.parent.is_dir():
         return Kept(path, None), page_of(str(path), _blank())
     before = read_bytes(path)

@@ -6,7 +6,7 @@ from typing import Any
 
 from tapeloft.model.entering.held import TAPED
 from tapeloft.model.entering.question import Question
-from tapeloft.model.entering.splicing import NONE, Page
+from tapeloft.model.entering.splicing import NONE, OPEN, Page
 from tapeloft.model.entering.tapes import suggested
 from tapeloft.model.entering.things import things
 from tapeloft.model.survey.copied import Shared, unit_of
@@ -98,9 +98,7 @@ def _head(page: Page, shared: Shared, today: str) -> Iterator[Question]:
     yield Question(("survey", "compartment"), "compartment", space["compartment"], "the sheet", needed=True)
     unit = type_hints(Sheet)["unit"]
     no_unit = unit_of(page.paper) is None and shared.unit is None
-    yield Question(
-        ("unit",), "unit (mm, cm, m, in, ft, ft-in-8)", unit, "the sheet", "mm", about_unit, needed=no_unit
-    )
+    yield Question(("unit",), "unit (mm, cm, m, in, ft, ft-in-8)", unit, "the sheet", "mm", about_unit, needed=no_unit)
     yield asked(("survey", "use"), "use (general, dry, wet, gas, chain)", space["use"], "general")
     yield asked(("survey", "date"), "date", datetime.date, today)
     yield asked(("survey", "state"), "state of the boat", str, explains="ashore, empty, boards down … Enter: left out")
@@ -122,7 +120,9 @@ def _keys(page: Page, place: Place) -> set[str]:
 
 def _marks(page: Page) -> Iterator[Question]:
     side = "port or starboard, for bare half-breadths; both: letters Ap, As, or p 240"
-    yield Question(("marks", "side"), "side (port, starboard, both)", type_hints(Marks)["side"], "the letters", None, side)
+    yield Question(
+        ("marks", "side"), "side (port, starboard, both)", type_hints(Marks)["side"], "the letters", None, side
+    )
     order = mark_order(page)
     around = "in order round the section, up the port side first: A B C D, or Ap Bp C Bs As"
     tabled = page.value(("readings",)) is not None or any(_keys(page, ("station", s)) & WHOLE for s in stations(page))
@@ -170,13 +170,26 @@ def _section(page: Page, name: str) -> Iterator[Question]:
 
 def _tapes(page: Page) -> Iterator[Question]:
     letters = {name: [mark for mark in read_at(page, name) if mark != "point"] for name in stations(page)}
-    there = _keys(page, ("check",))
-    left = [str(place[1]) for place in page.remarks if place[:1] == ("check",) and place != TAPE]
-    asked = page.state(TAPE) not in ("", NONE)
-    new = [label for label in suggested(letters) if asked and not _is_had(label, (*there, *left))]
-    for label in dict.fromkeys((*_in_file(page, (*there, *left)), *new)):
+    letters = {name: marks for name, marks in letters.items() if not _is_edge(page, name, marks)}
+    there = tapes_told(page)
+    asked = page.state(TAPE) == OPEN
+    new = [label for label in suggested(letters) if asked and not _is_had(label, there)]
+    for label in (*there, *new):
         yield Question(("check", label), f"tape {label}", TAPED, "check tapes", "", _ABOUT_TAPES, needed=label in new)
     yield Question(TAPE, "another tape", str, "check tapes", "", "as 0A-1C 1240. Enter: no more tapes")
+
+
+def tapes_told(page: Page) -> list[str]:
+    """Return the tapes that are there and those left out, as they stand in the file."""
+    spans = page.paper.places.spans
+    there = {place: span[0] for place, span in spans.items() if place[0] == "check" and len(place) == 2}
+    left = {place: span[0] for place, (_, span) in page.remarks.items() if place[0] == "check" and place != TAPE}
+    return [str(place[1]) for place, _ in sorted((there | left).items(), key=lambda one: one[1])]
+
+
+def _is_edge(page: Page, name: str, marks: Sequence[str]) -> bool:
+    """Return whether all corners of a station lie on the centreline: at a stem there is nothing across to tape."""
+    return all(page.written(("station", name, mark, 0)) == "0" for mark in marks)
 
 
 _ABOUT_TAPES = "from corner to corner; these show most. Enter: not taped; `no more`: none of the rest"
@@ -185,14 +198,3 @@ _ABOUT_TAPES = "from corner to corner; these show most. Enter: not taped; `no mo
 def _is_had(label: str, labels: Iterable[str]) -> bool:
     """Return whether a tape is there, from either end."""
     return label in labels or "-".join(reversed(label.split("-"))) in labels
-
-
-def _in_file(page: Page, labels: Iterable[str]) -> list[str]:
-    """Return tapes as they stand in the file, one below the other."""
-    spans = page.paper.places.spans
-
-    def stands(label: str) -> int:
-        place: Place = ("check", label)
-        return spans[place][0] if place in spans else page.remarks[place][1][0] if place in page.remarks else 0
-
-    return sorted(labels, key=stands)

@@ -21,7 +21,7 @@ BEHIND = 34  # column in which a remark behind a value begins
 
 @dataclass(frozen=True)
 class Page:
-    """A survey's file as it is being written: what it holds, and which of its lines are to be asked or were left out."""
+    """A survey's file as it is being written: what it holds, what is still to be asked and what was left out."""
 
     paper: Paper
 
@@ -88,17 +88,17 @@ def quoted(text: str) -> str:
 
 
 def put(page: Page, place: Place, value: str, after: Sequence[Place] = ()) -> Page:
-    """Return the page with *value*, TOML text, at *place*: over what stands there, on the line that asks for it, or new.
+    """Return the page with *value*, TOML text, at *place*: over what stands there, on a line that asks for it, or new.
 
-    A new line goes behind the first of *after* that is there, else behind the heading. A place that ends in a number is
-    one in a list, which is lengthened by it. Raises SurveyError where the file is so written that it cannot be added to.
+    A new line goes behind the first of *after* that is there, else behind the heading. A place that ends in a number
+    is in a list, which is lengthened by it. Raises SurveyError where the file is so written that nothing can be added.
     """
     spans = page.paper.places.spans
     if place in spans:
         return _spliced(page, spans[place], value, place)
     if isinstance(place[-1], int) and place[:-1] in spans:
-        low, high = spans[(*place[:-1], place[-1] - 1)] if place[-1] else (spans[place[:-1]][0] + 1,) * 2
-        return _spliced(page, (high, high), f", {value}" if place[-1] else value, place)
+        end = spans[(*place[:-1], place[-1] - 1)][1] if place[-1] else spans[place[:-1]][0] + 1
+        return _spliced(page, (end, end), f", {value}" if place[-1] else value, place)
     if isinstance(place[-1], int):
         return put(page, place[:-1], f"[{value}]", after)
     if place in page.remarks:

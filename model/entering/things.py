@@ -114,7 +114,10 @@ def _of_shape(shape: object) -> list[_Asked]:
         return []
     hints = type_hints(kind)
     if shape == "post":
-        asked = [_Asked(key, words, hints[key], may_skip=key == "z") for key, words in POST.items()]
+        asked = [
+            _Asked(key, words, hints[key], may_skip=key == "z", explains=TO_WALLS if key == "z" else "")
+            for key, words in POST.items()
+        ]
     else:
         asked = [_field(one.name, hints[one.name]) for one in fields(kind) if not _is_choice(hints[one.name])]  # type: ignore[arg-type]
     return [*asked, _Asked("removable", "can it be taken out (y, n)", bool)]
@@ -140,5 +143,3 @@ def _is_plain(hint: Any) -> bool:
     if get_origin(bare) is tuple:
         return all(one in (float, Ellipsis) for one in get_args(bare))
     return bare is float or get_origin(bare) is not None
-
-

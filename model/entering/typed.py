@@ -55,7 +55,8 @@ def reading_text(typed: str) -> str:
     >>> reading_text("0.5"), reading_text("007"), reading_text("=step * 2")
     ('0.5', '"007"', '"=step * 2"')
     """
-    return typed if _NUMBER.fullmatch(typed) else quoted(_text(typed))
+    text = _text(typed)
+    return text if _NUMBER.fullmatch(text) else quoted(text)
 
 
 def several(line: str, unit: str | None) -> list[str]:

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 from tapeloft.model.entering.answers import Answered, answered, unanswered
 from tapeloft.model.entering.doubts import Doubts, doubts
@@ -11,6 +12,7 @@ from tapeloft.model.entering.questions import END, TAPE, questions, read_at, sta
 from tapeloft.model.entering.splicing import LISTS, NONE, Page, remarked
 from tapeloft.model.errors import nearest
 from tapeloft.model.survey.copied import Shared
+from tapeloft.model.survey.measures import shown
 from tapeloft.model.survey.places import Place
 from tapeloft.model.units import Misread
 
@@ -39,6 +41,11 @@ class Walk:
     at: Place | None = None
     through: Place | None = None
 
+    @cached_property
+    def questions(self) -> tuple[Question, ...]:
+        """Every question of the sheet as it is now, in order."""
+        return questions(self.page, self.shared, self.today)
+
 
 @dataclass(frozen=True)
 class Told:
@@ -52,14 +59,14 @@ class Told:
 
 def asked(walk: Walk) -> Question:
     """Return the question that is asked now; the last is whether there is anything more."""
-    every = _every(walk)
-    again = next((one for one in every if one.place == walk.at), None)
-    return again or next((one for one in every if is_wanted(walk.page, one)), every[-1])
+    again = next((one for one in walk.questions if one.place == walk.at), None)
+    wanted = (one for one in walk.questions if is_wanted(walk.page, one))
+    return again or next(wanted, walk.questions[-1])
 
 
 def progress(walk: Walk) -> tuple[int, int]:
     """Return how many readings of corners there are, and how many there will be."""
-    corners = [one for one in _every(walk) if one.place[0] == "station" and len(one.place) == 4]
+    corners = [one for one in walk.questions if one.place[0] == "station" and len(one.place) == 4]
     return sum(walk.page.value(one.place) is not None for one in corners), len(corners)
 
 
@@ -70,10 +77,6 @@ def told(walk: Walk, line: str) -> Told:
         return _commanded(walk, question, said) or _answered(walk, question, said)
     except Misread as bad:
         return Told(walk, (f"{bad.what}: {bad.mend}",))
-
-
-def _every(walk: Walk) -> tuple[Question, ...]:
-    return questions(walk.page, walk.shared, walk.today)
 
 
 def _commanded(walk: Walk, question: Question, said: str) -> Told | None:
@@ -92,7 +95,7 @@ def _commanded(walk: Walk, question: Question, said: str) -> Told | None:
 
 
 def _back(walk: Walk, question: Question) -> Told:
-    places = [one.place for one in _every(walk)]
+    places = [one.place for one in walk.questions]
     here = places.index(question.place)
     if here == 0:
         return Told(walk, ("this is the first question",))
@@ -102,13 +105,15 @@ def _back(walk: Walk, question: Question) -> Told:
 def _again(walk: Walk, name: str) -> Told:
     places = _places_called(walk, name)
     if not places:
-        raise Misread(f'nothing is called "{name}"{nearest(name, _names(walk))}', "write 2Bp, 2, 0A-0C, unit or a name")
+        raise Misread(
+            f"nothing is called {shown(name)}{nearest(name, _names(walk))}", "write 2Bp, 2, 0A-0C, unit or a name"
+        )
     return Told(replace(walk, at=places[0], through=places[-1]))
 
 
 def _places_called(walk: Walk, name: str) -> list[Place]:
     """Return the places of all questions about what is called so: a corner, a station, a tape, a thing, a word."""
-    page, places = walk.page, [one.place for one in _every(walk)]
+    page, places = walk.page, [one.place for one in walk.questions]
     said = name.lower()
     corners = {(s + m).lower(): ("station", s, m) for s in stations(page) for m in read_at(page, s)}
     left = {(str(p[1]) + str(p[2])).lower(): p for p in page.remarks if p[0] == "station" and len(p) == 3}
@@ -150,7 +155,7 @@ def _answered(walk: Walk, question: Question, said: str) -> Told:
 def _written(walk: Walk, question: Question, got: Answered) -> Told:
     """Return the walk with an answer in it; where that looks wrong, its question stands, and Enter keeps it."""
     new = replace(walk, page=got.page)
-    place = got.through if question.place == TAPE else question.place
+    place = got.through if question.place[0] == "check" else question.place
     odd = doubts(walk.page, got.page, walk.shared, place) if got.page != walk.page else Doubts()
     says = (*((got.says,) if got.says else ()), *odd.elsewhere)
     if not odd.here:
@@ -176,7 +181,7 @@ def _entered(walk: Walk, question: Question) -> Told:
 
 def _before(walk: Walk, question: Question) -> Sequence[Place]:
     """Return the places asked before a question under the same heading, the nearest first."""
-    places = [one.place for one in _every(walk)]
+    places = [one.place for one in walk.questions]
     here = places.index(question.place) if question.place in places else len(places)
     table = question.place[:2] if question.place[0] in LISTS and len(question.place) > 1 else question.place[:-1]
     return [place for place in reversed(places[:here]) if place[: len(table)] == table and len(place) > len(table)]
@@ -184,7 +189,7 @@ def _before(walk: Walk, question: Question) -> Sequence[Place]:
 
 def _onward(walk: Walk, question: Question, through: Place) -> Walk:
     """Return the walk past a question: to the next that is read again, or to the first that is wanted."""
-    places = [one.place for one in _every(walk)]
+    places = [one.place for one in walk.questions]
     if walk.at is None or question.place == walk.through or through == walk.through or len(question.place) == 1:
         return replace(walk, at=None, through=None)
     last = through if through in places else question.place
@@ -200,6 +205,4 @@ def _more(walk: Walk, said: str) -> Told:
         return Told(replace(walk, at=ADDED[word], through=ADDED[word]))
     if _places_called(walk, said):
         return _again(walk, said)
-    raise Misread(f'"{said}" is nothing to add', "station, tape, obstruction, opening, drain, or Enter when done")
-
-
+    raise Misread(f"{shown(said)} is nothing to add", "station, tape, obstruction, opening, drain, or Enter when done")
