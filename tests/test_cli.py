@@ -121,7 +121,8 @@ def test_json(run, boat: Path, command: str) -> None:  # type: ignore[no-untyped
 
 def test_every_command_has_json_but_the_window(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
     named = {(one.name or one.callback.__name__) for one in app.registered_commands if one.callback}
-    assert named == {*JSON, "show", "recheck"}  # recheck needs a certificate: test_recheck asks it
+    # recheck needs a certificate, enter someone who answers: test_recheck and test_enter ask them
+    assert named == {*JSON, "show", "recheck", "enter"}
     done = run("show", boat, "gas locker", "--json")
     assert (done.status, done.out) == (2, "")
     assert "--json goes with --still" in done.err

@@ -3,6 +3,7 @@
 import math
 import tomllib
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from importlib.resources import files
 from pathlib import Path
 
@@ -219,6 +220,22 @@ def test_a_reading_ten_times_too_small_is_pointed_at_and_kept_on_enter() -> None
     assert text_of(told(got.walk, "950").walk) == text_of(told(walk, "950").walk)
 
 
+@pytest.mark.parametrize("name", ["sail-locker.toml", "cockpit-locker.toml", "lazarette.toml"])
+def test_readings_of_the_demo_boat_raise_no_doubts(name: str) -> None:
+    """Her readings are good by what `check` says of them, so none may be pointed at while they are given."""
+    text = DEMO.joinpath(name).read_text(encoding="utf-8")
+    marks = tomllib.loads(text)["marks"]["order"]
+    lines = [line for line in text.splitlines() if line.partition(" = [")[0].strip() not in marks]
+    typed = [one[mark] for one in tomllib.loads(text)["station"].values() for mark in marks]
+    walk = begin("\n".join(lines) + "\n")
+    for corner in typed:
+        for line in [", ".join(map(str, corner))] if len(corner) == 3 else map(str, corner):
+            got = told(walk, line)
+            assert not [said for said in got.says if "look" in said or "lies" in said]
+            walk = got.walk
+    assert asked(walk).place == END
+
+
 def test_a_tape_off_its_corners_is_told_with_the_difference() -> None:
     """A to C at station 0 is √(600² + 700²) = 921.95 mm; 950 is 28 mm more."""
     walk = walked(until("tape"), ["no more", "b"])
@@ -414,6 +431,30 @@ def test_a_new_table_goes_behind_those_of_its_kind() -> None:
 # Hostile answers and files
 
 
+SPOILED = ["5", '"x"', "[]", "[1]", "{}", "true", "[[1]]", "1e9", "nan", "{ a = 1 }"]
+LINES = ["402", "402, 0", "b", "", "none", "again 0", "again 1B", "drop 1Bp", "drop chain pipe", "obstruction", "x",
+         "post", "top", "A B C D", "0A-0C 500", "no more", "station", "1200 point", "l"]  # fmt: skip
+
+
+@settings(max_examples=settings().max_examples * 2)
+@given(st.data())
+def test_a_spoiled_file_is_gone_on_with_or_refused_in_words(data: st.DataObject) -> None:
+    names = ["sail-locker.toml", "cockpit-locker.toml", "lazarette.toml", "gas-locker.toml", "berth-locker.toml"]
+    lines = DEMO.joinpath(data.draw(st.sampled_from(names))).read_text(encoding="utf-8").splitlines()
+    for _ in range(data.draw(st.integers(1, 4))):
+        number = data.draw(st.integers(0, len(lines) - 1))
+        key, equals, _ = lines[number].partition("=")
+        lines[number] = f"{key}= {data.draw(st.sampled_from(SPOILED))}" if equals else ""
+    try:
+        walk = begin("\n".join(lines))
+    except tomllib.TOMLDecodeError:
+        return
+    for line in data.draw(st.lists(st.sampled_from(LINES), max_size=6)):
+        with suppress(SurveyError):
+            walk = told(walk, line).walk
+        tomllib.loads(text_of(walk))
+
+
 @given(st.text(max_size=300))
 def test_any_text_at_any_question_is_taken_or_refused_in_words(text: str) -> None:
     for question in STOPS:
@@ -424,7 +465,7 @@ def test_any_text_at_any_question_is_taken_or_refused_in_words(text: str) -> Non
 
 STOPS = [begin()] + [
     until(asks) for asks in ("date", "letters", "station 0, distance", "station 0, A, half-breadth", "tape", "what st",
-                             "post, shape", "post, distance", "lid, clear", "drain", "remarks", "anything")
+                             "shape", "distance of its", "clear", "drain", "remarks", "anything")
 ]  # fmt: skip
 
 
@@ -499,3 +540,56 @@ def test_the_demo_boats_lockers_want_nothing() -> None:
     for page in _pages():
         if page.value(("format",)) == "tapeloft-survey":
             assert asked(Walk(page)).place == END
+
+
+# Names: what is read again, and what is dropped
+
+
+@pytest.mark.parametrize(
+    ("name", "asks"),
+    [
+        ("1b", "station 1, B, half-breadth"), ("1", "station 1, distance"), ("0A-0B", "tape 0A-0B"),
+        ("unit", "unit (mm"), ("A", "A is"), ("POST", "called"), ("lid", "called"), ("use", "use"),
+    ],
+)  # fmt: skip
+def test_again_asks_for_what_is_called_so(name: str, asks: str) -> None:
+    walk = walked(begin(), SMALL)
+    assert asked(told(walk, f"again {name}").walk).asks.startswith(asks)
+    assert asked(told(walk, "again 9Z").walk).place == END
+
+
+def test_a_corner_left_out_by_mistake_is_asked_again_by_its_name() -> None:
+    walk = walked(until("station 1, B, half-breadth"), ["none", "again 1B", "950", "0"])
+    assert text_of(walk) == text_of(walked(until("station 1, B, half-breadth"), ["950", "0"]))
+
+
+@pytest.mark.parametrize(
+    ("name", "gone"),
+    [("0A-0B", ("check", "0A-0B")), ("1B", ("station", "1", "B")), ("1", ("station", "1")),
+     ("post", ("obstruction", 0)), ("lid", ("opening", 0))],
+)  # fmt: skip
+def test_what_is_dropped_stands_behind_a_hash_and_says_nothing(name: str, gone: tuple[str | int, ...]) -> None:
+    whole = walked(begin(), SMALL)
+    assert whole.page.value(gone) is not None
+    walk = told(whole, f"drop {name}").walk
+    assert walk.page.value(gone) is None
+    assert [line.removeprefix("# ") for line in text_of(walk).splitlines()] == [
+        line.removeprefix("# ") for line in text_of(whole).splitlines()
+    ] or "# # " in text_of(walk)
+    others = {key: value for key, value in whole.page.paper.data.items() if key != gone[0]}
+    assert {key: value for key, value in walk.page.paper.data.items() if key != gone[0]} == others
+    assert told(walk, "drop nothing").walk == walk
+
+
+def test_two_readings_where_the_height_is_asked_are_refused() -> None:
+    walk = until("station 0, A, height")
+    assert told(walk, "402 318").walk == walk
+    assert told(walk, "402, 318").walk == walk
+
+
+def test_a_folder_that_nobody_may_write_in_is_told_of_before_anything_is_asked(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("os.access", lambda *_: False)
+    with pytest.raises(FileError, match="no permission to write here"):
+        opened(tmp_path / "locker.toml")

@@ -121,8 +121,9 @@ def _opened(page: Page, places: Sequence[Place], behind: Place) -> Page:
 def _corner(page: Page, shared: Shared, place: Place, line: str, before: Sequence[Place]) -> Answered:
     corner, part = place[:3], int(place[3])
     readings = several(line, unit_of(page.paper) or shared.unit)
-    if len(readings) > len(CORNER) - part:
-        raise Misread(f"{len(readings)} readings at once", "write half-breadth, height, and its own distance at most")
+    if len(readings) > (len(CORNER), 1)[part]:
+        what = f"{len(readings)} readings at once, and {'the height alone is asked' if part else 'a corner has three'}"
+        raise Misread(what, "one reading, or `b` for both again" if part else "half-breadth, height, its own distance")
     side = side_of(str(place[2]), tuple(mark_order(page)))
     texts = [reading_text(one) for one in readings]
     for k, text in enumerate(texts, part):

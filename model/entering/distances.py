@@ -38,11 +38,10 @@ def new_station(page: Page, shared: Shared, line: str) -> Page:
 
 def keep_in_order(page: Page, shared: Shared, name: str, x: float) -> None:
     """Refuse, as Misread, a distance x, m, read again for a station that would put it past the one beside it."""
-    ahead = reader_of(page.paper, shared).how.ahead
-    along = _along(page, shared)
-    names = list(along)
+    along = _along(page, shared) | {name: reader_of(page.paper, shared).how.ahead * x}
+    names = [one for one in stations(page) if one in along]
     k = names.index(name)
-    beside = [along[one] for one in names[k - 1 : k] if k] + [ahead * x] + [along[one] for one in names[k + 1 : k + 2]]
+    beside = [along[one] for one in names[max(k - 1, 0) : k + 2]]
     if beside != sorted(beside):
         raise Misread("that is past the station beside it", "stations go in order along the tape: read it again")
     steps = [page.value(("station", one, "step")) for one in names[k : k + 2]]

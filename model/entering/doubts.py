@@ -99,7 +99,7 @@ def _of_tape(page: Page, shared: Shared, place: Place) -> list[str]:
     slipped = [note.what for note in slips(survey) if note.measure.endswith(label) and note.measure != label]
     mine = [check for check in survey.checks if "-".join(s + mark for s, mark in check.corners) == label]
     told = slipped or [said for said in (off(survey, check) for check in mine) if said]
-    return [f"{one}; read it again, or one of its corners: `again {label.split('-')[0]}`" for one in told]
+    return [f"{one}; a corner of it may be off: `again {label.split('-')[0]}`" for one in told]
 
 
 def _of_thing(page: Page, shared: Shared, place: Place) -> list[str]:

@@ -10,8 +10,10 @@ def listed(page: Page) -> list[str]:
     name, unit = page.written(("survey", "compartment")) or "?", page.written(("unit",)) or "?"
     lines = [f"{name}, in {unit}"]
     for station in stations(page):
-        lines.append(f"station {station}, at {page.written(('station', station, 'at')) or '?'}")
-        lines += [f"  {mark} {_corner(page, station, mark)}" for mark in marks_here(page, station)]
+        corners = [f"  {mark} {_corner(page, station, mark)}" for mark in marks_here(page, station)]
+        begun = not all(line.endswith("?, ?") for line in corners)
+        at = page.written(("station", station, "at")) or "?"
+        lines += [f"station {station}, at {at}{'' if begun else ': not read yet'}", *(corners if begun else ())]
     tapes = page.value(("check",))
     lines += [f"tape {label} {page.written(('check', label))}" for label in (tapes if isinstance(tapes, dict) else ())]
     for kind in ANOTHER:

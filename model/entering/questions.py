@@ -101,16 +101,18 @@ def _head(page: Page, shared: Shared, today: str) -> Iterator[Question]:
     yield Question(("unit",), "unit (mm, cm, m, in, ft, ft-in-8)", unit, "the sheet", "mm", about_unit, needed=no_unit)
     yield asked(("survey", "use"), "use (general, dry, wet, gas, chain)", space["use"], "general")
     yield asked(("survey", "date"), "date", datetime.date, today)
-    yield asked(("survey", "state"), "state of the boat", str, explains="ashore, empty, boards down … Enter: left out")
+    yield asked(
+        ("survey", "state"), "state of the boat", str, explains="as: ashore, empty, boards down. Enter: left out"
+    )
     yield asked(("survey", "measured_to"), "measured to (structure, lining)", space["measured_to"], "structure")
     if page.value(("survey", "measured_to")) == "lining":
         lined = "lining" not in _keys(page, ("survey",))
         yield Question(("survey", "lining"), "its thickness", space["lining"], "the sheet", needed=lined)
     yield asked(("survey", "between"), "sides between stations (straight, fair)", space["between"], "straight")
-    yield asked(("datum", "x_zero"), "zero, fore and aft", str, explains="forward face of the after bulkhead …")
+    yield asked(("datum", "x_zero"), "zero, fore and aft", str, explains="as: forward face of the after bulkhead")
     yield asked(("datum", "x_positive"), "distances rise (forward, aft)", datum["x_positive"], "forward")
-    yield asked(("datum", "y_zero"), "zero, athwart", str, explains="string on the centreline …")
-    yield asked(("datum", "z_zero"), "zero, height", str, explains="top of the sole …")
+    yield asked(("datum", "y_zero"), "zero, athwart", str, explains="as: string on the centreline")
+    yield asked(("datum", "z_zero"), "zero, height", str, explains="as: top of the sole")
 
 
 def _keys(page: Page, place: Place) -> set[str]:
@@ -129,7 +131,7 @@ def _marks(page: Page) -> Iterator[Question]:
     needed = not order and not tabled
     yield Question(("marks", "order"), "letters", tuple[str, ...], "the letters", None, around, needed)
     for mark in about_marks(order):
-        what = "what is each letter: sole inboard, chine … Enter: left out"
+        what = "what each letter is, as: sole inboard, chine. Enter: left out"
         yield Question(("marks", mark), f"{mark} is", str, "the letters", "", what)
 
 

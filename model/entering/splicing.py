@@ -57,10 +57,12 @@ class Page:
         return here
 
     def written(self, place: Place) -> str:
-        """Return what stands at *place* as it was typed, without quotes around a text; "" where nothing does."""
+        """Return what stands at *place* as it was typed, without quotes and brackets; "" where nothing does."""
         span, value = self.paper.places.spans.get(place), self.value(place)
         if value is None or isinstance(value, str):
             return value or ""
+        if isinstance(value, list):
+            return ", ".join(self.written((*place, k)) for k in range(len(value)))
         return self.raw[slice(*span)].decode() if span else json.dumps(value, default=str)
 
     def state(self, place: Place) -> str:
@@ -117,6 +119,31 @@ def remarked(page: Page, place: Place, state: str, after: Sequence[Place] = ()) 
     return _uncovered(page, place, line) if place in page.remarks else _line_put(page, place, line, after)
 
 
+def struck(page: Page, place: Place) -> Page:
+    """Return the page with the line or the table at *place* put behind #, so that it says nothing and is not lost.
+
+    Raises SurveyError where that would say nothing of something else too.
+    """
+    places = page.paper.places
+    if place in places.ends:
+        low, high = _line_start(page, places.lines[place]), _end_of_table(page, place)
+    elif place in places.spans:
+        low, high = _line_begin(page, places.spans[place][0]), _line_end(page, places.spans[place][1])
+    else:
+        raise _refusal(page, place)
+    lines = page.raw[low:high].decode().splitlines(keepends=True)
+    joined = page.raw[:low].decode() + "".join(f"# {line}" if line.strip() else line for line in lines)
+    new = _read(page, joined + page.raw[high:].decode(), place)
+    if _full(new.paper.data) != _full(_without(page.paper.data, place)):
+        raise _refusal(page, place)
+    return new
+
+
+def _full(data: object) -> object:
+    """Return the tables of a page that hold anything."""
+    return {key: one for key, one in data.items() if one not in ({}, [])} if isinstance(data, dict) else data
+
+
 def begun(page: Page, kind: str, lines: Sequence[str], after: Place | None = None) -> Page:
     """Return the page with a new table, *lines* with its heading first, behind the table *after* or its last of a kind.
 
@@ -139,6 +166,18 @@ def reopened(page: Page, kind: str) -> Page:
 def _end_of_table(page: Page, table: Place) -> int:
     own = [span[1] for place, (_, span) in page.remarks.items() if place[:-1] == table and table]
     return _line_end(page, max([page.paper.places.ends[table], *own]))
+
+
+def _line_begin(page: Page, at: int) -> int:
+    return page.raw.rfind(b"\n", 0, at) + 1
+
+
+def _line_start(page: Page, line: int) -> int:
+    """Return where a line, counted from 1, begins."""
+    at = 0
+    for _ in range(line - 1):
+        at = _line_end(page, at)
+    return at
 
 
 def _line_end(page: Page, at: int) -> int:
@@ -179,14 +218,17 @@ def _spliced(page: Page, span: Span, text: str, place: Place) -> Page:
     low, high = span
     before = page.raw[:low]
     gap = page.newline if low and low == high == len(page.raw) and not before.endswith(b"\n") else ""
-    joined = (before + gap.encode() + text.encode() + page.raw[high:]).decode()
-    try:
-        new = page_of(page.paper.file, joined)
-    except tomllib.TOMLDecodeError:
-        raise _refusal(page, place) from None
+    new = _read(page, (before + gap.encode() + text.encode() + page.raw[high:]).decode(), place)
     if _without(new.paper.data, place) != _without(page.paper.data, place):
         raise _refusal(page, place)
     return new
+
+
+def _read(page: Page, text: str, place: Place) -> Page:
+    try:
+        return page_of(page.paper.file, text)
+    except tomllib.TOMLDecodeError:
+        raise _refusal(page, place) from None
 
 
 def _without(value: object, place: Place) -> object:

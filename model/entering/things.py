@@ -80,7 +80,7 @@ def _of_one(page: Page, kind: str, number: int) -> list[Question]:
     return [
         Question(
             (kind, number, one.name),
-            f"{name}, {one.words}",
+            one.words,
             one.hint,
             f"{kind} {name}",
             usual="" if one.may_skip and not one.needed else None,

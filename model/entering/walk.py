@@ -5,11 +5,12 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from tapeloft.model.entering.answers import Answered, answered, unanswered
+from tapeloft.model.entering.called import back_in, called, labels, told_of
 from tapeloft.model.entering.doubts import Doubts, doubts
 from tapeloft.model.entering.listing import listed
 from tapeloft.model.entering.question import Question, is_wanted
-from tapeloft.model.entering.questions import END, TAPE, questions, read_at, stations
-from tapeloft.model.entering.splicing import LISTS, NONE, Page, remarked
+from tapeloft.model.entering.questions import END, TAPE, questions
+from tapeloft.model.entering.splicing import LISTS, NONE, Page, remarked, struck
 from tapeloft.model.errors import nearest
 from tapeloft.model.survey.copied import Shared
 from tapeloft.model.survey.measures import shown
@@ -22,6 +23,7 @@ HELPED = (
     "b: back one",
     "l: what there is",
     "again 2Bp: read corner B port of station 2 again; also again 2, again 0A-0C, again unit, or 2Bp alone",
+    "drop 0A-0C: put a tape, a corner, a station or a thing behind #, as if it were not there",
     "none: not there, left out",
     "q: stop; all is written, and it goes on where it was left",
 )
@@ -90,7 +92,9 @@ def _commanded(walk: Walk, question: Question, said: str) -> Told | None:
     if said.lower() in BACK:
         return _back(walk, question)
     if word.lower() == "again" and rest:
-        return _again(walk, rest)
+        return _again(walk, question, rest)
+    if word.lower() == "drop" and rest:
+        return _dropped(walk, rest)
     return None
 
 
@@ -102,52 +106,37 @@ def _back(walk: Walk, question: Question) -> Told:
     return Told(replace(walk, at=places[here - 1]))
 
 
-def _again(walk: Walk, name: str) -> Told:
-    places = _places_called(walk, name)
+def _again(walk: Walk, question: Question, name: str) -> Told:
+    page = back_in(walk.page, name)
+    reread = replace(walk, page=page)
+    places = called(page, reread.questions, question.place, name)
     if not places:
-        raise Misread(
-            f"nothing is called {shown(name)}{nearest(name, _names(walk))}", "write 2Bp, 2, 0A-0C, unit or a name"
-        )
-    return Told(replace(walk, at=places[0], through=places[-1]))
+        raise Misread(f"nothing is called {shown(name)}{nearest(name, labels(page))}", "write 2Bp, 0A-0C, unit, a name")
+    return Told(replace(reread, at=places[0], through=places[-1]))
 
 
-def _places_called(walk: Walk, name: str) -> list[Place]:
-    """Return the places of all questions about what is called so: a corner, a station, a tape, a thing, a word."""
-    page, places = walk.page, [one.place for one in walk.questions]
-    said = name.lower()
-    corners = {(s + m).lower(): ("station", s, m) for s in stations(page) for m in read_at(page, s)}
-    left = {(str(p[1]) + str(p[2])).lower(): p for p in page.remarks if p[0] == "station" and len(p) == 3}
-    if said in left and said not in corners:
-        return []
-    if said in corners:
-        return [place for place in places if place[:3] == corners[said]]
-    own = [place for place in places if place == ("station", name, "at") or str(place[-1]).lower() == said]
-    things = [p for p in places if len(p) == 3 and isinstance(p[1], int) and _thing_called(page, p, said)]
-    return own or things
-
-
-def _thing_called(page: Page, place: Place, said: str) -> bool:
-    return str(page.value((*place[:2], "name"))).lower() == said
-
-
-def _names(walk: Walk) -> list[str]:
-    page = walk.page
-    return [name + mark for name in stations(page) for mark in read_at(page, name)]
+def _dropped(walk: Walk, name: str) -> Told:
+    place = told_of(walk.page, name)
+    if place is None:
+        hint = nearest(name, labels(walk.page))
+        raise Misread(f"nothing called {shown(name)} is written{hint}", "a corner, a station, a tape or a thing")
+    new = replace(walk, page=struck(walk.page, place), at=None, through=None)
+    return Told(new, (f"{name} stands behind # in the file now, and counts no more",))
 
 
 def _answered(walk: Walk, question: Question, said: str) -> Told:
     if not said:
         return _entered(walk, question)
     if question.place == END:
-        return _more(walk, said)
+        return _more(walk, question, said)
     if question.place[0] == "check" and said.lower() in ("no more", "n"):
         return Told(replace(walk, page=remarked(walk.page, TAPE, NONE), at=None, through=None))
     before = _before(walk, question)
     try:
         got = answered(walk.page, walk.shared, question, said, before)
     except Misread:
-        if _places_called(walk, said) and question.place[0] in ("station", "check") and len(question.place) > 1:
-            return _again(walk, said)
+        if question.place[0] in ("station", "check") and called(walk.page, walk.questions, question.place, said):
+            return _again(walk, question, said)
         raise
     return _written(walk, question, got)
 
@@ -199,10 +188,10 @@ def _onward(walk: Walk, question: Question, through: Place) -> Walk:
     return replace(walk, at=None, through=None) if wanted else onward
 
 
-def _more(walk: Walk, said: str) -> Told:
+def _more(walk: Walk, question: Question, said: str) -> Told:
     word = said.lower()
     if word in ADDED:
         return Told(replace(walk, at=ADDED[word], through=ADDED[word]))
-    if _places_called(walk, said):
-        return _again(walk, said)
+    if called(walk.page, walk.questions, question.place, said):
+        return _again(walk, question, said)
     raise Misread(f"{shown(said)} is nothing to add", "station, tape, obstruction, opening, drain, or Enter when done")
