@@ -30,7 +30,10 @@ def enter(
     from tapeloft.cli.dialogue import Dialogue
     from tapeloft.cli.printing import print_json
     from tapeloft.model.entering.walk import progress
+    from tapeloft.model.errors import TapeloftError
 
+    if sys.stdin is None:
+        raise TapeloftError("nobody can answer here, for there is no input; run it in a terminal, or pipe answers in")
     sys.stdin.reconfigure(errors="replace")  # type: ignore[union-attr]  # what is no text is refused, and asked again
     talk = Dialogue(sys.stdin, sys.stderr if as_json else sys.stdout)
     try:
@@ -57,6 +60,7 @@ def _walked(talk: "Dialogue", file: Path) -> "tuple[Walk, bool]":
     """Ask, and write each answer, until all is asked or the person stops; return where that was, and whether done."""
     from tapeloft.model.entering.keeping import ChangedMeanwhile, written
     from tapeloft.model.entering.walk import told
+    from tapeloft.model.errors import FileError
 
     kept, walk = _begun(talk, file)
     while True:
@@ -70,6 +74,9 @@ def _walked(talk: "Dialogue", file: Path) -> "tuple[Walk, bool]":
             talk.say(str(bad), f'It is read anew; "{line:.60}" is not in it yet.')
             kept, walk = _begun(talk, file)
             continue
+        except FileError:
+            talk.say(f'"{line:.60}" is not written.')
+            raise
         walk = got.walk
         talk.say(*got.says)
         if got.done or got.stopped:

@@ -51,10 +51,10 @@ def test_a_whole_walk_ends_with_what_check_says(tmp_path: Path, whole: bytes) ->
 
 
 def test_what_cannot_be_built_ends_with_status_1(tmp_path: Path) -> None:
-    lines = ["5000" if line == "1150" else "0" if line == "710" else line for line in LINES]
-    lines[lines.index("5000") + 1 : lines.index("5000") + 2] = ["-100000", "0", "", ""]
-    flat = ["0" if line in ("700", "0") and k > 19 else line for k, line in enumerate(lines)]
-    assert enter(tmp_path / "locker.toml", flat).returncode == 1
+    flat = ["0" if line in ("700", "710") else line for line in LINES]  # every height 0: there is no space in it
+    ran = enter(tmp_path / "locker.toml", flat)
+    assert ran.returncode == 1
+    assert "cannot be used yet" in ran.stderr.decode()
 
 
 def test_as_json(tmp_path: Path) -> None:
@@ -78,6 +78,24 @@ def test_nothing_typed_writes_nothing(tmp_path: Path) -> None:
     ran = fed(tmp_path / "locker.toml", b"")
     assert ran.returncode == 3
     assert not list(tmp_path.iterdir())
+
+
+@posix
+def test_without_any_input_it_says_so(tmp_path: Path) -> None:
+    command = ["sh", "-c", '"$@" <&-', "sh", *PROGRAM, "enter", str(tmp_path / "locker.toml")]
+    ran = subprocess.run(command, capture_output=True)
+    assert ran.returncode == 2
+    assert ran.stderr.startswith(b"nobody can answer here")
+
+
+@posix
+@pytest.mark.skipif(not os.path.exists("/dev/full"), reason="no /dev/full here")
+def test_a_screen_that_takes_nothing_loses_no_answer(tmp_path: Path) -> None:
+    file = tmp_path / "locker.toml"
+    with open("/dev/full", "wb") as full:
+        ran = subprocess.run([*PROGRAM, "enter", str(file)], input=b"locker\nmm\n", stdout=full, stderr=subprocess.PIPE)
+    assert (ran.returncode, ran.stderr) == (3, b"")
+    assert tomllib.loads(file.read_text())["unit"] == "mm"
 
 
 def test_binary_junk_is_refused_line_by_line(tmp_path: Path) -> None:
@@ -186,6 +204,22 @@ def test_stopped_by_hand_or_by_a_closed_terminal_nothing_is_lost(
     assert [one.name for one in tmp_path.iterdir()] == ["locker.toml"]
     assert enter(file, LINES[24:]).returncode == 0
     assert file.read_bytes() == whole
+
+
+@posix
+def test_a_folder_taken_away_meanwhile_is_told_of_with_the_answer_that_is_not_written(tmp_path: Path) -> None:
+    folder = tmp_path / "gone"
+    folder.mkdir()
+    typing = Typing(folder / "locker.toml")
+    folder.rmdir()
+    assert typing.process.stdin
+    assert typing.process.stdout
+    typing.process.stdin.write(b"locker\n")
+    heard = " ".join(typing.process.stdout.read().decode().split())
+    assert '"locker" is not written' in heard
+    typing.process.stdin.close()
+    typing.process.stdout.close()
+    assert typing.process.wait(60) == 2
 
 
 @posix
