@@ -11,6 +11,7 @@ from tapeloft.cli.capacity import capacity
 from tapeloft.cli.check import check
 from tapeloft.cli.count import count
 from tapeloft.cli.demo import demo
+from tapeloft.cli.enter import enter
 from tapeloft.cli.export import export
 from tapeloft.cli.fit import fit
 from tapeloft.cli.form import form
@@ -32,7 +33,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 COMMANDS = (
-    new, form, laser, scan, check, volume, capacity, box, fit, count, export, show, gear, shapes, demo, recheck,
+    new, form, enter, laser, scan, check, volume, capacity, box, fit, count, export, show, gear, shapes, demo, recheck,
 )  # fmt: skip
 for command in COMMANDS:
     app.command()(command)

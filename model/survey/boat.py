@@ -84,11 +84,11 @@ def examined(path: str | Path, *, given: Mapping[str, str] | None = None, option
         paper = read_paper(_boat_file(where) if where.is_dir() else where)
     except SurveyError as bad:
         return Examined(Boat(Craft(), ()), (), bad.problems)
-    problems = _format_problems(paper, (SHEET, BOAT))
+    problems = format_problems(paper, (SHEET, BOAT))
     if problems:
         return Examined(Boat(Craft(), ()), (), tuple(problems))
     if paper.data["format"] == SHEET:
-        shared, problems = _lent(paper)
+        shared, problems = lent(paper)
         return _together(None, [paper], shared, problems, given or {}, options)
     sheet, papers, problems = _opened(paper)
     shared = _shared(sheet, paper)
@@ -107,7 +107,7 @@ def _boat_file(folder: Path) -> Path:
     return file
 
 
-def _format_problems(paper: Paper, known: Sequence[str]) -> list[Problem]:
+def format_problems(paper: Paper, known: Sequence[str]) -> list[Problem]:
     """Say whether a file is no survey at all, or one of another version: nothing else about it is worth saying."""
     reader = Reader(Source(paper))
     stated, version = paper.data.get("format"), paper.data.get("version")
@@ -159,7 +159,7 @@ def _opened(paper: Paper) -> tuple[BoatSheet | None, list[Paper], list[Problem]]
         except FileError as bad:
             reader.refuse(("compartments", number), str(bad), "correct the file's name, or take it out")
         else:
-            wrong = _format_problems(one, (SHEET,))
+            wrong = format_problems(one, (SHEET,))
             problems += wrong
             papers += [] if wrong else [one]
     if sheet and papers:
@@ -189,7 +189,7 @@ def _names(listed: object) -> list[str]:
     return [str(table.get("name")) for table in tables if isinstance(table, Mapping)]
 
 
-def _lent(paper: Paper) -> tuple[Shared, list[Problem]]:
+def lent(paper: Paper) -> tuple[Shared, list[Problem]]:
     """Return what the boat.toml beside a compartment's file lends it, if that boat lists the file."""
     beside = Path(paper.file).parent / "boat.toml"
     if not beside.is_file():

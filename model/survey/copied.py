@@ -53,8 +53,7 @@ def transcribed(
     paper: Paper, shared: Shared, given: Mapping[str, str] | None = None, options: Sequence[str] = ()
 ) -> FairCopy:
     """Return the surveys in the file *paper*: given lengths and options applied, as far as it knows them."""
-    reader = Reader(Source(paper), compartment=name_of(paper))
-    _convention(reader, shared, given or {}, options)
+    reader = reader_of(paper, shared, given or {}, options)
     sheet: Sheet | None = read(reader, Sheet, paper.data)
     if sheet is None:
         sheet = _without_faults(reader, paper)
@@ -63,6 +62,15 @@ def transcribed(
         surveys = ()
     plan = planned(reader, sheet) if sheet and reader.problems else None
     return FairCopy(surveys, sheet.boat if sheet else Craft(), tuple(_summed_up(reader)), plan)
+
+
+def reader_of(
+    paper: Paper, shared: Shared, given: Mapping[str, str] | None = None, options: Sequence[str] = ()
+) -> Reader:
+    """Return the reader of a file, that knows how what stands there is meant: unit, side, named lengths."""
+    reader = Reader(Source(paper), compartment=name_of(paper))
+    _convention(reader, shared, given or {}, options)
+    return reader
 
 
 def name_of(paper: Paper) -> str:

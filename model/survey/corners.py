@@ -127,7 +127,7 @@ def _lettered(
             reader.refuse(places[mark], f'unknown key or mark "{mark}"{hint}', "name it under [marks] order")
     for mark in one.order or order:
         if mark in one.corners:
-            spot = _spot(reader, one, one.corners[mark], places[mark], _side(mark, order))
+            spot = _spot(reader, one, one.corners[mark], places[mark], side_of(mark, order))
             corners += [Corner(mark, spot)] if spot else []
     if one.order:
         _check_order(reader, one, path, order)
@@ -153,7 +153,7 @@ def _check_order(reader: Reader, one: StationSheet, path: Place, order: Sequence
         reader.refuse((*path, "order"), what, f"keep to {', '.join(there)}, as the sheet has them")
 
 
-def _side(mark: str, order: Sequence[str]) -> float:
+def side_of(mark: str, order: Sequence[str]) -> float:
     """Return the side that a mark's own letter names: Cp is to port, Cs to starboard; 0 where it names none."""
     if len(mark) < 2 or mark[-1] not in "ps":
         return 0.0

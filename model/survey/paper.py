@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from tapeloft.model.errors import FileError, Problem, SurveyError
-from tapeloft.model.survey.places import Place, surveyed
+from tapeloft.model.survey.places import Place, Places, surveyed
 
 LARGEST = 5_000_000
 """Bytes. A sheet of a hundred stations has thirty thousand."""
@@ -62,11 +62,12 @@ class Paper:
         (4, 2, None)
         """
         around = (path[:length] for length in range(len(path), 0, -1))
-        return next((self._lines[place] for place in around if place in self._lines), None)
+        return next((self.places.lines[place] for place in around if place in self.places.lines), None)
 
     @cached_property
-    def _lines(self) -> dict[Place, int]:
-        return surveyed(self.text).lines
+    def places(self) -> Places:
+        """Where everything in the text stands."""
+        return surveyed(self.text)
 
 
 def read_paper(path: str | Path) -> Paper:

@@ -9,14 +9,22 @@ if TYPE_CHECKING:
 
 Place = tuple[str | int, ...]
 """The names that lead to a value, and the numbers, from 0, of places in a list."""
+Span = tuple[int, int]
 
 
 @dataclass
 class Places:
-    """Where each thing stands, by its place; `repeats` holds (name, first line, second line) of what is there twice."""
+    """Where each thing stands, by its place; `repeats` holds (name, first line, second line) of what is there twice.
+
+    spans: from, to, in bytes, of each value and of each in a list; ends: where the last that is said under a heading
+    ends, () being what stands before any; remarks: lines that are remarks alone, from, to, and under which heading.
+    """
 
     lines: dict[Place, int] = field(default_factory=dict)
     repeats: list[tuple[str, int, int]] = field(default_factory=list)
+    spans: dict[Place, Span] = field(default_factory=dict)
+    ends: dict[Place, int] = field(default_factory=dict)
+    remarks: list[tuple[Span, Place]] = field(default_factory=list)
     _headings: set[Place] = field(default_factory=set)
     _values: set[Place] = field(default_factory=set)
     _dotted: set[Place] = field(default_factory=set)
@@ -88,27 +96,46 @@ def surveyed(text: str) -> Places:
     from tree_sitter import Language, Parser
 
     found = Places()
-    for node in _children(Parser(Language(tree_sitter_toml.language())).parse(text.encode()).root_node):
+    root = Parser(Language(tree_sitter_toml.language())).parse(text.encode()).root_node
+    _note_remarks(found, root, ())
+    for node in _children(root):
         first, *rest = _children(node) or [node]
         if node.type == "pair":
             _note_values(found, node, ())
         elif node.type in ("table", "table_array_element") and first is not node:
             table = found.heading(_names(first), node.type == "table_array_element", _line(node))
+            if table is not None:
+                found.ends[table] = first.end_byte
+                _note_remarks(found, node, table)
             for child in rest if table is not None else ():
                 _note_values(found, child, table or ())
     return found
 
 
+def _note_remarks(found: Places, node: "Node", table: Place) -> None:
+    """Note the remarks right under a heading that have a line to themselves."""
+    taken = -1
+    for child in node.named_children:
+        if child.type == "comment" and child.start_point.row != taken:
+            found.remarks.append(((child.start_byte, child.end_byte), table))
+        taken = child.end_point.row
+
+
 def _note_values(found: Places, node: "Node", table: Place) -> None:
+    if node.type == "pair":
+        found.ends[table] = node.end_byte
     todo = [(node, table)]
     while todo:
         node, place = todo.pop()
         inner = _children(node)
         if node.type == "pair" and len(inner) == 2:
             stated = found.value(place, _names(inner[0]), _line(node))
+            if stated is not None:
+                found.spans[stated] = (inner[1].start_byte, inner[1].end_byte)
             todo += [(inner[1], stated)] if stated is not None else []
         elif node.type == "array":
             elements = [(child, found.element(place, number, _line(child))) for number, child in enumerate(inner)]
+            found.spans |= {spot: (child.start_byte, child.end_byte) for child, spot in elements}
             todo += reversed(elements)
         elif node.type == "inline_table":
             todo += [(child, place) for child in reversed(inner)]

@@ -1,0 +1,197 @@
+"""The walk itself: what is asked next, and what comes of a line that is typed."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+
+from tapeloft.model.entering.answers import Answered, answered, unanswered
+from tapeloft.model.entering.called import back_in, called, labels, told_of
+from tapeloft.model.entering.doubts import Doubts, doubts
+from tapeloft.model.entering.listing import listed
+from tapeloft.model.entering.question import Question, is_wanted
+from tapeloft.model.entering.questions import END, TAPE, questions
+from tapeloft.model.entering.splicing import LISTS, NONE, Page, remarked, struck
+from tapeloft.model.errors import nearest
+from tapeloft.model.survey.copied import Shared
+from tapeloft.model.survey.measures import shown
+from tapeloft.model.survey.places import Place
+from tapeloft.model.units import Misread
+
+BACK, LIST, STOP, HELP = ("b", "back"), ("l", "list"), ("q", "quit", "stop"), ("?", "h", "help")
+ADDED = {"station": ("station",), "tape": TAPE, **{kind: (kind,) for kind in LISTS}}
+HELPED = (
+    "b: back one",
+    "l: what there is",
+    "again 2Bp: read corner B port of station 2 again; also again 2, again 0A-0C, again unit, or 2Bp alone",
+    "drop 0A-0C: put a tape, a corner, a station or a thing behind #, as if it were not there",
+    "none: not there, left out",
+    "q: stop; all is written, and it goes on where it was left",
+)
+
+
+@dataclass(frozen=True)
+class Walk:
+    """Where the walk is: the page so far, and what is being read again, if anything.
+
+    at: the place of the question that is asked though it is answered; None for the first that is wanted. through: the
+    last place that is asked again; None to go on to the first that is wanted. today: what Enter means for the date.
+    """
+
+    page: Page
+    shared: Shared = field(default_factory=Shared)
+    today: str = ""
+    at: Place | None = None
+    through: Place | None = None
+
+    @cached_property
+    def questions(self) -> tuple[Question, ...]:
+        """Every question of the sheet as it is now, in order."""
+        return questions(self.page, self.shared, self.today)
+
+
+@dataclass(frozen=True)
+class Told:
+    """What came of a line: the walk as it is then, what to say, and whether it has ended, done or stopped."""
+
+    walk: Walk
+    says: tuple[str, ...] = ()
+    done: bool = False
+    stopped: bool = False
+
+
+def asked(walk: Walk) -> Question:
+    """Return the question that is asked now; the last is whether there is anything more."""
+    again = next((one for one in walk.questions if one.place == walk.at), None)
+    wanted = (one for one in walk.questions if is_wanted(walk.page, one))
+    return again or next(wanted, walk.questions[-1])
+
+
+def progress(walk: Walk) -> tuple[int, int]:
+    """Return how many readings of corners there are, and how many there will be."""
+    corners = [one for one in walk.questions if one.place[0] == "station" and len(one.place) == 4]
+    return sum(walk.page.value(one.place) is not None for one in corners), len(corners)
+
+
+def told(walk: Walk, line: str) -> Told:
+    """Return what comes of a line typed at the question that is asked now; what cannot be is said, and asked again."""
+    question, said = asked(walk), " ".join(line.split())
+    try:
+        return _commanded(walk, question, said) or _answered(walk, question, said)
+    except Misread as bad:
+        return Told(walk, (f"{bad.what}: {bad.mend}",))
+
+
+def _commanded(walk: Walk, question: Question, said: str) -> Told | None:
+    word, _, rest = said.partition(" ")
+    if said.lower() in STOP:
+        return Told(walk, stopped=True)
+    if said.lower() in HELP:
+        return Told(walk, (question.explains, *HELPED) if question.explains else HELPED)
+    if said.lower() in LIST:
+        return Told(walk, tuple(listed(walk.page)))
+    if said.lower() in BACK:
+        return _back(walk, question)
+    if word.lower() == "again" and rest:
+        return _again(walk, question, rest)
+    if word.lower() == "drop" and rest:
+        return _dropped(walk, rest)
+    return None
+
+
+def _back(walk: Walk, question: Question) -> Told:
+    places = [one.place for one in walk.questions]
+    here = places.index(question.place)
+    if here == 0:
+        return Told(walk, ("this is the first question",))
+    return Told(replace(walk, at=places[here - 1]))
+
+
+def _again(walk: Walk, question: Question, name: str) -> Told:
+    page = back_in(walk.page, name)
+    reread = replace(walk, page=page)
+    places = called(page, reread.questions, question.place, name)
+    if not places:
+        raise Misread(f"nothing is called {shown(name)}{nearest(name, labels(page))}", "write 2Bp, 0A-0C, unit, a name")
+    return Told(replace(reread, at=places[0], through=places[-1]))
+
+
+def _dropped(walk: Walk, name: str) -> Told:
+    place = told_of(walk.page, name)
+    if place is None:
+        hint = nearest(name, labels(walk.page))
+        raise Misread(f"nothing called {shown(name)} is written{hint}", "a corner, a station, a tape or a thing")
+    new = replace(walk, page=struck(walk.page, place), at=None, through=None)
+    return Told(new, (f"{name} stands behind # in the file now, and counts no more",))
+
+
+def _answered(walk: Walk, question: Question, said: str) -> Told:
+    if not said:
+        return _entered(walk, question)
+    if question.place == END:
+        return _more(walk, question, said)
+    if question.place[0] == "check" and said.lower() in ("no more", "n"):
+        return Told(replace(walk, page=remarked(walk.page, TAPE, NONE), at=None, through=None))
+    before = _before(walk, question)
+    try:
+        got = answered(walk.page, walk.shared, question, said, before)
+    except Misread:
+        if question.place[0] in ("station", "check") and called(walk.page, walk.questions, question.place, said):
+            return _again(walk, question, said)
+        raise
+    return _written(walk, question, got)
+
+
+def _written(walk: Walk, question: Question, got: Answered) -> Told:
+    """Return the walk with an answer in it; where that looks wrong, its question stands, and Enter keeps it."""
+    new = replace(walk, page=got.page)
+    place = got.through if question.place[0] == "check" else question.place
+    odd = doubts(walk.page, got.page, walk.shared, place) if got.page != walk.page else Doubts()
+    says = (*((got.says,) if got.says else ()), *odd.elsewhere)
+    if not odd.here:
+        return Told(_onward(new, question, got.through), says)
+    again = replace(new, at=place, through=walk.through if walk.at else got.through)
+    return Told(again, (*says, *odd.here, "read it again, or Enter keeps it"))
+
+
+def _entered(walk: Walk, question: Question) -> Told:
+    """Return what Enter alone does: keep what there is, take what is usual, or leave it out."""
+    if question.place == END:
+        return Told(walk, done=True)
+    if not is_wanted(walk.page, question):
+        return Told(_onward(walk, question, question.place))
+    if question.usual is None:
+        raise Misread("this one is needed", question.explains or "`q` stops here, and goes on later")
+    if question.usual:
+        got = answered(walk.page, walk.shared, question, question.usual, _before(walk, question))
+        return Told(_onward(replace(walk, page=got.page), question, got.through))
+    page = unanswered(walk.page, question, _before(walk, question))
+    return Told(_onward(replace(walk, page=page), question, question.place))
+
+
+def _before(walk: Walk, question: Question) -> Sequence[Place]:
+    """Return the places asked before a question under the same heading, the nearest first."""
+    places = [one.place for one in walk.questions]
+    here = places.index(question.place) if question.place in places else len(places)
+    table = question.place[:2] if question.place[0] in LISTS and len(question.place) > 1 else question.place[:-1]
+    return [place for place in reversed(places[:here]) if place[: len(table)] == table and len(place) > len(table)]
+
+
+def _onward(walk: Walk, question: Question, through: Place) -> Walk:
+    """Return the walk past a question: to the next that is read again, or to the first that is wanted."""
+    places = [one.place for one in walk.questions]
+    if walk.at is None or question.place == walk.through or through == walk.through or len(question.place) == 1:
+        return replace(walk, at=None, through=None)
+    last = through if through in places else question.place
+    following = places[places.index(last) + 1] if last in places else END
+    onward = replace(walk, at=following)
+    wanted = is_wanted(walk.page, asked(onward)) or following == END
+    return replace(walk, at=None, through=None) if wanted else onward
+
+
+def _more(walk: Walk, question: Question, said: str) -> Told:
+    word = said.lower()
+    if word in ADDED:
+        return Told(replace(walk, at=ADDED[word], through=ADDED[word]))
+    if called(walk.page, walk.questions, question.place, said):
+        return _again(walk, question, said)
+    raise Misread(f"{shown(said)} is nothing to add", "station, tape, obstruction, opening, drain, or Enter when done")
