@@ -79,7 +79,7 @@ def _answered(
 
 def _save(certificate: Path, space: "Asked", answer: "Answer", kept: "Kept", force: bool) -> None:
     from tapeloft.cli.printing import say
-    from tapeloft.model.certificate import fit_certificate, write_certificate
+    from tapeloft.model.certificate import fit_certificate, write_certificates
     from tapeloft.model.errors import TapeloftError
     from tapeloft.model.gear.forms import SoftBag
 
@@ -87,7 +87,7 @@ def _save(certificate: Path, space: "Asked", answer: "Answer", kept: "Kept", for
     if answer.fit is None or isinstance(form, SoftBag):
         raise TapeloftError("no certificate is made of a soft bag")
     said = fit_certificate(answer.compartment, space.outside, answer.gear.name, form, answer.turn, answer.fit, kept)
-    write_certificate(certificate, said, force=force)
+    write_certificates({certificate: said}, force=force)
     say(f"saved {certificate}: {'; '.join(said['claims'])}")
 
 
