@@ -219,5 +219,5 @@ def _turned_row(name: str, found: "BoxFound | None", units: str) -> tuple[str, .
         return (*_sized(name, found, units), "")
     x, y, z = found.corners.mean(axis=0).tolist()
     sizes = [b - a for a, b in zip(found.low, found.high, strict=True)]
-    place = posed(Pose(found.turn, (x, y, z)), (sizes[0], sizes[1], sizes[2]), True, units)
+    place = posed(Pose(found.turn, (x, y, z)), (sizes[0], sizes[1], sizes[2]), "box", units)
     return (*_sized(name, found, units), place)

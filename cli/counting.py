@@ -65,8 +65,7 @@ def print_count(name: str, gear: "Gear", rule: "Turn", found: "Counted", units: 
         lines.append(("square to the boat", f"at most {found.square.count}, proved by {found.square.by}"))
     if found.stopped:
         lines.append(("cut short", "by the time or by hand; what is told holds"))
-    symmetric = gear.form.symmetry != "none"
     for number, pose in enumerate(found.poses, start=1):
-        lines.append((f"{number}", posed(pose, gear.form.sizes, symmetric, units)))
+        lines.append((f"{number}", posed(pose, gear.form.sizes, gear.form.symmetry, units)))
     title = f"{name}: how many of {gear.name} ({size_told(gear.form, units)}), {rule.value}"
     print_tables([Table(title, ("", ""), lines, words=(1,))])

@@ -141,7 +141,7 @@ def _place(one: "Answer", units: str) -> str:
     if one.fit is None or one.fit.pose is None:
         return "takes the form of a box in the picture" if one.stowed else ""
     form: Any = one.gear.form
-    return posed(one.fit.pose, form.sizes, form.symmetry != "none", units)
+    return posed(one.fit.pose, form.sizes, form.symmetry, units)
 
 
 def _lacks(one: "Answer", units: str) -> str:

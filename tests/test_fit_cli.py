@@ -202,4 +202,4 @@ def test_a_lid_sweeps_a_sector_of_its_own_length() -> None:
     ],
 )
 def test_a_place_in_words(turn: tuple[tuple[float, float, float], ...], said: str) -> None:
-    assert posed(Pose(turn, (0.0, 0.0, 0.0)), (0.6, 0.4, 0.3), True, "mm").startswith(said)
+    assert posed(Pose(turn, (0.0, 0.0, 0.0)), (0.6, 0.4, 0.3), "box", "mm").startswith(said)
