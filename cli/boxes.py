@@ -5,8 +5,11 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from tapeloft.model.errors import TapeloftError
+
 if TYPE_CHECKING:
     from tapeloft.model.boxes import BoxFound
+    from tapeloft.model.proof.turned.record import Kept
     from tapeloft.model.spaces import Asked
 
 
@@ -26,49 +29,70 @@ class Boxes:
 def boxes_in(
     space: "Asked", wanted: dict[str, Any], number: int, certificate: Path | None, force: bool
 ) -> Boxes:  # fmt: skip
-    """Return the largest boxes of a kind in a space, each in what those before it leave; save the proof of one."""
+    """Return the largest boxes of a kind in a space, each in what those before it leave; save the proofs of them."""
     from tapeloft.cli.boxing import found_box
+    from tapeloft.model.proof.turned.record import Kept
 
-    rules = _rules(space, wanted)
-    if certificate is not None:
-        return _certified(space, rules, number, certificate, force)
+    rules, name = _rules(space, wanted), space.compartment.name
+    if certificate is not None and number > 1 and rules.get("stands_on") is not None:
+        raise TapeloftError(
+            "no certificate is made of several boxes that stand on the sole: which part of it bears the next is not "
+            "checked anew; ask for one, or for boxes on a grate or a shelf"
+        )
     found: list[BoxFound | None] = []
+    proofs: list[dict[str, Any]] = []
     left = space
     for _ in range(number):
-        one = found_box(space.compartment.name, left.inside, left.outside, **rules)
+        kept = None if certificate is None else Kept()
+        one = found_box(name, left.inside, left.outside, kept=kept, **rules)
+        if kept is not None and (one is not None or not found):
+            proofs.append(_proof(space, left, one, [box for box in found if box is not None], rules, kept))
         found.append(one)
         if one is None or not one.volume_m3:
             break
         taken, alike = one.grown(APART), left.outside is left.inside
         inside = left.inside - taken
         left = replace(left, inside=inside, outside=inside if alike else left.outside - taken)
-    return Boxes(space.compartment.name, tuple(found), rules.get("stands_on"))
+    if certificate is not None:
+        _save(certificate, proofs, force)
+    return Boxes(name, tuple(found), rules.get("stands_on"))
 
 
-def _certified(space: "Asked", rules: dict[str, Any], number: int, certificate: Path, force: bool) -> Boxes:
-    """Return the largest box, and save the proof of it."""
-    from tapeloft.cli.boxing import found_box
-    from tapeloft.cli.printing import say
-    from tapeloft.model.certificate import box_certificate, write_certificate
-    from tapeloft.model.errors import TapeloftError
+def _proof(
+    space: "Asked", left: "Asked", one: "BoxFound | None", before: "list[BoxFound]", rules: dict[str, Any],
+    kept: "Kept",
+) -> dict[str, Any]:  # fmt: skip
+    """Return the certificate of a box, found in what those before it *left*."""
+    from tapeloft.model.certificate import Before, box_certificate
     from tapeloft.model.gear.turn import Turn
-    from tapeloft.model.proof.turned.record import Kept
+    from tapeloft.model.rooms import rooms
 
-    if number > 1 or rules["least"] or rules["proportion"]:
-        raise TapeloftError("a certificate is made of one box, of free or given sides: not of several, of least sides "
-                            "or of a proportion")  # fmt: skip
-    kept, name = Kept(), space.compartment.name
-    found = found_box(name, space.inside, space.outside, kept=kept, **rules)
-    said = box_certificate(name, space.outside, found, rules["turn"] or Turn.AS_GIVEN, kept, rules["footprint"])
-    write_certificate(certificate, said, force=force)
-    say(f"saved {certificate}: {'; '.join(said['claims'])}")
-    return Boxes(name, (found,), rules.get("stands_on"))
+    taken_from = None
+    if before:
+        (room,) = rooms(space.inside, space.outside, None, rules.get("on_grate"))
+        taken_from = Before(room.outside, tuple(before), APART)
+    return box_certificate(
+        space.compartment.name, left.outside, one, rules["turn"] or Turn.AS_GIVEN, kept, before=taken_from,
+        footprint=rules["footprint"], least=rules["least"] or (0.0, 0.0, 0.0), proportion=rules["proportion"],
+    )  # fmt: skip
+
+
+def _save(certificate: Path, proofs: list[dict[str, Any]], force: bool) -> None:
+    """Save certificates: one under its name, several under it with their numbers."""
+    from tapeloft.cli.printing import say
+    from tapeloft.model.certificate import write_certificates
+
+    paths = [certificate] if len(proofs) == 1 else [
+        certificate.with_stem(f"{certificate.stem}-{number}") for number in range(1, len(proofs) + 1)
+    ]  # fmt: skip
+    write_certificates(dict(zip(paths, proofs, strict=True)), force=force)
+    for path, said in zip(paths, proofs, strict=True):
+        say(f"saved {path}: {'; '.join(said['claims'])}")
 
 
 def _rules(space: "Asked", wanted: dict[str, Any]) -> dict[str, Any]:
     """Return what was typed as `largest_box` takes it."""
     from tapeloft.cli.spacing import length_of, stand_rules
-    from tapeloft.model.errors import TapeloftError
     from tapeloft.model.gear.turn import Turn, turn_called
     from tapeloft.model.units import Misread
 
@@ -195,5 +219,5 @@ def _turned_row(name: str, found: "BoxFound | None", units: str) -> tuple[str, .
         return (*_sized(name, found, units), "")
     x, y, z = found.corners.mean(axis=0).tolist()
     sizes = [b - a for a, b in zip(found.low, found.high, strict=True)]
-    place = posed(Pose(found.turn, (x, y, z)), (sizes[0], sizes[1], sizes[2]), True, units)
+    place = posed(Pose(found.turn, (x, y, z)), (sizes[0], sizes[1], sizes[2]), "box", units)
     return (*_sized(name, found, units), place)

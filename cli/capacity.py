@@ -7,7 +7,6 @@ import typer
 from tapeloft.cli.options import AsJson, Given, OneName, Options, SurveyFile, UnitsOption
 
 if TYPE_CHECKING:
-    from tapeloft.model.compartment import Compartment
     from tapeloft.model.solid import Solid
 
 
@@ -18,7 +17,9 @@ def capacity(
         str, typer.Option(metavar="LIST", help='heights to tell, "100, 200, 4 in", or "12,5; 20"; left out: in steps')
     ] = "",
     steps: Annotated[int, typer.Option(min=1, max=10_000, help="how many steps from bottom to top")] = 10,
-    bay: Annotated[str | None, typer.Option(help="one bay alone, by its name; left out: the whole net space")] = None,
+    bay: Annotated[
+        str | None, typer.Option(metavar="NAME", help="one bay alone; left out: the whole net space")
+    ] = None,
     liquid: Annotated[Literal["fresh", "sea"], typer.Option(help="water for the mass if flooded")] = "sea",
     as_json: AsJson = False,
     given: Given = None,
@@ -33,11 +34,13 @@ def capacity(
     from tapeloft.cli.printing import Table, print_json, print_tables, say_notes
     from tapeloft.model.capacity import filled_to
     from tapeloft.model.cautions import cautions_for
+    from tapeloft.model.spaces import bay_called
     from tapeloft.model.units import FRESH_WATER, SEA_WATER, figure
 
     one = asked_survey(survey, compartment, given, option)
     (whole,) = built([one])
-    solid = _space(whole, bay)
+    part = None if bay is None else bay_called(whole, bay)
+    solid = whole.net if part is None else part.solid
     found = filled_to(solid, _levels(heights, steps, solid, one.unit))
     density = SEA_WATER if liquid == "sea" else FRESH_WATER
     mass = found.flooded_kg(density)
@@ -46,7 +49,7 @@ def capacity(
         print_json(
             "capacity",
             compartment=whole.name,
-            bay=bay,
+            bay=part and part.name,
             density_kg_m3=density,
             capacity=found,
             flooded_kg=mass,
@@ -86,19 +89,8 @@ def capacity(
         "i long m⁴",
         f"{liquid} kg",
     )
-    print_tables([Table(f"{whole.name}{f', {bay}' if bay else ''}", head, rows)])
+    print_tables([Table(f"{whole.name}{f', {part.name}' if part else ''}", head, rows)])
     say_notes(whole.notes, said)
-
-
-def _space(whole: "Compartment", bay: str | None) -> "Solid":
-    from tapeloft.model.errors import UnknownName
-
-    if bay is None:
-        return whole.net
-    found = {one.name: one.solid for one in whole.bays}
-    if bay not in found:
-        raise UnknownName("bay", bay, list(found))
-    return found[bay]
 
 
 def _levels(heights: str, steps: int, solid: "Solid", unit: str) -> list[float]:

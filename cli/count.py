@@ -50,14 +50,14 @@ def count(
     from tapeloft.cli.asking import asked_survey, built
     from tapeloft.cli.counting import counted_in, print_count
     from tapeloft.cli.printing import print_json, say, say_notes
-    from tapeloft.cli.spacing import space_in
+    from tapeloft.cli.spacing import space_in, stood_words
     from tapeloft.model.cautions import cautions_for
 
     one = asked_survey(survey, compartment, given, option)
     (whole,) = built([one])
     space = space_in(whole, bay, without, keep_clear, swing)
     gear, rule, found = counted_in(space, item, turn, clearance, within)
-    said = (*cautions_for(one), STOWED)
+    said = (*stood_words(gear, [one], turn), *cautions_for(one), STOWED)
     if as_json:
         told = {name: getattr(found, name) for name in found.__dataclass_fields__}
         told["poses"] = [{"turn": pose.turn, "place_m": pose.place} for pose in found.poses]

@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING
 
-from tapeloft.cli.searching import Told, stoppable, warmed
+from tapeloft.cli.searching import Told, stoppable, warmed_to_pack
 
 if TYPE_CHECKING:
     from tapeloft.model.gear.gear import Gear
@@ -19,6 +19,7 @@ def counted_in(
     from tapeloft.model.errors import TapeloftError
     from tapeloft.model.gear.asked import gear_asked
     from tapeloft.model.gear.forms import SoftBag
+    from tapeloft.model.gear.gear import turn_in
     from tapeloft.model.gear.turn import turn_called
     from tapeloft.model.packing.count import counted
     from tapeloft.model.units import Misread
@@ -28,9 +29,9 @@ def counted_in(
         raise TapeloftError(
             f"{gear.name} is soft: how many go in is not told; ask for a box of the size it is stowed in"
         )
-    warmed(turned=True)
+    warmed_to_pack()
     try:
-        rule = gear.turn if turn is None else turn_called(turn)
+        rule = turn_in(gear, space.compartment.survey.space.use) if turn is None else turn_called(turn)
         kept = length_of("clearance", clearance, space.compartment.survey.unit) or 0.0
         with stoppable():
             found = counted(
@@ -64,8 +65,7 @@ def print_count(name: str, gear: "Gear", rule: "Turn", found: "Counted", units: 
         lines.append(("square to the boat", f"at most {found.square.count}, proved by {found.square.by}"))
     if found.stopped:
         lines.append(("cut short", "by the time or by hand; what is told holds"))
-    symmetric = gear.form.symmetry != "none"
     for number, pose in enumerate(found.poses, start=1):
-        lines.append((f"{number}", posed(pose, gear.form.sizes, symmetric, units)))
+        lines.append((f"{number}", posed(pose, gear.form.sizes, gear.form.symmetry, units)))
     title = f"{name}: how many of {gear.name} ({size_told(gear.form, units)}), {rule.value}"
     print_tables([Table(title, ("", ""), lines, words=(1,))])

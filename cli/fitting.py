@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from tapeloft.model.proof.turned.record import Kept
     from tapeloft.model.spaces import Asked
 
+OF_USE = 0.5  # of its size, by which a thing may be larger as far as is proved: a limit beyond says nothing
 TELLS = {
     "too small": "its clear opening is too small: it cannot be passed in there, proved",
     "end on": "end on it is smaller than the clear opening",
@@ -32,6 +33,7 @@ def answers(
     """
     from tapeloft.cli.asking import asked_surveys, built, told_once
     from tapeloft.cli.progress import each
+    from tapeloft.cli.spacing import stood_words
     from tapeloft.model.cautions import cautions_for
     from tapeloft.model.errors import TapeloftError
     from tapeloft.model.fits.answer import ranked
@@ -45,6 +47,7 @@ def answers(
     warmed(turned=True)
     found = [_answered(one, gear, rules, parts, certificate, force) for one in each(spaces, "trying")]
     said = tuple(dict.fromkeys(text for one in surveys for text in cautions_for(one)))
+    said = (*stood_words(gear, surveys, rules["turn"]), *said)
     return list(ranked(found)), told_once(note for one in spaces for note in one.notes), said
 
 
@@ -79,7 +82,7 @@ def _answered(
 
 def _save(certificate: Path, space: "Asked", answer: "Answer", kept: "Kept", force: bool) -> None:
     from tapeloft.cli.printing import say
-    from tapeloft.model.certificate import fit_certificate, write_certificate
+    from tapeloft.model.certificate import fit_certificate, write_certificates
     from tapeloft.model.errors import TapeloftError
     from tapeloft.model.gear.forms import SoftBag
 
@@ -87,7 +90,7 @@ def _save(certificate: Path, space: "Asked", answer: "Answer", kept: "Kept", for
     if answer.fit is None or isinstance(form, SoftBag):
         raise TapeloftError("no certificate is made of a soft bag")
     said = fit_certificate(answer.compartment, space.outside, answer.gear.name, form, answer.turn, answer.fit, kept)
-    write_certificate(certificate, said, force=force)
+    write_certificates({certificate: said}, force=force)
     say(f"saved {certificate}: {'; '.join(said['claims'])}")
 
 
@@ -138,7 +141,7 @@ def _place(one: "Answer", units: str) -> str:
     if one.fit is None or one.fit.pose is None:
         return "takes the form of a box in the picture" if one.stowed else ""
     form: Any = one.gear.form
-    return posed(one.fit.pose, form.sizes, form.symmetry != "none", units)
+    return posed(one.fit.pose, form.sizes, form.symmetry, units)
 
 
 def _lacks(one: "Answer", units: str) -> str:
@@ -149,9 +152,23 @@ def _lacks(one: "Answer", units: str) -> str:
     fits, cannot = _smaller(fit, -fit.room_m, units), _smaller(fit, abs(fit.limit_m), units)
     found = f"fits if {fits} smaller" if fit.pose is not None else "no place was found for it, however small"
     if one.verdict == "does not fit":
-        return f"{found}, proved not to if less than {cannot} smaller"
-    proved = f"cannot if {cannot} larger" if math.isfinite(fit.limit_m) else "nothing is proved of its limit"
+        as_it_is = "proved not to as it is"
+        return f"{found}, " + (as_it_is if _is_nothing(cannot) else f"proved not to if less than {cannot} smaller")
+    proved = f"cannot if {cannot} larger" if _says_something(fit) else "how large it may be at most is not proved"
     return f"{found}, {proved}"
+
+
+def _is_nothing(told: str) -> bool:
+    """Whether a measure is told as 0, in whatever unit."""
+    return not any(digit in told.split()[0] for digit in "123456789")
+
+
+def _says_something(fit: "Fit") -> bool:
+    """Whether a limit is of use: of what is scaled as a whole, such as a bent board, one of many times its size is not.
+
+    It is then proved for a convex body within it, which is far thinner.
+    """
+    return math.isfinite(fit.limit_m) and (fit.even or fit.limit_m < OF_USE * fit.depth_m)
 
 
 def _smaller(fit: "Fit", by: float, units: str) -> str:
@@ -170,7 +187,7 @@ def _lines(one: "Answer", units: str) -> list[tuple[str, str]]:
     if one.verdict == "fits":
         lines.append(("place", _place(one, units)))
         if fit is not None:
-            most = f", proved to be no more than {figure(fit.limit_m, units)}" if math.isfinite(fit.limit_m) else ""
+            most = f", proved to be no more than {figure(fit.limit_m, units)}" if _says_something(fit) else ""
             kept = f", besides the {figure(fit.clearance_m, units)} asked for" if fit.clearance_m else ""
             lines.append(("room all round", f"{figure_down(fit.room_m, units)} {units}{most}{kept}"))
     else:

@@ -11,13 +11,28 @@ from tapeloft.cli.progress import PATIENCE
 
 def warmed(turned: bool) -> None:
     """Compile the inner loops where that was not yet done on this machine, and tell why it takes a while."""
-    from tapeloft.cli.printing import say
     from tapeloft.model.warm import is_warm, warm
 
     if not is_warm(turned):
-        say(f"the first time ever takes {'a minute' if turned else 'some seconds'} longer: "
-            "the inner loops are compiled for this machine and kept")  # fmt: skip
+        _told_why("a minute" if turned else "some seconds")
         warm(turned)
+
+
+def warmed_to_pack() -> None:
+    """Do the same for the loops that things are packed by, and their limits; a single thing may be asked about too."""
+    from tapeloft.model import warm
+    from tapeloft.model.packing import warm as packing
+
+    if not (warm.is_warm() and packing.is_warm()):
+        _told_why("a minute or two")
+        warm.warm()
+        packing.warm()
+
+
+def _told_why(longer: str) -> None:
+    from tapeloft.cli.printing import say
+
+    say(f"the first time ever takes {longer} longer: the inner loops are compiled for this machine and kept")
 
 
 @contextmanager

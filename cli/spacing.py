@@ -1,14 +1,16 @@
 """The options that say which part of a compartment is asked about, and the space that they leave."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 if TYPE_CHECKING:
     from tapeloft.model.compartment import Compartment
+    from tapeloft.model.gear.gear import Gear
     from tapeloft.model.solid import Solid
     from tapeloft.model.spaces import Asked
+    from tapeloft.model.survey.survey import Survey
 
 Bay = Annotated[str | None, typer.Option("--bay", metavar="NAME", help="in this bay alone, or how its name begins")]
 Without = Annotated[
@@ -84,6 +86,15 @@ def stand_rules(one: "Compartment", space: "Asked", on: str | None) -> dict[str,
         return {"on_grate": length(on, one.survey.unit)}
     except Misread as bad:
         raise TapeloftError(f"--on: {bad}") from None
+
+
+def stood_words(gear: "Gear", surveys: "Iterable[Survey]", turn: str | None) -> tuple[str, ...]:
+    """Return in words that gear is stood upright where it might lie, because of what the space is for."""
+    from tapeloft.model.gear.gear import stands
+
+    if turn is not None or not any(stands(gear, one.space.use) for one in surveys):
+        return ()
+    return ('In a gas locker a cylinder stands, as gas cylinders are kept; --turn "on any face" would let it lie.',)
 
 
 def length_of(name: str, text: str | None, unit: str) -> float | None:

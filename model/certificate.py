@@ -1,16 +1,17 @@
 """Certificates: what a search for a box or a place proved, written so that `recheck` can check it by itself."""
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-from tapeloft.model.boxes import BoxFound
+from tapeloft.model.boxes import BoxFound, Corner
 from tapeloft.model.closing import closing
 from tapeloft.model.errors import TapeloftError
-from tapeloft.model.files.writing import write_whole
+from tapeloft.model.files.writing import write_set
 from tapeloft.model.fits.bodies import bodies
 from tapeloft.model.fits.convex import grown, standing, turned
 from tapeloft.model.fits.fit import Fit
@@ -20,7 +21,9 @@ from tapeloft.model.moments import Points
 from tapeloft.model.proof.search import Frame
 from tapeloft.model.proof.turned.form import CORNERS, FACES, Form, Indices
 from tapeloft.model.proof.turned.record import Kept, Node, Searched
-from tapeloft.model.recheck.recheck import KIND, body_in, enclosed, needed_turns, rechecked, sought_in, volume_of
+from tapeloft.model.recheck.recheck import KIND, body_in, needed_turns, rechecked, volume_of
+from tapeloft.model.recheck.sought import sought_in
+from tapeloft.model.recheck.taken import enclosed
 from tapeloft.model.recheck.tree import Place, Unsound, ends
 from tapeloft.model.solid import Solid
 
@@ -29,17 +32,35 @@ FINEST = 1e-3  # of Rodrigues' vector: cells are halved no further for a certifi
 NOT_AT_ALL = -1e-9  # of the diagonal: growing by less than nothing
 
 
-def box_certificate(compartment: str, outside: Solid, found: BoxFound | None, rule: Turn, kept: Kept,
-                    footprint: tuple[float, float] | None) -> dict[str, Any]:  # fmt: skip
+@dataclass(frozen=True, eq=False)
+class Before:
+    """Boxes that were taken from a space before one was sought, kept clear of by so many metres."""
+
+    space: Solid  # as it was before any was taken; above the grate where they stand on one
+    boxes: tuple[BoxFound, ...]
+    apart_m: float
+
+
+def box_certificate(
+    compartment: str, outside: Solid, found: BoxFound | None, rule: Turn, kept: Kept, *,
+    footprint: tuple[float, float] | None = None, least: Corner = (0.0, 0.0, 0.0), proportion: Corner | None = None,
+    before: Before | None = None,
+) -> dict[str, Any]:  # fmt: skip
     """Return the certificate of the largest box found in a space, and of its limit.
 
-    outside, rule, footprint: as `largest_box` was asked. Raises TapeloftError where none can be made.
+    outside, rule, footprint, least, proportion: as `largest_box` was asked; outside without what was taken *before*.
+    Raises TapeloftError where none can be made.
     """
     if found is None:
         raise TapeloftError("no certificate can be made: there is no box to speak of")
     length, breadth = footprint or (None, None)
     asked = {"what": "box", "turn": rule.value, "clearance_m": found.clearance_m,
-             "sizes_m": [length, breadth, found.height_m]}  # fmt: skip
+             "sizes_m": [length, breadth, found.height_m], "least_m": list(least),
+             "proportion": None if proportion is None else list(proportion)}  # fmt: skip
+    if before is not None:
+        asked |= {"apart_m": before.apart_m, "before": [
+            {"turn": one.turn, "low_m": one.low, "high_m": one.high} for one in before.boxes
+        ]}  # fmt: skip
     place = None
     if found.volume_m3 and kept.inside is not None:
         low, high = np.array(found.low), np.array(found.high)
@@ -47,7 +68,8 @@ def box_certificate(compartment: str, outside: Solid, found: BoxFound | None, ru
         space[2] = low[2] if kept.floor is not None else space[2]
         place = place_of(kept.inside, np.array(found.turn), np.zeros(3), space[CORNERS], FACES)
         place |= {"low_m": found.low, "high_m": found.high, "volume_m3": found.volume_m3, "floor_m": kept.floor}
-    return certificate(compartment, asked, _frame(outside), kept, place)
+    space = None if before is None else _mesh(before.space)
+    return certificate(compartment, asked, _frame(outside), kept, place, space)
 
 
 def fit_certificate(
@@ -75,18 +97,22 @@ def _frame(outside: Solid) -> Frame:
 
 
 def certificate(
-    compartment: str, asked: dict[str, Any], frame: Frame, kept: Kept, place: dict[str, Any] | None
+    compartment: str, asked: dict[str, Any], frame: Frame, kept: Kept, place: dict[str, Any] | None,
+    space: dict[str, Any] | None = None,
 ) -> dict[str, Any]:  # fmt: skip
     """Return what a certificate says of a search: its limit, where it proves one, and a place, where there is one.
 
-    asked: what, turn, clearance_m, and sizes_m of a box; name, same and corners_m of a thing, in metres and its own
-    axes. Raises TapeloftError where the second check does not bear it out.
+    asked: what, turn, clearance_m, and sizes_m, least_m, proportion of a box, apart_m and turn, low_m, high_m of those
+    before it; name, same and corners_m of a thing, in metres and its own axes. space: what the boxes before were taken
+    from. Raises TapeloftError where the second check does not bear it out.
     """
     said: dict[str, Any] = {
         "kind": KIND, "version": 1, "claims": [], "compartment": compartment, "asked": asked,
         "frame": {"middle_m": frame.middle.tolist(), "diagonal_m": frame.diagonal},
         "limit": None, "parts": [], "place": place,
     }  # fmt: skip
+    if space is not None:
+        said["space"] = space
     if kept.limit < np.inf and (asked["what"] == "box" or kept.limit < NOT_AT_ALL):
         said["limit"] = kept.limit + SPARE if asked["what"] == "box" else NOT_AT_ALL
         try:
@@ -102,9 +128,10 @@ def certificate(
     return said
 
 
-def write_certificate(path: Path, said: dict[str, Any], *, force: bool = False) -> None:
-    """Write a certificate, whole or not at all. Raises FileError where it cannot be."""
-    write_whole(path, json.dumps(said, separators=(",", ":")).encode(), force=force)
+def write_certificates(said: Mapping[Path, dict[str, Any]], *, force: bool = False) -> None:
+    """Write certificates, all of them whole or none. Raises FileError where they cannot be."""
+    told = {path: json.dumps(one, separators=(",", ":")).encode() for path, one in said.items()}
+    write_set(told, force=force)
 
 
 def place_of(

@@ -72,8 +72,11 @@ def nearest(name: str, known: Sequence[str]) -> str:
     '; did you mean "height"?'
     >>> nearest("q", ["height", "side"])
     '; known: height, side'
+    >>> nearest("q", ["locker, port", "locker, starboard"])
+    '; known: "locker, port", "locker, starboard"'
     """
     close = get_close_matches(name, known, n=1, cutoff=0.6)
     if close:
         return f'; did you mean "{close[0]}"?'
-    return f"; known: {', '.join(known)}" if known else ""
+    told = [f'"{one}"' for one in known] if any("," in one for one in known) else known
+    return f"; known: {', '.join(told)}" if known else ""

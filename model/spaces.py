@@ -6,8 +6,8 @@ from itertools import pairwise
 
 import numpy as np
 
-from tapeloft.model.compartment import Compartment, build
-from tapeloft.model.errors import UnknownName
+from tapeloft.model.called import called
+from tapeloft.model.compartment import Bay, Compartment, build
 from tapeloft.model.facets import body
 from tapeloft.model.moments import Points
 from tapeloft.model.openings import ClearOpening, clear_openings
@@ -36,12 +36,12 @@ def asked_space(
 ) -> Asked:
     """Return a space of a compartment: one bay, or all; with pieces taken out by their names, and solids kept clear.
 
-    Raises UnknownName.
+    Names may be shortened to how they begin. Raises UnknownName.
     """
     whole = without_pieces(compartment, without)
     inside, outside = whole.inside, whole.outside
     if bay is not None:
-        inside, outside = (_in_bay(solid, _bay(whole, bay)) for solid in (inside, outside))
+        inside, outside = (_in_bay(solid, bay_called(whole, bay).solid) for solid in (inside, outside))
     if clear_of:
         alike = inside is outside
         inside = inside.cleared_of(clear_of)
@@ -53,11 +53,9 @@ def without_pieces(compartment: Compartment, names: Sequence[str]) -> Compartmen
     """Return the compartment as it would be with some of what stands in it taken out; raises UnknownName."""
     if not names:
         return compartment
-    known = {piece.name for piece in compartment.pieces}
-    for name in names:
-        if name not in known:
-            raise UnknownName("obstruction", name, sorted(known))
-    left = tuple(one for one in compartment.survey.obstructions if one.name not in names)
+    known = sorted(piece.name for piece in compartment.pieces)
+    out = {called("obstruction", name, known) for name in names}
+    left = tuple(one for one in compartment.survey.obstructions if one.name not in out)
     return build(replace(compartment.survey, obstructions=left))
 
 
@@ -67,12 +65,11 @@ def swing(compartment: Compartment, name: str) -> Solid:
     Its outline turned about its hinged edge. Raises UnknownName; ValueError where it has no hinge.
     """
     found = {one.name: one for one in clear_openings(compartment)}
-    if name not in found:
-        raise UnknownName("opening", name, sorted(found))
-    read = next(one for one in compartment.survey.openings if one.name == name)
-    lid, side = found[name], read.hinge
+    meant = called("opening", name, sorted(found))
+    read = next(one for one in compartment.survey.openings if one.name == meant)
+    lid, side = found[meant], read.hinge
     if not side or side == "lifts off":
-        raise ValueError(f'"{name}" has no hinge to swing about')
+        raise ValueError(f'"{meant}" has no hinge to swing about')
     start, along = _hinge(lid, side, compartment)
     angle = np.radians(read.opens_to or 90.0)
     centre = compartment.gross.centroid
@@ -81,11 +78,10 @@ def swing(compartment: Compartment, name: str) -> Solid:
     return united([_between(one, other) for one, other in pairwise(leaves)])
 
 
-def _bay(compartment: Compartment, name: str) -> Solid:
-    for bay in compartment.bays:
-        if bay.name.startswith(name):
-            return bay.solid
-    raise UnknownName("bay", name, [bay.name for bay in compartment.bays])
+def bay_called(compartment: Compartment, name: str) -> Bay:
+    """Return the bay of that name, or whose name begins so; raises UnknownName."""
+    meant = called("bay", name, [bay.name for bay in compartment.bays])
+    return next(bay for bay in compartment.bays if bay.name == meant)
 
 
 def _in_bay(solid: Solid, bay: Solid) -> Solid:

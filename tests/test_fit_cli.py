@@ -3,16 +3,22 @@
 import json
 import math
 import shutil
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 
+import tapeloft.cli.fitting as fitting
 import tapeloft.shapes
 from tapeloft.model.compartment import build
+from tapeloft.model.fits.answer import Answer
+from tapeloft.model.fits.fit import Fit
 from tapeloft.model.fits.fitting import Pose
 from tapeloft.model.fits.words import posed
+from tapeloft.model.gear.asked import gear_asked
+from tapeloft.model.gear.turn import Turn
 from tapeloft.model.spaces import asked_space, swing
 from tapeloft.model.survey.boat import read_survey
 
@@ -46,6 +52,40 @@ def asked(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> Any:
 def test_a_verdict_and_its_status(asked: Any, item: str, status: int, verdict: str) -> None:
     code, out, _ = asked("fit", "gas locker", item, "--json")
     assert (code, json.loads(out)["fits"][0]["verdict"]) == (status, verdict)
+
+
+@pytest.mark.parametrize("command", ["fit", "count"])
+def test_a_cylinder_stands_in_a_gas_locker_and_that_is_told(asked: Any, command: str) -> None:
+    """Gas cylinders are kept upright, their valve on top: common practice, no source."""
+    words = ("gas locker", "cylinder 200x250", "--json", "--within", "3")
+    _, out, _ = asked(command, *words)
+    told = json.loads(out)
+    told |= told.pop("fits", [{}])[0]
+    assert told["turn"] == "upright"
+    assert told["cautions"][0].startswith("In a gas locker a cylinder stands")
+    _, out, _ = asked(command, *words, "--turn", "on any face")
+    assert "cylinder stands" not in out
+    assert '"on any face"' in out
+    _, out, _ = asked(command, "chain locker", *words[1:])
+    assert "cylinder stands" not in out
+
+
+def test_a_limit_that_says_nothing_is_not_told() -> None:
+    """What is scaled as a whole, proved for a thin body within it: fifteen times its size is no figure to go by."""
+    turn = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
+    board = Fit("undecided", Pose(turn, (0.0, 0.0, 0.0)), -0.0007, 0.63, False, 0.04, 0.0, 9)
+    gear = gear_asked("board 1900x500x80 rocker 60")
+
+    def told(fit: Fit) -> str:
+        one = Answer("lazarette", gear, Turn.ANY_TILT, fit.verdict, fit, None, (), (), (), ())
+        return " ".join(" ".join(line) for line in fitting._lines(one, "mm"))
+
+    assert "fits if 1.7% smaller, how large it may be at most is not proved" in told(board)
+    assert "cannot if 7.5% larger" in told(replace(board, limit_m=0.003))
+    roomy = replace(board, verdict="fits", room_m=0.005)
+    assert "room all round 5 mm" in told(roomy)
+    assert "proved" not in told(roomy)
+    assert "proved to be no more than 630" in told(replace(roomy, even=True))
 
 
 def test_every_compartment_is_tried_and_the_roomiest_comes_first(asked: Any) -> None:
@@ -162,4 +202,4 @@ def test_a_lid_sweeps_a_sector_of_its_own_length() -> None:
     ],
 )
 def test_a_place_in_words(turn: tuple[tuple[float, float, float], ...], said: str) -> None:
-    assert posed(Pose(turn, (0.0, 0.0, 0.0)), (0.6, 0.4, 0.3), True, "mm").startswith(said)
+    assert posed(Pose(turn, (0.0, 0.0, 0.0)), (0.6, 0.4, 0.3), "box", "mm").startswith(said)

@@ -20,6 +20,7 @@ from shapely import Polygon
 from shapely import box as rectangle
 
 import tapeloft.model.packing.count as count
+import tapeloft.model.packing.known as known
 import tapeloft.shapes
 from tapeloft.model.compartment import build
 from tapeloft.model.facets import body
@@ -33,7 +34,7 @@ from tapeloft.model.packing.count import Counted, counted
 from tapeloft.model.packing.limits.boxes import boxed
 from tapeloft.model.packing.limits.cells import Cells, covered, empty, reached_least
 from tapeloft.model.packing.limits.levels import levelled
-from tapeloft.model.packing.limits.limit import limits, limits_square
+from tapeloft.model.packing.limits.limit import Limit, limits, limits_square
 from tapeloft.model.packing.limits.piercing import pierced, placements
 from tapeloft.model.packing.limits.standing import stood
 from tapeloft.model.packing.limits.weighing import weighed
@@ -633,8 +634,14 @@ def test_twice_the_size_holds_as_many() -> None:
     assert small.at_most == large.at_most
 
 
+def _ticking(monkeypatch: pytest.MonkeyPatch, looks: Iterator[int]) -> None:
+    """Let clocks go on by a second at each look, so that a search ends at the same step on any machine."""
+    clock = SimpleNamespace(perf_counter=lambda: float(next(looks)))
+    for module in (count, known):
+        monkeypatch.setattr(module, "time", clock)
+
+
 def test_time_is_kept(monkeypatch: pytest.MonkeyPatch) -> None:
-    # by a clock that goes on by a second at each look, so that it ends at the same step on any machine
     solid, looks = skewed()[0], itertools.count()
 
     def asked(within_s: float) -> tuple[Counted, float]:
@@ -642,23 +649,50 @@ def test_time_is_kept(monkeypatch: pytest.MonkeyPatch) -> None:
         found = counted(solid, solid, CRATE, turn=Turn.AS_GIVEN, within_s=within_s, starts=4)
         return found, next(looks) - start
 
-    monkeypatch.setattr(count, "time", SimpleNamespace(perf_counter=lambda: float(next(looks))))
+    _ticking(monkeypatch, looks)
     ample, _ = asked(1e6)
     assert (ample.starts, ample.stopped) == (4, False)
-    # the time for arrangements ended, though not that for the limits, which needed less
+    # the time ended: what the limits left of it went to arrangements again
     short, gone = asked(50)
-    assert gone < 50
+    assert 50 <= gone < 55
     assert short.stopped
     assert 0 < short.rounds < ample.rounds
     none, least = asked(0)
-    assert (none.starts, none.stopped) == (0, True)
-    assert least < 8
+    assert (none.starts, none.stopped) == (1, True)  # one order is always tried
+    assert least < 12
     assert 0 < none.at_least <= short.at_least <= ample.at_least <= ample.at_most <= short.at_most <= none.at_most
+
+
+def test_time_that_limits_leave_goes_to_arrangements(monkeypatch: pytest.MonkeyPatch) -> None:
+    """No limit is looked for but that by volume: arrangements are tried for all of the time, not for half of it."""
+    solid, looks = skewed()[0], itertools.count()
+    _ticking(monkeypatch, looks)
+    monkeypatch.setattr(count, "limits", lambda *given: iter([next(limits(*given))]))
+    found = counted(solid, solid, CRATE, turn=Turn.AS_GIVEN, within_s=24, starts=4)
+    assert found.stopped
+    assert 24 <= next(looks) < 29
+
+
+def test_arrangements_have_half_the_time_whatever_limits_take(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Limits that take all that they are left: more orders are tried after them than the first."""
+    solid, looks = skewed()[0], itertools.count()
+    _ticking(monkeypatch, looks)
+
+    def greedy(*given: Any) -> Iterator[Limit]:
+        for number, one in enumerate(limits(*given)):
+            while number > 0 and given[4]() > 0:
+                pass
+            yield one
+
+    monkeypatch.setattr(count, "limits", greedy)
+    found = counted(solid, solid, CRATE, turn=Turn.AS_GIVEN, within_s=60, starts=24)
+    assert found.starts >= 10
+    assert 60 <= next(looks) < 75
 
 
 def test_what_is_proved_to_be_all_is_not_called_cut_short(monkeypatch: pytest.MonkeyPatch) -> None:
     looks = itertools.count()
-    monkeypatch.setattr(count, "time", SimpleNamespace(perf_counter=lambda: float(next(looks))))
+    _ticking(monkeypatch, looks)
     found = counted(CUBE, CUBE, Block(0.4, 0.4, 0.4), turn=Turn.AS_GIVEN, within_s=4)
     assert next(looks) > 4
     assert (found.at_least, found.at_most, found.stopped) == (8, 8, False)

@@ -14,7 +14,7 @@ from tapeloft.model.fits.deciding import Progress
 from tapeloft.model.fits.fit import Fit, Verdict, fitted
 from tapeloft.model.fits.way_in import WayIn, way_in
 from tapeloft.model.gear.forms import SoftBag
-from tapeloft.model.gear.gear import Gear
+from tapeloft.model.gear.gear import Gear, turn_in
 from tapeloft.model.gear.turn import Turn
 from tapeloft.model.openings import clear_openings
 from tapeloft.model.proof.turned.record import Kept
@@ -61,7 +61,7 @@ def answered(
     kept: Kept | None = None,
 ) -> Answer:
     """Return whether a piece of gear fits in a space, turned as it may be, or as *turn* allows; see `fit.fitted`."""
-    rule = turn or gear.turn
+    rule = turn or turn_in(gear, space.compartment.survey.space.use)
     if (stands_on is not None or on_grate is not None) and rule is Turn.ANY_TILT and turn is None:
         rule = Turn.ANY_FACE
     form, name = gear.form, space.compartment.name

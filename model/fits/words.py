@@ -5,6 +5,7 @@ import math
 import numpy as np
 
 from tapeloft.model.fits.fitting import Pose
+from tapeloft.model.gear.forms import Symmetry
 from tapeloft.model.moments import Points
 from tapeloft.model.units import figure
 
@@ -12,21 +13,26 @@ SIDES = (("its front down", "its back down"), ("its right side down", "its left 
 LEVEL = 0.5  # degrees under which a turn is none
 
 
-def posed(pose: Pose, sizes: tuple[float, float, float], symmetric: bool, unit: str) -> str:
+def posed(pose: Pose, sizes: tuple[float, float, float], symmetry: Symmetry, unit: str) -> str:
     """Return how a thing lies: which of its own sides is down, how it is turned and tilted, and where its middle is.
 
-    sizes: along its own x (length), y (breadth) and z (height), m. symmetric: half turns leave it as it is.
+    sizes: along its own x (length), y (breadth) and z (height), m. symmetry: which turns leave it as it is.
 
-    >>> posed(Pose(((0, -1, 0), (1, 0, 0), (0, 0, 1)), (0.61, 0.1, 0.2)), (0.6, 0.4, 0.3), True, "mm")
+    >>> place = Pose(((0, -1, 0), (1, 0, 0), (0, 0, 1)), (0.61, 0.1, 0.2))
+    >>> posed(place, (0.6, 0.4, 0.3), "box", "mm")
     'upright, its length athwartships, its middle at x 610, y 100, z 200 mm'
+    >>> posed(place, (0.4, 0.4, 0.3), "round", "mm")
+    'upright, its middle at x 610, y 100, z 200 mm'
     """
     turn = np.array(pose.turn)
     own = _upright(turn)
     lies = SIDES[own][0 if turn[2, own] > 0 else 1]
-    if symmetric:
+    if symmetry != "none":
         lies = ("on end", "on its side", "upright")[own]
     tilt = math.degrees(math.acos(min(1.0, abs(float(turn[2, own])))))
-    said = [lies if tilt < LEVEL else f"{lies} but tilted {tilt:.0f}°", _heading(turn, own, sizes)]
+    said = [lies if tilt < LEVEL else f"{lies} but tilted {tilt:.0f}°"]
+    if symmetry != "round" or own != 2 or tilt >= LEVEL:  # what is round and stands has no heading
+        said.append(_heading(turn, own, sizes))
     if tilt >= LEVEL:
         said.append(_raised(turn, own, sizes))
     middle = ", ".join(f"{axis} {figure(at, unit)}" for axis, at in zip("xyz", pose.place, strict=True))

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from tapeloft.model.errors import TapeloftError
 from tapeloft.model.gear.catalogue import catalogue, entry, names, read_gear_paper
-from tapeloft.model.gear.gear import Gear, remarks, usual_turn
+from tapeloft.model.gear.gear import TYPED, Gear, remarks, usual_turn
 from tapeloft.model.gear.typed import form_typed
 from tapeloft.model.units import Misread
 
@@ -43,7 +43,7 @@ def gear_asked(text: str) -> Gear:
         raise TapeloftError(f'gear "{said}": {bad}') from None
     if form is None:
         return _named(said, catalogue())
-    return Gear(said, "as asked", form, None, usual_turn(form), "as asked", "; ".join(remarks(form)))
+    return Gear(said, TYPED, form, None, usual_turn(form), "as asked", "; ".join(remarks(form)))
 
 
 def _own(file: str, name: str | None) -> Gear:

@@ -8,6 +8,7 @@ from tapeloft.model.gear.turn import Turn
 
 Firm = Block | Cylinder | Capsule | Board | Body
 Form = Firm | SoftBag
+TYPED = "as asked"  # the kind of what was typed by its sizes
 
 
 @dataclass(frozen=True)
@@ -30,6 +31,19 @@ class Gear:
 def usual_turn(form: Form) -> Turn:
     """Return how gear of a *form* may be turned where nobody says: what has flat sides lies on one of them."""
     return Turn.ANY_FACE if isinstance(form, Block | Cylinder | Body) else Turn.ANY_TILT
+
+
+def stands(gear: Gear, use: str) -> bool:
+    """Whether gear is stood, where nobody says how it may be turned: a typed cylinder in a locker for gas.
+
+    Gas cylinders are kept upright, their valve on top (common practice, no source).
+    """
+    return use == "gas" and gear.kind == TYPED and isinstance(gear.form, Cylinder)
+
+
+def turn_in(gear: Gear, use: str) -> Turn:
+    """Return how gear may be turned in a space of some use, where nobody says."""
+    return Turn.UPRIGHT if stands(gear, use) else gear.turn
 
 
 def remarks(form: Form) -> tuple[str, ...]:

@@ -12,8 +12,8 @@ What is proved, and on what it rests:
 
 import math
 import time
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from itertools import islice
 
 import numpy as np
@@ -25,17 +25,17 @@ from tapeloft.model.gear.gear import Firm
 from tapeloft.model.gear.turn import Turn
 from tapeloft.model.moments import Points
 from tapeloft.model.packing.checking import checked
+from tapeloft.model.packing.known import Progress, SoFar, Tried
 from tapeloft.model.packing.limits.limit import Limit, limits, limits_square
 from tapeloft.model.packing.limits.within import is_box, is_convex
-from tapeloft.model.packing.packer import STARTS, Arrangement, Wanted, packed, prepared
+from tapeloft.model.packing.packer import STARTS, Wanted, begun, prepared, settled, steps
 from tapeloft.model.solid import Solid
 
-SHARE = 0.5  # of the time there is that may be spent on arrangements
-SOON = 3  # limits that are found before the first arrangement
+SHARE = 0.5  # of the time there is that arrangements have first, from when there are places to try on
+SOON, EARLY = 2, 8  # limits that are found before the first arrangement; steps of that before the next
+QUICK = 0.25  # of the time: where those steps ended no later, the next limit does not wait for the arrangement
 EVEN = 1e-9  # of its breadth: a space whose middle is no farther from the middle of its box is as full on both sides
 ONE = 5.0  # s for whether a single one fits, where no place was found
-
-Progress = Callable[[int, int], None]  # told how many go in at least and at most, as far as is known
 
 
 @dataclass(frozen=True)
@@ -98,12 +98,12 @@ def counted(
         raise ValueError(f"the space must be filled in one order at least, not {starts}")
     asked = _Asked(inside, outside, thing, turn, clearance, starts, seed)
     asked = asked if isinstance(thing, Body) or not _lies_to_starboard(inside) else asked.mirrored()
-    so_far = _SoFar(time.perf_counter(), math.inf if within_s is None else within_s, progress)
+    so_far = SoFar(time.perf_counter(), math.inf if within_s is None else within_s, progress)
     try:
         _search(asked, so_far)
     except KeyboardInterrupt:
         so_far.stopped = True
-    found = so_far.found
+    tried = so_far.tried
     return Counted(
         len(so_far.poses),
         so_far.limit.count,
@@ -111,9 +111,9 @@ def counted(
         so_far.limit.by,
         so_far.square,
         clearance,
-        found.turns if found else 0,
-        found.starts if found else 0,
-        found.rounds if found else 0,
+        len(tried.packing.rotations) if tried else 0,
+        tried.best.starts if tried else 0,
+        tried.best.rounds if tried else 0,
         so_far.stopped or so_far.is_cut(),
     )
 
@@ -149,67 +149,36 @@ def _lies_to_starboard(space: Solid) -> bool:
     return bool(space.centroid[1] < (low + high) / 2 - EVEN * (high - low))
 
 
-@dataclass
-class _SoFar:
-    """What is known so far; it tells *progress* whenever more is, and at most ten times a second in between."""
-
-    start: float
-    within_s: float
-    progress: Progress | None
-    limit: Limit = field(default_factory=lambda: Limit(0, "that there is no space"))
-    square: Limit | None = None
-    found: Arrangement | None = None
-    poses: list[Pose] = field(default_factory=list)
-    stopped: bool = False  # by hand
-    cut: bool = False  # by the time
-    told: float = 0.0
-
-    def left(self) -> float:
-        """How many seconds are left."""
-        return self.start + self.within_s - time.perf_counter()
-
-    def lowered(self, limit: Limit) -> None:
-        """Take a new limit for all that goes in."""
-        self.limit = limit
-        self.tell(len(self.poses))
-
-    def tell(self, count: int) -> None:
-        """Tell *progress* that so many go in."""
-        if self.progress is not None:
-            self.told = time.perf_counter()
-            self.progress(count, self.limit.count)
-
-    def goes_on(self, count: int) -> bool:
-        """Whether there is time to look for more than *count*."""
-        if time.perf_counter() - self.told > 0.1:
-            self.tell(count)
-        self.cut = time.perf_counter() - self.start >= SHARE * self.within_s
-        return not self.cut
-
-    def is_cut(self) -> bool:
-        """Whether the time has ended a search that might yet have told more."""
-        return len(self.poses) < self.limit.count and (self.cut or self.left() <= 0)
-
-
-def _search(asked: _Asked, so_far: _SoFar) -> None:
-    proofs = limits(asked.outside, asked.thing, asked.turn, asked.clearance, so_far.left)
+def _search(asked: _Asked, so_far: SoFar) -> None:
+    if math.isfinite(so_far.within_s):
+        so_far.reserved = SHARE * so_far.within_s
+    proofs = limits(asked.outside, asked.thing, asked.turn, asked.clearance, so_far.left_to_limits)
     for limit in islice(proofs, SOON):
-        so_far.lowered(limit)
+        so_far.lowered(limit, 0)
     if so_far.limit.count:
-        _arrange(asked, so_far)
+        _arrange(asked, so_far, proofs)
+    so_far.reserved = 0.0
     if not so_far.poses and so_far.limit.count and so_far.left() > 0:
         _try_one(asked, so_far)
     for limit in _worth_while(proofs, so_far):
-        so_far.lowered(limit)
+        so_far.lowered(limit, len(so_far.poses))
+    _look_square(asked, so_far)
+    if so_far.could_tell_more() and so_far.tried is not None and not so_far.tried.ended:
+        so_far.tried.until_left = 0.0  # of what the limits left
+        _go_on(asked, so_far, so_far.tried)
+
+
+def _look_square(asked: _Asked, so_far: SoFar) -> None:
+    """Look for the limit of boxes that all stand square, where they need not."""
     if asked.turn is not Turn.AS_GIVEN and is_box(asked.thing):
         proofs = limits_square(asked.outside, asked.thing, asked.turn, asked.clearance, so_far.left)
         for limit in _worth_while(proofs, so_far):
             so_far.square = limit
 
 
-def _worth_while(proofs: Iterator[Limit], so_far: _SoFar) -> Iterator[Limit]:
+def _worth_while(proofs: Iterator[Limit], so_far: SoFar) -> Iterator[Limit]:
     """Yield limits as long as they could say more than is known."""
-    while not so_far.stopped and so_far.left() > 0 and len(so_far.poses) < so_far.limit.count:
+    while so_far.could_tell_more():
         limit = next(proofs, None)
         if limit is None:
             return
@@ -218,16 +187,47 @@ def _worth_while(proofs: Iterator[Limit], so_far: _SoFar) -> Iterator[Limit]:
             return
 
 
-def _arrange(asked: _Asked, so_far: _SoFar) -> None:
+def _arrange(asked: _Asked, so_far: SoFar, proofs: Iterator[Limit]) -> None:
+    """Try arrangements for their share of the time; where all goes quickly, with the next limit on the way."""
     packing = prepared(asked.inside, [Wanted(asked.thing, asked.turn, so_far.limit.count)], asked.clearance)
-    so_far.found = found = packed(packing, asked.starts, asked.seed, so_far.goes_on)
-    so_far.stopped = found.stopped and not so_far.cut
-    for number in checked(asked.inside, [asked.thing], found, asked.clearance):
-        so_far.poses.append(asked.pose(found.rotations[number], found.places[number]))
+    best, left = begun(packing), so_far.left_to_limits()
+    tried = Tried(packing, best, iter(()), max(left, 0.0) if math.isfinite(left) else 0.0)
+    tried.steps = _with_limit(steps(packing, best, asked.starts, asked.seed), proofs, so_far, tried)
+    so_far.tried = tried
+    _go_on(asked, so_far, tried)
+
+
+def _with_limit(tries: Iterator[int], proofs: Iterator[Limit], so_far: SoFar, tried: Tried) -> Iterator[int]:
+    """Yield steps; after the first few a limit is looked for, which may show that there are no more to take.
+
+    The time that takes is not taken from the arrangements.
+    """
+    for number, count in enumerate(tries, start=1):
+        before = time.perf_counter()
+        if number == EARLY and before - so_far.start < QUICK * so_far.within_s:
+            so_far.lowered(next(proofs, so_far.limit), count)
+            tried.until_left = max(tried.until_left + before - time.perf_counter(), 0.0)
+        yield count
+
+
+def _go_on(asked: _Asked, so_far: SoFar, tried: Tried) -> None:
+    """Try arrangements for as long as there is time, and check the best of them where more is in."""
+    try:
+        tried.ended = all(so_far.goes_on(count, tried.until_left) for count in tried.steps)
+    except KeyboardInterrupt:
+        so_far.stopped = True
+    found, poses = settled(tried.packing, tried.best), list[Pose]()
+    if len(found.places) <= len(so_far.poses):
+        return
+    try:
+        for number in checked(asked.inside, [asked.thing], found, asked.clearance):
+            poses.append(asked.pose(found.rotations[number], found.places[number]))
+    finally:
+        so_far.poses = max(poses, so_far.poses, key=len)
     so_far.tell(len(so_far.poses))
 
 
-def _try_one(asked: _Asked, so_far: _SoFar) -> None:
+def _try_one(asked: _Asked, so_far: SoFar) -> None:
     """Look whether a single one fits, by the search that proves it either way."""
     fit = fitted(
         asked.inside,
@@ -240,5 +240,5 @@ def _try_one(asked: _Asked, so_far: _SoFar) -> None:
     if fit.pose is not None and fit.verdict == "fits":
         so_far.poses.append(asked.pose(np.array(fit.pose.turn), np.array(fit.pose.place)))
     elif fit.verdict == "does not fit" and not asked.clearance and is_convex(asked.thing):
-        so_far.lowered(Limit(0, "that one alone does not fit"))
-    so_far.cut = so_far.cut or fit.verdict == "undecided"
+        so_far.lowered(Limit(0, "that one alone does not fit"), 0)
+    so_far.undecided = fit.verdict == "undecided"

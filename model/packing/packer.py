@@ -3,7 +3,7 @@
 For one kind of thing or several that share a space. Everything here is the same each time for one seed.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -26,13 +26,11 @@ STARTS = 24  # fillings
 FEWEST, PLENTY = 6, 4000  # fillings that are made even where so many things have been put in in all of them
 SHAKEN, SHARE = 3, 6  # the best so many are shaken, each for one in so many of all rounds; then the best of them
 WORK, LEAST, MOST = 5e9, 150, 100_000  # steps that shaking may take after all fillings; rounds at least, at most
-CHUNK = 100  # rounds between two looks at the clock
+CHUNK = 100  # rounds a step
 CROWD = 5000  # things: no more are put in
 AFTER = np.array([1.0, 0.03, 0.001])  # how much farther along the first way counts than along the second and third
 REACH = 0.15  # of the largest size: how far a thing slides at a time
 PASSES = 6  # of settling, at most
-
-Going = Callable[[int], bool]  # told how many are in; False to stop
 
 
 @dataclass(frozen=True)
@@ -67,7 +65,6 @@ class Arrangement:
     turns: int
     starts: int
     rounds: int
-    stopped: bool
 
 
 def prepared(space: Solid, wanted: Sequence[Wanted], clearance: float = 0.0) -> Packing:
@@ -90,19 +87,55 @@ def prepared(space: Solid, wanted: Sequence[Wanted], clearance: float = 0.0) -> 
     return Packing(frame, np.array(rotations), reach, most)
 
 
-def packed(packing: Packing, starts: int = STARTS, seed: int = 0, going: Going = lambda count: True) -> Arrangement:
+def packed(packing: Packing, starts: int = STARTS, seed: int = 0) -> Arrangement:
     """Return the best arrangement found, by the volume of what is in, settled.
 
     starts: in how many orders the space is filled; the more, the longer the best are shaken, too.
-
-    going is asked before each step that could yet put more in. Where it says no, or at Ctrl-C, the best so far is
-    returned, marked as stopped.
     """
-    best = _Best(_empty(packing))
-    try:
-        _search(packing, best, starts, seed, going)
-    except KeyboardInterrupt:
-        best.stopped = True
+    best = begun(packing)
+    for _ in steps(packing, best, starts, seed):
+        pass
+    return settled(packing, best)
+
+
+@dataclass
+class Best:
+    """How far a search has come: the best load, and what was tried."""
+
+    load: Load
+    starts: int = 0
+    rounds: int = 0
+
+
+def begun(packing: Packing) -> Best:
+    """Return a search that has put nothing in yet."""
+    return Best(_empty(packing))
+
+
+def steps(packing: Packing, best: Best, starts: int = STARTS, seed: int = 0) -> Iterator[int]:
+    """Go on with a search step by step; after each that leaves more to try, yield how many are in."""
+    if not len(packing.frame.lattice.turns):
+        return
+    random = np.random.default_rng(seed)
+    loads: list[Load] = []
+    for number in range(starts):
+        loads.append(_started(packing, number, random))
+        best.starts += 1
+        _keep(packing, best, loads[-1])
+        if _is_all(packing, best):
+            return
+        yield int(best.load.many[0])
+        if number + 1 >= FEWEST and sum(int(load.many[0]) for load in loads) > PLENTY:
+            break
+    rounds = round(float(np.clip(WORK / _steps(packing), LEAST, MOST)) * starts / STARTS)
+    finest = sorted(loads, key=lambda load: -_worth(packing, load))[:SHAKEN]
+    for load in finest:
+        yield from _shaking(packing, best, load, rounds // SHARE, seed)
+    yield from _shaking(packing, best, _copied(best.load), rounds - len(finest) * (rounds // SHARE), seed)
+
+
+def settled(packing: Packing, best: Best) -> Arrangement:
+    """Return the best of a search with everything moved down, and with what then still goes in."""
     load = _settled(packing, best.load)
     count = int(load.many[0])
     used = load.turns[:count]
@@ -113,58 +146,25 @@ def packed(packing: Packing, starts: int = STARTS, seed: int = 0, going: Going =
         len(packing.rotations),
         best.starts,
         best.rounds,
-        best.stopped,
     )
 
 
-@dataclass
-class _Best:
-    """How far the search has come."""
-
-    load: Load
-    starts: int = 0
-    rounds: int = 0
-    stopped: bool = False
-
-
-def _search(packing: Packing, best: _Best, starts: int, seed: int, going: Going) -> None:
-    if not len(packing.frame.lattice.turns):
-        return
-    random = np.random.default_rng(seed)
-    loads: list[Load] = []
-    for number in range(starts):
-        if not _goes_on(packing, best, going):
-            return
-        if number >= FEWEST and sum(int(load.many[0]) for load in loads) > PLENTY:
-            break
-        loads.append(_started(packing, number, random))
-        best.starts += 1
-        _keep(packing, best, loads[-1])
-    rounds = round(float(np.clip(WORK / _steps(packing), LEAST, MOST)) * starts / STARTS)
-    finest = sorted(loads, key=lambda load: -_worth(packing, load))[:SHAKEN]
-    for load in finest:
-        _shake(packing, best, load, rounds // SHARE, seed, going)
-    _shake(packing, best, _copied(best.load), rounds - len(finest) * (rounds // SHARE), seed, going)
-
-
-def _shake(packing: Packing, best: _Best, load: Load, rounds: int, seed: int, going: Going) -> None:
+def _shaking(packing: Packing, best: Best, load: Load, rounds: int, seed: int) -> Iterator[int]:
     gone = 0
-    while gone < rounds and _goes_on(packing, best, going):
+    while gone < rounds and not _is_all(packing, best):
         draw = (seed * 1_000_003 + best.rounds) % (1 << 31)
         now = int(shaken(packing.frame, load, min(CHUNK, rounds - gone), packing.reach, draw))
         gone += now
         best.rounds += now
         _keep(packing, best, load)
+        yield int(best.load.many[0])
 
 
-def _goes_on(packing: Packing, best: _Best, going: Going) -> bool:
-    if (best.load.held >= packing.frame.wanted).all():
-        return False
-    best.stopped = best.stopped or not going(int(best.load.many[0]))
-    return not best.stopped
+def _is_all(packing: Packing, best: Best) -> bool:
+    return bool((best.load.held >= packing.frame.wanted).all())
 
 
-def _keep(packing: Packing, best: _Best, load: Load) -> None:
+def _keep(packing: Packing, best: Best, load: Load) -> None:
     if _worth(packing, load) > _worth(packing, best.load):
         best.load = _copied(load)
 

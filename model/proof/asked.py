@@ -9,6 +9,7 @@ from tapeloft.model.proof.program import Numbers, Wish
 from tapeloft.model.proof.search import Frame
 
 DRAWN = 1e-6  # of the diagonal: how far inside what was found the box given out lies, on each side
+SAME = 1e-12  # share to which a side that is set to a length is that long in the end
 
 Sizes = tuple[float | None, float | None, float | None]
 
@@ -89,37 +90,37 @@ class Asked:
     def least_free(self, wish: Wish, frame: Frame) -> Numbers:
         """Return the least of what is free in a wish, (k,): its sides may be no less than asked for."""
         free = [*np.isnan(wish.level), *np.isnan(wish.size)]
-        sides = np.array(self.least) / frame.diagonal + wish.grown + wish.drawn
+        sides = np.array(self.least) / frame.diagonal + wish.grown
         low: Numbers = np.concatenate([np.full(3, -1.0), sides if any(self.least) else np.full(3, -1.0)])[free]
         return low
 
-    def is_enough(self, low: Numbers, high: Numbers) -> bool:
-        """Whether a box with these corners, m, is as large as it must be at least."""
-        return bool((high - low >= np.array(self.least)).all())
-
     def given_out(self, clear: Numbers, floor: float | None, frame: Frame) -> tuple[Numbers, Numbers]:
-        """Return the corners, m, of the box to give out for the clear space found: drawn in, but where it is given."""
+        """Return the corners, m, of the box to give out for the clear space found.
+
+        It is drawn in, but where a side is given, or would then be less than it must be at least.
+        """
         inward = self.clearance + DRAWN * frame.diagonal
         low, high = clear[:3] + inward, clear[3:] - inward
-        for i, given in enumerate(self.sizes):
-            if given is not None:
-                low[i] = clear[i] + self.clearance
         if floor is not None:
             low[2] = floor
-        for i, given in enumerate(self.sizes):
-            if given is not None:
-                high[i] = low[i] + given
+        for i, side in self._exact(low, high):
+            low[i] = clear[i] + self.clearance if floor is None or i < 2 else floor
+            high[i] = low[i] + side
         return low, high
 
+    def _exact(self, low: Numbers, high: Numbers) -> list[tuple[int, float]]:
+        """Return which sides of a box, m, are as they were asked for, and how long those are."""
+        sides = [(i, self.least[i] if size is None else size) for i, size in enumerate(self.sizes)]
+        return [(i, side) for i, side in sides if self.sizes[i] is not None or high[i] - low[i] < side * (1 + SAME)]
+
     def clear_space(self, low: Numbers, high: Numbers, floor: float | None, frame: Frame) -> tuple[Numbers, Numbers]:
-        """Return the corners, m, of what must be inside: a box given out, with its clearance, given faces drawn in."""
+        """Return the corners, m, of what must be inside: a box given out, with its clearance, exact sides drawn in."""
         below, above = low - self.clearance, high + self.clearance
         if floor is not None:
             below[2] = low[2]
-        for i, given in enumerate(self.sizes):
-            if given is not None:
-                below[i] += DRAWN * frame.diagonal
-                above[i] -= DRAWN * frame.diagonal
-        if floor is not None and self.sizes[2] is None:
+        for i, _ in self._exact(low, high):
+            below[i] += DRAWN * frame.diagonal
+            above[i] -= DRAWN * frame.diagonal
+        if floor is not None and below[2] == low[2]:
             below[2] += DRAWN * frame.diagonal
         return below, above

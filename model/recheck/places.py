@@ -88,6 +88,18 @@ def _parted(thing: Numbers, axes: Numbers, mesh: Numbers) -> NDArray[np.bool_]:
     return np.asarray((gap > 1e-12).any(axis=1))
 
 
+def are_apart(one: Numbers, normals: Numbers, other: Numbers, others: Numbers) -> bool:
+    """Whether an axis parts two boxes, (8, 3): the normal of a face of either, or one square to an edge of each.
+
+    >>> from tapeloft.shapes.polyhedron import box
+    >>> first, second = box((0, 0, 0), (1, 1, 1)).vertices, box((1.1, 0, 0), (2, 1, 1)).vertices
+    >>> are_apart(first, np.eye(3), second, np.eye(3)), are_apart(first, np.eye(3), second - 0.2, np.eye(3))
+    (True, False)
+    """
+    crossed = np.cross(normals[:, None], others[None]).reshape(-1, 3)
+    return bool(_parted(one, np.concatenate([normals, others, crossed]), other[None])[0])
+
+
 def is_hull(normals: Numbers, corners: Numbers) -> bool:
     """Whether {y: normals · y ≤ the most of the corners} is no more than the hull of *corners*, to 1e-9.
 

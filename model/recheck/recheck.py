@@ -7,20 +7,20 @@ outward, and that the bodies given are the space that was asked about.
 import json
 import math
 from dataclasses import dataclass
-from itertools import combinations
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from tapeloft.model.errors import FileError
-from tapeloft.model.recheck.places import Indices, is_closed, is_hull, met, nearest, windings
-from tapeloft.model.recheck.rows import ROUND, TOUCH, Numbers, Sought
+from tapeloft.model.recheck.places import met, nearest, windings
+from tapeloft.model.recheck.rows import TOUCH, Numbers, Sought
+from tapeloft.model.recheck.sought import sought_in
+from tapeloft.model.recheck.taken import DRAWN, check_clear, check_left, enclosed, mesh_of
 from tapeloft.model.recheck.tree import Part, Unsound, ends, part_of, worth
 from tapeloft.model.recheck.turns import Needed, holds, of_box, of_thing
 
 KIND = "tapeloft certificate"
-DRAWN = 2e-6  # of the diagonal: to what a place is clear
 
 
 @dataclass(frozen=True)
@@ -78,9 +78,41 @@ def limit_claim(said: dict[str, Any]) -> str:
     """Return in words what the limit says."""
     asked = said["asked"]
     within = f"in {said['compartment']}, turned {asked['turn']}, {asked['clearance_m'] * 1000:g} mm clear all round"
-    if asked["what"] == "box":
-        return f"no box {within} is larger than {volume_of(said, said['limit']) * 1000:.6g} litres"
-    return f"{asked['name']} does not fit {within}"
+    if asked["what"] != "box":
+        return f"{asked['name']} does not fit {within}"
+    kind = "".join(f", {words}" for words in (*_kind(asked), *_where(said)))
+    return f"no box {within}{kind}, is larger than {_rounded_up(volume_of(said, said['limit']) * 1000)} litres"
+
+
+def _rounded_up(figure: float) -> str:
+    """Return a figure above zero to six digits, never less than it is."""
+    step = 10.0 ** (math.floor(math.log10(figure)) - 5)
+    return f"{math.ceil(figure / step) * step:.6g}"
+
+
+def _kind(asked: dict[str, Any]) -> list[str]:
+    """Return in words what kind of box is meant: which sides are given, or least, or as what to each other."""
+    said = []
+    for name, size, least in zip(("length", "breadth", "height"), asked["sizes_m"], least_of(asked), strict=True):
+        if size is not None:
+            said.append(f"{name} {size * 1000:.9g} mm")
+        elif least:
+            said.append(f"{name} at least {least * 1000:.9g} mm")
+    if asked.get("proportion") is not None:
+        said.append("in the proportion " + ":".join(f"{share:.9g}" for share in asked["proportion"]))
+    return said
+
+
+def _where(said: dict[str, Any]) -> list[str]:
+    """Return in words where a box is meant to be: at which heights it stands, clear of which before it."""
+    floors = {part["floor_m"] for part in said["parts"]}
+    told = []
+    if floors != {None}:
+        told.append("standing at " + " or ".join(f"{z * 1000:.6g} mm" for z in sorted(floors)))
+    if said["asked"].get("before"):
+        before, apart = len(said["asked"]["before"]), said["asked"]["apart_m"] * 1000
+        told.append(f"clear of the {'one' if before == 1 else before} before it by {apart:.3g} mm")
+    return told
 
 
 def _place_claim(said: dict[str, Any]) -> str:
@@ -90,6 +122,11 @@ def _place_claim(said: dict[str, Any]) -> str:
     return f"{what}{volume} is inside {said['compartment']} at its place, to {DRAWN * diagonal * 1000:.2g} mm"
 
 
+def least_of(asked: dict[str, Any]) -> Numbers:
+    """Return what its sides must be at least, (3,) m."""
+    return np.array(asked.get("least_m", [0.0] * 3), np.float64)
+
+
 # the limit
 def _check_limit(said: dict[str, Any], failures: list[str]) -> int:
     asked, limit, leaves = said["asked"], float(said["limit"]), 0
@@ -97,6 +134,8 @@ def _check_limit(said: dict[str, Any], failures: list[str]) -> int:
         raise Unsound("the limit leaves room for the thing")
     if not said["parts"]:
         raise Unsound("it has no body to search")
+    if asked.get("before"):
+        check_left(said, failures)
     for given in said["parts"]:
         if given["roots"]:
             leaves += _check_part(said, given, limit, failures)
@@ -105,25 +144,10 @@ def _check_limit(said: dict[str, Any], failures: list[str]) -> int:
     return leaves
 
 
-def enclosed(given: dict[str, Any]) -> float:
-    """Return the volume of a body, m³: no box in it is larger."""
-    a, b, c = np.moveaxis(_mesh(given), 1, 0)
-    return float((a * np.cross(b, c)).sum() / 6)
-
-
-def _mesh(given: dict[str, Any]) -> Numbers:
-    """Return the triangles of a closed mesh, (m, 3, 3) m."""
-    triangles: Indices = np.array(given["triangles"], np.int64).reshape(-1, 3)
-    if not len(triangles) or not is_closed(triangles):
-        raise Unsound("a mesh is not closed")
-    mesh: Numbers = np.array(given["vertices_m"], np.float64)[triangles]
-    return mesh
-
-
 def body_in(said: dict[str, Any], given: dict[str, Any]) -> tuple[Part, Numbers]:
     """Return a body as shares of the diagonal, and its triangles so."""
     frame = said["frame"]
-    mesh = (_mesh(given) - np.array(frame["middle_m"])) / frame["diagonal_m"]
+    mesh = (mesh_of(given) - np.array(frame["middle_m"])) / frame["diagonal_m"]
     return part_of(mesh.reshape(-1, 3), given["planes"], given["points"], given["nodes"]), mesh
 
 
@@ -154,7 +178,7 @@ def needed_turns(said: dict[str, Any]) -> tuple[list[Needed], float]:
     asked = said["asked"]
     if asked["what"] == "thing":
         return of_thing(asked["turn"], asked["same"])
-    x, y, z = asked["sizes_m"]
+    x, y, z = zip(asked["sizes_m"], least_of(asked), asked.get("proportion") or (1.0,) * 3, strict=True)
     return of_box(asked["turn"], (y == z, z == x, x == y))
 
 
@@ -166,97 +190,6 @@ def _root(
         if abs(turn @ turn.T - np.eye(3)).max() > 1e-12 or np.linalg.det(turn) < 0:
             raise Unsound("a turn is none")
     return way, base, low, high, sought_in(said, given, root), int(root["node"])
-
-
-def sought_in(said: dict[str, Any], given: dict[str, Any], root: dict[str, Any]) -> Sought:
-    """Return what is sought, as shares of the diagonal."""
-    return _box(said, given["floor_m"]) if said["asked"]["what"] == "box" else _thing(said, given["floor_m"], root)
-
-
-SIGNS = np.vstack([-np.eye(3), np.eye(3)])
-EIGHT = np.array([[(k >> i & 1) * 3 + i for i in range(3)] for k in range(8)])
-
-
-def _box(said: dict[str, Any], floor: float | None) -> Sought:
-    """Return a box, with its clearance: free of it are its low faces, then its high ones, along its own axes."""
-    asked, frame = said["asked"], said["frame"]
-    diagonal, sizes = frame["diagonal_m"], asked["sizes_m"]
-    grown, rates, start = np.full(3, 2 * asked["clearance_m"] / diagonal), np.eye(6), np.zeros(6)
-    free = np.ones(6, np.bool_)
-    if floor is not None:
-        grown[2] /= 2
-        free[2], rates[2], start[2] = False, 0.0, (floor - frame["middle_m"][2]) / diagonal
-    for i, size in enumerate(sizes):
-        if size is not None:
-            free[3 + i], rates[3 + i] = False, rates[i]
-            start[3 + i] = start[i] + size / diagonal + grown[i]
-    rates = rates[:, free]
-    n, given = rates.shape[1], np.array([size is None for size in sizes])
-    sides, side_start = rates[3:] - rates[:3], start[3:] - start[:3] - grown
-    sign = SIGNS.sum(axis=1)
-    return Sought(
-        SIGNS, sign[:, None] * rates, sign * start, rates[EIGHT], start[EIGHT], np.zeros((3, n)), np.zeros(3),
-        sides[given], side_start[given], np.zeros(n), np.full(n, -1.0), np.full(n, 1.0), None, False,
-    )  # fmt: skip
-
-
-def _thing(said: dict[str, Any], floor: float | None, root: dict[str, Any]) -> Sought:
-    """Return a body within the thing, with its clearance: free is where it is, and how much it is grown.
-
-    What is claimed is claimed of it as it is, grown by nothing: so it alone must be what was asked about.
-    """
-    asked, frame = said["asked"], said["frame"]
-    diagonal, lying = frame["diagonal_m"], np.array(asked["corners_m"]) @ np.array(root["way"]).T
-    normals, corners = (np.array(root[key], np.float64) for key in ("normals", "corners"))
-    most = (lying @ normals.T).max(axis=0) + asked["clearance_m"]
-    core = floor is None and _is_core(lying, corners * diagonal, asked["clearance_m"])
-    within = core or ((corners @ normals.T).max(axis=0) * diagonal <= most + 1e-9).all()
-    if not within or not is_hull(normals, corners):
-        raise Unsound("what was searched for is not the thing")
-    shift, level = np.eye(3)[:, :3], 0.0
-    if floor is not None:
-        shift, level = shift[:, :2], float(root["level"])
-        if abs((level + corners[:, 2].min()) * diagonal + frame["middle_m"][2] - floor) > 1e-9:
-            raise Unsound("the thing does not stand on its floor")
-    n = shift.shape[1] + 1
-    face_rows, corner_rows = np.zeros((len(normals), n)), np.zeros((len(corners), 3, n))
-    face_rows[:, -1], corner_rows[:, :, -1] = root["face_gain"], root["corner_gain"]
-    low, high = np.full(n, -1.0), np.full(n, 1.0)
-    low[-1], high[-1] = root["least"], root["most"]
-    offsets = (corners @ normals.T).max(axis=0)
-    if not low[-1] <= 0 <= high[-1] or offsets.min() < 0:  # with its origin within it, that is in the space too
-        raise Unsound("the thing as it is was not searched for")
-    return Sought(
-        normals, face_rows, offsets, corner_rows, corners,
-        np.hstack([shift, np.zeros((3, 1))]), np.array([0.0, 0.0, level]), np.empty((0, n)), np.empty(0),
-        np.eye(n)[-1], low, high, _ball(offsets, face_rows[:, -1], low[-1], high[-1]), core,
-    )  # fmt: skip
-
-
-def _is_core(lying: Numbers, corners: Numbers, clearance: float) -> bool:
-    """Whether corners lie in a ball about the origin that the hull of *lying*, (k, 3), holds with its clearance.
-
-    That ball, and what it holds, is in the thing whatever its turn. How far the hull reaches is least along the normal
-    of some face, and every face goes through three corners.
-    """
-    threes = np.array(list(combinations(range(len(lying)), 3)))
-    normals = np.cross(lying[threes[:, 1]] - lying[threes[:, 0]], lying[threes[:, 2]] - lying[threes[:, 0]])
-    sizes = np.linalg.norm(normals, axis=1)
-    along = lying @ (normals[sizes > 1e-12] / sizes[sizes > 1e-12, None]).T
-    radius = min(float(along.max(axis=0).min()), float(-along.min(axis=0).max())) + clearance
-    return bool(np.linalg.norm(corners, axis=1).max() < radius + 1e-9)
-
-
-def _ball(offsets: Numbers, gain: Numbers, least: float, most: float) -> tuple[float, float] | None:
-    """Return start and rate of the radius of a ball about its origin that a growing thing holds, None for none.
-
-    The least of its faces is concave in how much it is grown, and the chord between its ends is under it.
-    """
-    first, last = float((offsets + least * gain).min()), float((offsets + most * gain).min())
-    if min(first, last) < 0:
-        return None
-    rate = (last - first) / (most - least)
-    return first - rate * least - ROUND, rate
 
 
 # the place
@@ -275,7 +208,9 @@ def _check_place(said: dict[str, Any], failures: list[str]) -> None:
     if not 0 < share < 1:
         raise Unsound("the thing is too thin to be checked")
     stands = (middle + (corners - middle) * share) @ turn.T + np.array(place["place_m"], np.float64)
-    mesh = _mesh(place["inside"])
+    if asked.get("before"):
+        check_clear(asked, stands, normals @ turn.T, failures)
+    mesh = mesh_of(place["inside"])
     touched = met(stands, normals @ turn.T, mesh)
     if len(touched):
         failures.append(f"the thing in its place meets {len(touched)} triangles of the walls")
@@ -298,7 +233,18 @@ def _check_box(said: dict[str, Any], corners: Numbers) -> None:
     kept = np.full(6, asked["clearance_m"])
     kept[2] *= place["floor_m"] is None
     right = abs(np.sort(corners, axis=0) - np.repeat([low - kept[:3], high + kept[3:]], 4, axis=0)).max() < 1e-9
-    given = all(s is None or abs(b - a - s) < 1e-9 for s, a, b in zip(asked["sizes_m"], low, high, strict=True))
     on_floor = place["floor_m"] is None or abs(low[2] - place["floor_m"]) < 1e-9
-    if not (right and given and on_floor and math.isclose(math.prod(high - low), place["volume_m3"], rel_tol=1e-9)):
+    is_kind = _is_kind(asked, high - low, DRAWN * said["frame"]["diagonal_m"])
+    if not (right and is_kind and on_floor and math.isclose(math.prod(high - low), place["volume_m3"], rel_tol=1e-9)):
         raise Unsound("the box is not what was asked for")
+
+
+def _is_kind(asked: dict[str, Any], sides: Numbers, drawn: float) -> bool:
+    """Whether sides, (3,) m, are as asked for: in proportion as far as they may have been drawn in."""
+    given = all(s is None or abs(side - s) < 1e-9 for s, side in zip(asked["sizes_m"], sides, strict=True))
+    enough = bool((sides > least_of(asked) - 1e-9).all())
+    if asked.get("proportion") is None:
+        return given and enough
+    shares = np.array(asked["proportion"], np.float64)
+    low, high = (sides / shares).max(), ((sides + 2 * drawn) / shares).min()
+    return given and enough and bool(low <= high)

@@ -8,7 +8,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from tapeloft.model.errors import FileError, Problem, SurveyError, TapeloftError, UnknownName, nearest
+from tapeloft.model.called import called
+from tapeloft.model.errors import FileError, Problem, SurveyError, TapeloftError, nearest
 from tapeloft.model.survey.copied import Shared, transcribed, unit_of
 from tapeloft.model.survey.measures import Convention, shown
 from tapeloft.model.survey.paper import Paper, read_paper
@@ -37,14 +38,8 @@ class Boat:
 
         Raises UnknownName where there is none, TapeloftError where several begin so.
         """
-        exact = [c for c in self.compartments if c.name.lower() == name.lower()]
-        found = exact or [c for c in self.compartments if c.name.lower().startswith(name.lower())]
-        if len(found) > 1:
-            several = ", ".join(f'"{c.name}"' for c in found)
-            raise TapeloftError(f"{shown(name)} could be any of {several}: write more of its name")
-        if not found:
-            raise UnknownName("compartment", name, [c.name for c in self.compartments])
-        return found[0]
+        meant = called("compartment", name, [one.name for one in self.compartments])
+        return next(one for one in self.compartments if one.name == meant)
 
 
 @dataclass(frozen=True)
@@ -65,8 +60,8 @@ def read_survey(path: str | Path, *, given: Mapping[str, str] | None = None, opt
     """Return the boat, or the single compartment, that the survey at *path* describes.
 
     path: a boat's folder, its boat.toml, or one compartment's file. given: lengths that replace parameters,
-    as text in the survey's notation. options: names of options to apply. Raises SurveyError with every problem
-    found, FileError, or UnknownName for a parameter or option that nothing bears.
+    as text in the survey's notation. options: names of options to apply. Names may be shortened to how they begin.
+    Raises SurveyError with every problem found, FileError, or UnknownName for a parameter or option that nothing bears.
     """
     found = examined(path, given=given, options=options)
     if found.problems:
@@ -214,9 +209,8 @@ def _together(
     options: Sequence[str],
 ) -> Examined:
     """Read each compartment's file, and hold them against each other."""
-    _check_asked(papers, shared, given, options)
-    once = tuple(dict.fromkeys(options))
-    read_ = [transcribed(paper, shared, given, once) for paper in papers]
+    lengths, names = _meant(papers, shared, given, options)
+    read_ = [transcribed(paper, shared, lengths, names) for paper in papers]
     sound = tuple(survey for one in read_ if not one.problems for survey in one.surveys)
     drafts = tuple(survey for one in read_ if one.problems for survey in one.surveys)
     every = [*problems, *(problem for one in read_ for problem in one.problems), *_doubled((*sound, *drafts))]
@@ -227,13 +221,23 @@ def _together(
     return Examined(Boat(craft, sound, sheet.trim if sheet else Trim()), drafts, tuple(dict.fromkeys(every)), plans)
 
 
-def _check_asked(papers: Sequence[Paper], shared: Shared, given: Mapping[str, str], options: Sequence[str]) -> None:
-    """Raise UnknownName for a length or an option asked for that no sheet knows."""
-    for kind, names, lent in (("parameter", given, shared.parameters.lengths), ("option", options, shared.options)):
-        known = {*lent, *(name for paper in papers for name in _keys(paper.data.get(kind)))}
-        for name in names:
-            if name not in known:
-                raise UnknownName(kind, name, sorted(known))
+def _meant(
+    papers: Sequence[Paper], shared: Shared, given: Mapping[str, str], options: Sequence[str]
+) -> tuple[dict[str, str], tuple[str, ...]]:
+    """Return lengths and options asked for by their whole names, each once; raise UnknownName where no sheet has it."""
+    lengths: dict[str, str] = {}
+    parameters = _known("parameter", shared.parameters.lengths, papers)
+    for name, length in given.items():
+        whole = called("parameter", name, parameters)
+        if lengths.get(whole, length) != length:
+            raise TapeloftError(f"{whole} is given two lengths, {lengths[whole]} and {length}")
+        lengths[whole] = length
+    known = _known("option", shared.options, papers)
+    return lengths, tuple(dict.fromkeys(called("option", name, known) for name in options))
+
+
+def _known(kind: str, lent: Iterable[str], papers: Sequence[Paper]) -> list[str]:
+    return sorted({*lent, *(name for paper in papers for name in _keys(paper.data.get(kind)))})
 
 
 def _keys(table: object) -> Iterable[str]:
