@@ -54,7 +54,7 @@ def box_certificate(
     if found is None:
         raise TapeloftError("no certificate can be made: there is no box to speak of")
     length, breadth = footprint or (None, None)
-    asked = {"what": "box", "turn": rule.value, "clearance_m": found.clearance_m,
+    asked: dict[str, Any] = {"what": "box", "turn": rule.value, "clearance_m": found.clearance_m,
              "sizes_m": [length, breadth, found.height_m], "least_m": list(least),
              "proportion": None if proportion is None else list(proportion)}  # fmt: skip
     if before is not None:
@@ -68,8 +68,8 @@ def box_certificate(
         space[2] = low[2] if kept.floor is not None else space[2]
         place = place_of(kept.inside, np.array(found.turn), np.zeros(3), space[CORNERS], FACES)
         place |= {"low_m": found.low, "high_m": found.high, "volume_m3": found.volume_m3, "floor_m": kept.floor}
-    space = None if before is None else _mesh(before.space)
-    return certificate(compartment, asked, _frame(outside), kept, place, space)
+    taken_from = None if before is None else _mesh(before.space)
+    return certificate(compartment, asked, _frame(outside), kept, place, taken_from)
 
 
 def fit_certificate(

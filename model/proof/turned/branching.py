@@ -38,11 +38,11 @@ def reach_of(form: Form, view: View, corners: Numbers, reach: Numbers) -> None:
 @compiled
 def bound_of(
     form: Form, planes: Planes, view: View, cuts: Cuts, cut_rows: Numbers, cut_limits: Numbers, known: int, old: int,
-    reach: Numbers, enough: float, near: float, low: Numbers, high: Numbers, solution: Solution,
+    reach: Numbers, enough: float, near: float, narrow: float, low: Numbers, high: Numbers, solution: Solution,
 ) -> float:  # fmt: skip
     """Return an upper limit of a branch; see `relaxed.bounded`."""
     return bounded(
-        form, planes, view, cuts, cut_rows, cut_limits, known, old, reach, enough, near, low, high, solution
+        form, planes, view, cuts, cut_rows, cut_limits, known, old, reach, enough, near, narrow, low, high, solution
     )  # fmt: skip
 
 

@@ -38,7 +38,7 @@ class Children(NamedTuple):
 @compiled
 def past_it(
     form: Form, planes: Planes, view: View, cuts: Cuts, rows: Numbers, limits: Numbers, reach: Numbers,
-    enough: float, near: float, low: Numbers, high: Numbers, solution: Solution, bound: float,
+    enough: float, near: float, narrow: float, low: Numbers, high: Numbers, solution: Solution, bound: float,
     point: Numbers, losses: Numbers, triangle: Numbers, whole: bool,
 ) -> Children:  # fmt: skip
     """Return the children of a branch past a triangle, (3, 3), as a *whole*, for a box; or past a point.
@@ -74,7 +74,7 @@ def past_it(
         )  # fmt: skip
         solution_k = Solution(child.at, child.walls, child.weights[: KEPT + count], child.sides)
         value = bounded(
-            form, planes, view, taken, own_rows, own_limits, old, old, reach, enough, near,
+            form, planes, view, taken, own_rows, own_limits, old, old, reach, enough, near, narrow,
             out.low[k], out.high[k], solution_k,
         )  # fmt: skip
         out.bounds[k], out.counts[k] = min(bound, value), count - old

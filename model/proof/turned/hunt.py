@@ -22,7 +22,7 @@ from tapeloft.model.proof.turned.relaxed import AROUND, KEPT, Cuts, Solution
 CROWDED = 90  # cuts above which those that only keep branches apart are let go
 EAGER = 30  # branches that are each climbed from; later one in
 SELDOM = 16
-NARROW = 0.04  # radians from its middle within which a cell's boxes are parted from whole triangles
+NARROW = 0.04  # radians from its middle within which more is asked of a cell: see `_narrow`
 CUTS = 48  # that a branch may have gathered, to be parted from whole triangles
 TOGETHER = 4  # branches split at once, on any machine, so that the search goes the same way on all
 
@@ -179,7 +179,7 @@ def _bounded(branch: Branch, cuts: Cuts, known: bool, space: Space, enough: floa
     solution = Solution(parent.at.copy(), parent.walls.copy(), weights, parent.sides.copy())
     bound = bound_of(
         form, space.planes, branch.view, cuts, rows, limits, old if known else 0, old, branch.reach, enough, near,
-        low, high, solution,
+        _narrow(branch), low, high, solution,
     )  # fmt: skip
     if branch.node is not None:
         branch.node.ended(cuts, solution)
@@ -223,10 +223,10 @@ def _ways(
 ) -> list[Branch]:  # fmt: skip
     """Return the branches that go past what is in the way; for those closed, one with their limit."""
     whole = triangle >= 0 and _is_parted(branch)
+    corners = space.surface.corners[max(triangle, 0)]
     room = past_it(
         branch.form, space.planes, branch.view, branch.cuts, branch.rows, branch.limits, branch.reach, enough, near,
-        branch.low, branch.high, branch.solution, branch.bound, point, losses, space.surface.corners[max(triangle, 0)],
-        whole,
+        _narrow(branch), branch.low, branch.high, branch.solution, branch.bound, point, losses, corners, whole,
     )  # fmt: skip
     closed = room.bounds <= enough
     if branch.node is not None:
@@ -238,13 +238,20 @@ def _ways(
 
 
 def _is_parted(branch: Branch) -> bool:
-    """Whether a branch goes past whole triangles: of boxes of free sides in a narrow cell, not crowded or recorded.
+    """Whether a branch goes past whole triangles: in a narrow cell, where it is not crowded.
 
-    In a wide cell a point says as much, and has fewer ways; so it does of a thing of given sizes, whose limits are
-    often alike in many branches. A certificate knows no others.
+    In a wide cell a point says as much, and has fewer ways.
     """
-    few = len(branch.cuts.faces) < CUTS and branch.node is None
-    return few and branch.view.square[0] < NARROW**2 and len(branch.form.log_start) > 0
+    return len(branch.cuts.faces) < CUTS and branch.view.square[0] < _narrow(branch) ** 2
+
+
+def _narrow(branch: Branch) -> float:
+    """Return the radians within which more is asked of a cell: of boxes of free sides, not recorded.
+
+    Things of given sizes often have one limit in many branches, which more cannot lower. A certificate knows no more
+    than points and bounds drawn in by rows.
+    """
+    return NARROW if len(branch.form.log_start) > 0 and branch.node is None else 0.0
 
 
 def _solved(branch: Branch, room: Children, k: int) -> tuple[Cuts, Solution]:

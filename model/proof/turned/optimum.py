@@ -53,7 +53,7 @@ def dual(
     """Return the Lagrange dual value: an upper limit over the first *count* rows, valid for weights ≥ 0, sides > 0."""
     size = within.low.shape[0]
     pull = np.zeros(size)
-    total, slack = _tangents(form, sides, pull)
+    total, slack = tangents(form, sides, pull)
     for j in range(count):
         if weights[j] > 0.0:
             total += weights[j] * limits[j]
@@ -66,7 +66,7 @@ def dual(
 
 
 @part
-def _tangents(form: Form, sides: Numbers, pull: Numbers) -> tuple[float, float]:
+def tangents(form: Form, sides: Numbers, pull: Numbers) -> tuple[float, float]:
     """Set *pull* to the slope of the objective's tangent at *sides*; return its constant, and the size of its terms."""
     total, slack = 0.0, 10.0
     pull[: form.low.shape[0]] = form.gain

@@ -6,11 +6,12 @@ from numpy.typing import NDArray
 from tapeloft.model.proof.compiled import compiled, part
 from tapeloft.model.proof.program import NEVER, Numbers
 from tapeloft.model.proof.turned.branching import PAD, Space, bound_of, reach_of
+from tapeloft.model.proof.turned.bringing import BROKEN, MOST, brought_in
 from tapeloft.model.proof.turned.cells import View, turned_by
 from tapeloft.model.proof.turned.cuts import NO_CUTS, witnesses
 from tapeloft.model.proof.turned.form import Form, set_places
 from tapeloft.model.proof.turned.optimum import Within, set_sides, solved, worth
-from tapeloft.model.proof.turned.relaxed import AROUND, BROKEN, KEPT, MOST, Cuts, Solution, brought_in
+from tapeloft.model.proof.turned.relaxed import AROUND, KEPT, Cuts, Solution
 from tapeloft.model.proof.turned.rows import Planes, witness_row
 from tapeloft.model.proof.turned.swallowed import Posed, around_middle, deepest_in, posed
 from tapeloft.model.proof.walls import Walls
@@ -233,7 +234,7 @@ def _leaned(space: Space, form: Form, view: View, cuts: Cuts, at: Numbers) -> Nu
     solution = Solution(start, walls, weights, np.full(len(form.log_start), 0.1))
     low, high = form.low.copy(), form.high.copy()
     rows, limits = np.empty((len(cuts.faces) + AROUND, len(start))), np.empty(len(cuts.faces) + AROUND)
-    bound_of(form, space.planes, view, cuts, rows, limits, 0, 0, reach, NEVER, 1e-7, low, high, solution)
+    bound_of(form, space.planes, view, cuts, rows, limits, 0, 0, reach, NEVER, 1e-7, 0.0, low, high, solution)
     omega = np.zeros(3)
     omega[form.axes] = solution.at[n:]
     return turned_by(view.frame, omega)

@@ -30,13 +30,13 @@ def tightened(form: Form, view: View, reach: Numbers, enough: float, rows: Numbe
             limit = limits[j]
             for a in range(omega.low.shape[0]):
                 limit -= min(rows[j, n + a] * omega.low[a], rows[j, n + a] * omega.high[a])
-            if not _drawn_in(rows[j], limit, n, low, high):
+            if not drawn_in(rows[j], limit, n, low, high):
                 return False
     return True
 
 
 @part
-def _drawn_in(row: Numbers, limit: float, n: int, low: Numbers, high: Numbers) -> bool:
+def drawn_in(row: Numbers, limit: float, n: int, low: Numbers, high: Numbers) -> bool:
     """Draw the bounds in by row · u ≤ limit."""
     least = 0.0
     for v in range(n):
@@ -62,14 +62,14 @@ def _within_reach(form: Form, reach: Numbers, low: Numbers, high: Numbers) -> bo
         one, other = form.ends[i, 0], form.ends[i, 1]
         first, last = form.corner_start[one, i], form.corner_start[other, i]
         row[:] = form.corner_rows[other, i] - form.corner_rows[one, i]
-        if not _drawn_in(row, reach[3 + i] - reach[i] - last + first, n, low, high):
+        if not drawn_in(row, reach[3 + i] - reach[i] - last + first, n, low, high):
             return False
         if moved:
             continue
         row[:] = form.corner_rows[other, i]
-        held = _drawn_in(row, reach[3 + i] - last, n, low, high)
+        held = drawn_in(row, reach[3 + i] - last, n, low, high)
         row[:] = -form.corner_rows[one, i]
-        if not held or not _drawn_in(row, first - reach[i], n, low, high):
+        if not held or not drawn_in(row, first - reach[i], n, low, high):
             return False
     return True
 
@@ -82,7 +82,7 @@ def within_planes(form: Form, planes: Planes, low: Numbers, high: Numbers) -> bo
         return True
     for p in range(planes.limits.shape[0]):
         limit = ball_row(form, planes.normals[p], planes.limits[p], row)
-        if not _drawn_in(row, limit, n, low, high):
+        if not drawn_in(row, limit, n, low, high):
             return False
     return True
 
@@ -104,7 +104,7 @@ def _enough(form: Form, enough: float, low: Numbers, high: Numbers) -> bool:
     """Draw the bounds in by what a thing worth more than *enough* needs: of each side, given the most of the others."""
     n, many = form.low.shape[0], form.log_start.shape[0]
     if many == 0:
-        return _drawn_in(-form.gain, -enough, n, low, high)
+        return drawn_in(-form.gain, -enough, n, low, high)
     most = np.empty(many)
     for s in range(many):
         most[s] = form.log_start[s]
@@ -117,7 +117,7 @@ def _enough(form: Form, enough: float, low: Numbers, high: Numbers) -> bool:
         return False
     for s in range(many):
         least = np.exp(enough - total + np.log(most[s])) * (1.0 - 1e-12)
-        if not _drawn_in(-form.log_rows[s], form.log_start[s] - least, n, low, high):
+        if not drawn_in(-form.log_rows[s], form.log_start[s] - least, n, low, high):
             return False
     return True
 
