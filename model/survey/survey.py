@@ -63,6 +63,18 @@ class Survey:
         """Return where in the survey's file the obstruction called *name* is written."""
         return next((path for path in self._obstructions() if self._at(path).get("name") == name), ("obstruction",))
 
+    def path_to_corner(self, station: str, mark: str, number: int) -> Place:
+        """Return where in the survey's file a corner is written: by its *mark*, or as the *number*th of its section."""
+        path: Place = ("station", station)
+        around: list[Place] = [("option", name) for name in reversed(self.options)]
+        around += [("twin",)] if self.mirrored else []
+        changed = next((one for one in around if mark in self._at((*one, *path))), ())
+        here = self._at((*changed, *path))
+        row = next((key for key in ("points", "half_breadths") if key in here), "")
+        if row:
+            return (*path, row, number) if row == "points" else (*path, row)
+        return (*path, "point") if "point" in here else (*changed, *path, mark)
+
     def _obstructions(self) -> Iterator[Place]:
         """Yield where each obstruction is written; those that options and the twin put in first."""
         around: list[Place] = [("option", name) for name in self.options]
