@@ -3,10 +3,12 @@
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from tapeloft.cli.printing import Table
+from tapeloft.cli.understood import on_paper
 from tapeloft.model.units import format_length
 
 if TYPE_CHECKING:
-    from tapeloft.model.tapes.checked import Again, Checked, Unseen
+    from tapeloft.model.tapes.checked import Again, Checked
 
 
 def lines(one: "Checked", unit: str) -> Iterator[str]:
@@ -43,34 +45,39 @@ def _again(one: "Again", unit: str, how: str) -> Iterator[str]:
         yield f"      {share:>5}  {meant}{slip.slip}"
 
 
+def table(one: "Checked", units: str) -> Table:
+    """Return the check tapes of a compartment, those that lie farthest off the corners as read first."""
+    rows = [
+        (
+            t.label,
+            *(on_paper(round(m, 4), units) for m in (t.written_m, t.read_m, t.written_m - t.read_m, t.adjusted_m)),
+        )
+        for t in sorted(one.tapes, key=lambda t: -abs(t.written_m - t.read_m) / t.sigma_m)
+    ]
+    head = ("from, to", "written", "corners as read", "off", "with the slips undone")
+    return Table(f"{one.compartment}: check tapes, {units}", head, rows)
+
+
 def _unseen(one: "Checked", unit: str) -> Iterator[str]:
     blind = [other.words for other in one.unseen if other.up_to_m is None]
     if one.blind and one.tapes:
-        more = f", and {one.blind - len(blind)} more" if one.blind > len(blind) else ""
-        yield f"  no tape would show a slip in: {'; '.join(blind)}{more}"
+        more = f", and in {one.blind - len(blind)} more of {one.of}" if one.blind > len(blind) else ""
+        yield f"  no tape would show a slip in {'; '.join(blind)}{more}"
     seen = next((other for other in one.unseen if other.up_to_m is not None), None)
     if seen is not None:
-        yield f"  a slip of less than {_up_to(seen, unit)} could go unnoticed: {seen.words}"
-
-
-def _up_to(one: "Unseen", unit: str) -> str:
-    return _length(one.up_to_m or 0.0, unit)
+        least = " that tapes do reach" if one.blind else ""
+        yield f"  of slips{least}, one up to {_length(seen.up_to_m or 0.0, unit)} may pass unnoticed: {seen.words}"
 
 
 def _next(one: "Checked", unit: str) -> Iterator[str]:
     if not one.next:
         return
-    tapes = ", then ".join(f"{tape.label} (about {_length(tape.length_m, unit)})" for tape in one.next)
+    first, *more = (f"{tape.label} (about {_length(tape.length_m, unit)})" for tape in one.next)
     last = one.next[-1]
-    left = (
-        f"{last.then_blind} slips of {one.of} would then show nowhere" if last.then_blind else "every slip would show"
-    )
-    worst = (
-        f", the others from {_length(last.then_up_to_m, unit)}"
-        if last.then_blind
-        else f" from {_length(last.then_up_to_m, unit)}"
-    )
-    yield f"  the tape that would help most: {tapes}; {left}{worst if last.then_up_to_m else ''}"
+    then = f"; no tape would then show {last.then_blind} of {one.of}" if last.then_blind else ""
+    if not last.then_blind:
+        then = f"; the most that may then pass unnoticed is {_length(last.then_up_to_m, unit)}"
+    yield f"  the tape that would help most: {first}{''.join(f', then {tape}' for tape in more)}{then}"
 
 
 def _length(metres: float, unit: str) -> str:

@@ -8,8 +8,11 @@ import typer
 from tapeloft.cli.options import AsJson, Given, Name, Options, SurveyFile, Units
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from tapeloft.model.errors import Problem
     from tapeloft.model.survey.survey import Survey
+    from tapeloft.model.tapes.checked import Checked
 
 
 def check(
@@ -27,9 +30,8 @@ def check(
     Also what is worth a second look, and which tape to take next. Status 1 where something is wrong or must be measured
     again.
     """
-    from tapeloft.cli.agreeing import lines
     from tapeloft.cli.asking import looked_at, told_once
-    from tapeloft.cli.printing import print_json, print_tables, put, say
+    from tapeloft.cli.printing import print_json, print_tables, say
     from tapeloft.cli.progress import each
     from tapeloft.cli.understood import tables
     from tapeloft.model.tapes.checked import checked
@@ -44,19 +46,16 @@ def check(
         wrong, odd = _built(one)
         problems += wrong
         notes += odd
-        tapes.append(checked(one))
+        tapes.append(None if one in found.drafts else checked(one))
     problems, notes = told_once(problems), told_once(notes)
-    again = sum(not one.agrees for one in tapes)
+    again = sum(not (one is None or one.agrees) for one in tapes)
     if as_json:
         told = [
             _as_json(one, draft=one in found.drafts) | {"tapes": told} for one, told in zip(read, tapes, strict=True)
         ]
         print_json("check", good=not (problems or again), compartments=told, problems=problems, notes=notes)
     else:
-        for one, told_ in zip(read, tapes, strict=True):
-            for line in lines(told_, units or one.unit):
-                put(line, sys.stdout)
-        put("", sys.stdout)
+        _print_agreement(zip(read, tapes, strict=True), units)
         print_tables(table for one in read for table in tables(one, units or one.unit))
         for problem in problems:
             say(f"wrong: {problem}")
@@ -64,6 +63,20 @@ def check(
             say(f"look again: {note}")
         say(_verdict(len(read), len(problems), len(notes), again))
     raise typer.Exit(1 if problems or again else 0)
+
+
+def _print_agreement(every: "Iterable[tuple[Survey, Checked | None]]", units: str | None) -> None:
+    """Print how well the tapes of each compartment agree, and the tapes themselves where they do not."""
+    from tapeloft.cli.agreeing import lines, table
+    from tapeloft.cli.printing import print_tables, put
+
+    apart = []
+    for survey, one in every:
+        for line in lines(one, units or survey.unit) if one else ():
+            put(line, sys.stdout)
+        apart += [table(one, units or survey.unit)] if one and not one.agrees else []
+    put("", sys.stdout)
+    print_tables(apart)
 
 
 def _of_one(read: "list[Survey]", problems: "list[Problem]", name: str) -> "tuple[list[Survey], list[Problem]]":

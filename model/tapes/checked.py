@@ -119,7 +119,7 @@ def checked(survey: Survey) -> Checked:
     told = findings(net, found) if one.basis == "disagreeing" else ()
     plan = planned(net, found)
     best = told[-1].best.adjustment if told else found
-    corners = [net.predicted(unknowns).values for unknowns in (net.start, best.unknowns)]
+    corners = [net.values(unknowns) for unknowns in (net.start, best.unknowns)]
     tapes = tuple(_tape(net, *corners, k) for k in net.tapes)
     return Checked(
         survey.name,

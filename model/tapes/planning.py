@@ -25,7 +25,7 @@ STATIONS = 12  # at which mistakes of a whole station are thought of
 TAPES_MORE = 2
 LEAST_LENGTH = 0.05  # m: no tape worth taking is shorter
 OF_STATIONS = ("datum", "string")
-UNSEEN = 1.0  # what must show of a metre: less is a slip of four metres that nobody would notice
+BLIND = 0.5  # m: what passes unnoticed up to more than this is not shown at all
 
 
 @dataclass(frozen=True, eq=False)
@@ -130,7 +130,7 @@ def _looked_out(net: TapeNet, found: Adjustment, more: TapeNet) -> tuple[list[Mi
 
 def _up_to(shows: Array) -> Array:
     """Return the sizes, m, up to which mistakes are not noticed, for what shows of one metre of them."""
-    seen = shows > UNSEEN
+    seen = shows > (NOTICEABLE / BLIND) ** 2
     return np.where(seen, NOTICEABLE / np.sqrt(np.where(seen, shows, 1.0)), np.inf)
 
 

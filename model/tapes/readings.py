@@ -117,11 +117,17 @@ class TapeNet:
         length = np.linalg.norm(across, axis=1, keepdims=True)
         return np.divide(across, length, out=np.zeros_like(across), where=length > 0)
 
+    def values(self, unknowns: Array) -> Array:
+        """Return what the readings would be for *unknowns* (n,), (m,), m."""
+        spots = self.spots(unknowns)
+        lengths = np.linalg.norm(spots[self.legs[:, 2]] - spots[self.legs[:, 1]], axis=1)
+        along = np.bincount(self.legs[:, 0], weights=lengths, minlength=len(self.readings))
+        values: Array = np.where(self.direct == HELD, along, np.append(unknowns, 0.0)[self.direct])
+        return values
+
     def predicted(self, unknowns: Array) -> Predicted:
         """Return what the readings would be for *unknowns* (n,), and how they change with them."""
-        spots, ways = self.spots(unknowns), self.ways(unknowns)
-        values = np.where(self.direct == HELD, 0.0, np.append(unknowns, 0.0)[self.direct])
-        np.add.at(values, self.legs[:, 0], ((spots[self.legs[:, 2]] - spots[self.legs[:, 1]]) * ways).sum(axis=1))
+        values, ways = self.values(unknowns), self.ways(unknowns)
         read = np.flatnonzero(self.direct != HELD)
         rows = [read, *(self.legs[:, 0] for _ in range(6))]
         columns = [self.direct[read], *(self.columns[self.legs[:, end], axis] for end in (1, 2) for axis in range(3))]

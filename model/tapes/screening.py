@@ -31,13 +31,18 @@ class Strayed:
 
 def strayed(net: TapeNet) -> list[Strayed]:
     """Return the readings that leave the line of their three nearest neighbours most, the farthest first."""
+    found = expected(net).values()
+    return sorted((one for one in found if one.far > FAR), key=lambda one: -one.far)[:MOST]
+
+
+def expected(net: TapeNet) -> dict[int, Strayed]:
+    """Return, by the numbers of those readings that have neighbours to be held against, what these expect."""
     lines: dict[tuple[str, str], list[int]] = {}
     for k, one in enumerate(net.readings):
         mark = net.corners[one.corners[0]][1] if len(one.corners) == 1 else ""
         if mark:
             lines.setdefault((mark, one.kind), []).append(k)
-    found = [one for line in lines.values() if len(line) > 2 for one in _off(net, line)]
-    return sorted((one for one in found if one.far > FAR), key=lambda one: -one.far)[:MOST]
+    return {one.reading: one for line in lines.values() if len(line) > 2 for one in _off(net, line)}
 
 
 def _off(net: TapeNet, line: Sequence[int]) -> list[Strayed]:
@@ -55,11 +60,7 @@ def _off(net: TapeNet, line: Sequence[int]) -> list[Strayed]:
     return found
 
 
-def _on_line(
-    along: Array,
-    read: Array,
-    at: float,
-) -> float:
+def _on_line(along: Array, read: Array, at: float) -> float:
     """Return where the straight line nearest to the readings is at a distance; their mean where they lie at one."""
     middle, mean = float(along.mean()), float(read.mean())
     spread = float(((along - middle) ** 2).sum())

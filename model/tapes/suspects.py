@@ -17,7 +17,7 @@ from tapeloft.model.tapes.adjusting import Adjustment, Unsettled, adjusted
 from tapeloft.model.tapes.levels import Array
 from tapeloft.model.tapes.mistakes import Mistake, mistakes, slipped
 from tapeloft.model.tapes.readings import TapeNet
-from tapeloft.model.tapes.screening import strayed
+from tapeloft.model.tapes.screening import expected, strayed
 from tapeloft.model.tapes.tails import limit, two_sided
 
 RARE = 0.02
@@ -26,8 +26,14 @@ RARE_NAMED = 0.01
 """Likewise the worst of the named mistakes: five in a hundred false alarms in all, at the most."""
 AS_WELL = 4.0  # chi-square within which two explanations are as good: odds of e² to one
 CLOSE_LOOKS = 8  # single readings that stand out most, and named mistakes, that are allowed for in turn
+MARGIN, MARGIN_SHARE = 20.0, 0.2
+"""By how much less than the best, in chi-square and as a share of it, a mistake may promise and yet be allowed for."""
+FAIRER, FAIRER_LEAST = 0.5, 0.015
+"""Of a slip, and m: how much nearer its neighbours' line a reading comes, for that to speak for the slip."""
 ROUNDS = 4  # of allowing for a mistake anew where the adjustment has moved
 STILL = 1e-3  # chi-square that a step in a mistake's size must gain to be worth taking
+WHOLE = 200  # mistakes of no size that are undone to see what becomes of the readings as they stand
+NEARLY = 0.8  # of what a further mistake must gain to be told of, that it must promise to be allowed for
 TRADED = 3  # mistakes of no size that are allowed for though the adjustment does not speak for them
 SEVERAL = 5  # mistakes of one survey, beyond which it is to be measured anew
 STATIONS = 60  # at which named mistakes are looked for: those where readings stand out most
@@ -77,16 +83,37 @@ def findings(net: TapeNet, found: Adjustment) -> tuple[Finding, ...]:
     here = _State(found, (), np.zeros(0))
     sure = two_sided(RARE / len(net.readings)) ** 2
     while len(told) < SEVERAL and here.freedom > 0:
-        every = sorted(_explained(net, here), key=lambda one: one.left)
+        every = sorted(_explained(net, here, sure), key=lambda one: one.left)
         gain = here.adjustment.chi2 - every[0].left if every else 0.0
         if gain < (sure if told or here.adjustment.chi2 <= limit(RARE, here.freedom) else 0.0) or not every:
             break
-        best, *rest = every
-        others = {one.mistake.words: one for one in reversed(rest) if one.left - best.left < AS_WELL}
-        others.pop(best.mistake.words, None)
-        told.append(Finding(best, tuple(others.values())[::-1], gain))
+        best, *others = _ranked(net, [one for one in every if one.left - every[0].left < AS_WELL])
+        told.append(Finding(best, tuple(others), gain))
         here = _State(best.adjustment, (*here.allowed, best.mistake), best.sizes)
     return tuple(told)
+
+
+def _ranked(net: TapeNet, as_well: Sequence[Explanation]) -> list[Explanation]:
+    """Return explanations that are as good, each once; first one that brings a reading onto its neighbours' line.
+
+    The tapes cannot tell them apart, and the run of the hull can: where one of them, undone, takes a reading to where
+    the stations around it have it, that is the likeliest of them.
+    """
+    once = {one.mistake.words: one for one in reversed(as_well)}
+    ranked = [one for one in as_well if once[one.mistake.words] is one]
+    line = expected(net)
+
+    def fairer(one: Explanation) -> float:
+        """Return by how much nearer its line a reading comes, m; 0 where it is not worth a word."""
+        off = one.mistake.readings
+        if len(off) != 1 or off[0] not in line:
+            return 0.0
+        expects, read = line[off[0]].expected, net.readings[off[0]].value
+        meant = read - float(one.mistake.along[off[0]]) * one.size
+        gain = abs(read - expects) - abs(meant - expects)
+        return gain if gain > FAIRER * abs(one.size) and gain > FAIRER_LEAST else 0.0
+
+    return sorted(ranked, key=lambda one: -fairer(one))
 
 
 @dataclass(frozen=True, eq=False)
@@ -102,14 +129,19 @@ class _State:
         return self.adjustment.freedom - sum(not one.whole for one in self.allowed)
 
 
-def _explained(net: TapeNet, here: _State) -> Iterator[Explanation]:
+def _explained(net: TapeNet, here: _State, sure: float) -> Iterator[Explanation]:
     """Yield what each mistake that could be one more leaves, allowed for with those that are already."""
     found = here.adjustment
     grossly = {one.reading: one.expected for one in strayed(net)} if not here.allowed else {}
     single = np.argsort(-np.abs(found.standing_out), kind="stable")[:CLOSE_LOOKS].tolist()
-    named = sorted(_weighed(found, mistakes(net, found.unknowns, _stations(net, found))), key=lambda one: -one[1])
-    close = [one for one, gain in named[:CLOSE_LOOKS] if gain > 0]
-    traded = _undone(net, [one for one, _ in named if one.whole]) if not here.allowed else []
+    named = list(_weighed(found, mistakes(net, found.unknowns, _stations(net, found))))
+    traded = _undone(net, [one for one, _ in named if one.whole][:WHOLE]) if not here.allowed else []
+    named.sort(key=lambda one: -one[1])
+    gains = found.standing_out**2
+    least = max(float(gains.max()), named[0][1] if named else 0.0)
+    least = max(least - max(MARGIN, MARGIN_SHARE * least), NEARLY * sure if here.allowed else 0.0)
+    single = [k for k in single if gains[k] > least]
+    close = [one for one, gain in named[:CLOSE_LOOKS] if gain > least]
     done = {one.words for one in here.allowed}
     for mistake in dict.fromkeys([*(slipped(net, k) for k in dict.fromkeys([*grossly, *single])), *close, *traded]):
         if mistake.words not in done:
@@ -124,7 +156,7 @@ def _undone(net: TapeNet, whole: Sequence[Mistake]) -> list[Mistake]:
 
     def misses(one: Mistake) -> float:
         read = net.read - one.along
-        off = (net.predicted(_begun(net, read)).values - read) / net.sigmas
+        off = (net.values(_begun(net, read)) - read) / net.sigmas
         return float(off @ off)
 
     return sorted(whole, key=misses)[:TRADED]
