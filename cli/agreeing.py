@@ -26,6 +26,13 @@ def lines(one: "Checked", unit: str) -> Iterator[str]:
 
 def _short(one: "Checked", unit: str) -> str:
     count = len(one.tapes)
+    own = f"{count} check tape{'' if count == 1 else 's'} of her own"
+    if one.basis == "sister":
+        return f"her sister mirrored, within what tapes and building do, by {own}"
+    if one.basis == "unlike":
+        return f"not her sister mirrored, by {own}"
+    if not count and not one.agrees:
+        return "the check tapes of her sister, where the readings were taken, do not agree"
     if not count:
         return "no check tapes, so nothing would show a slip"
     tapes = f"{count} check tape{'' if count == 1 else 's'}"

@@ -24,7 +24,8 @@ class Survey:
     """One compartment, as surveyed. Lengths m; x forward, y to port, z up from the compartment's own datum.
 
     read_from: the half-breadth y of the face that offsets were taped from; 0 is the centreline. about: each letter that
-    the sheet tells of, and what it is.
+    the sheet tells of, and what it is. sister: of a twin with check tapes of her own, those taken in her sister, as the
+    readings were, between corners that both have; else None.
     """
 
     name: str
@@ -33,6 +34,7 @@ class Survey:
     stations: tuple[Station, ...]
     accuracy: Accuracy = field(default_factory=Accuracy)
     checks: tuple[Check, ...] = ()
+    sister: tuple[Check, ...] | None = None
     obstructions: tuple[Obstruction, ...] = ()
     openings: tuple[Opening, ...] = ()
     drains: tuple[Drain, ...] = ()
@@ -58,6 +60,11 @@ class Survey:
         if self.source is None:
             return Problem(what, mend, compartment=self.name)
         return Reader(self.source, compartment=self.name).problem(path, what, mend)
+
+    def path_to_check(self, check: Check) -> Place:
+        """Return where in the survey's file a check tape is written."""
+        own: Place = ("check",) if self.sister is None else ("twin", "check")
+        return (*own, "-".join(station + mark for station, mark in check.corners))
 
     def path_to_obstruction(self, name: str) -> Place:
         """Return where in the survey's file the obstruction called *name* is written."""

@@ -13,7 +13,8 @@ from tapeloft.model.tapes.likely import Likely, likely
 from tapeloft.model.tapes.mistakes import Mistake
 from tapeloft.model.tapes.planning import Plan, Unnoticed, planned
 from tapeloft.model.tapes.readings import TapeNet
-from tapeloft.model.tapes.settling import Basis, settled
+from tapeloft.model.tapes.settling import Basis, Settled, settled
+from tapeloft.model.tapes.sister import HeldTape
 from tapeloft.model.tapes.suspects import RARE, Explanation, Finding, findings
 from tapeloft.model.tapes.tails import limit
 from tapeloft.model.units import format_length
@@ -105,12 +106,14 @@ class Checked:
     @property
     def agrees(self) -> bool:
         """Whether nothing needs to be measured again."""
-        return self.basis != "disagreeing"
+        return self.basis not in ("disagreeing", "unlike")
 
 
 def checked(survey: Survey) -> Checked:
     """Return what the check tapes of *survey* say of its readings."""
     one = settled(survey)
+    if survey.sister is not None:
+        return _twin(survey, one)
     net = one.net
     try:
         found = one.adjustment or adjusted(net.predicted, net.start, net.read, net.sigmas)
@@ -137,6 +140,33 @@ def checked(survey: Survey) -> Checked:
         tuple(Unseen(_bare(one_.mistake.words), _known(one_.up_to)) for one_ in _shown(plan)),
         tuple(More(tape.label, tape.length, tape.worst, tape.blind) for tape in plan.tapes),
     )
+
+
+def _twin(survey: Survey, one: Settled) -> Checked:
+    """Return what the tapes of a twin say whose readings were taken in her sister: whether she is like her."""
+    held = one.held
+    tapes = [
+        TapeRead(f"tape {t.label}", t.label, t.taped_m, t.first_m, t.first_m, t.sigma_m)
+        for t in (held.tapes if held else ())
+    ]
+    off = statistics.median([abs(t.written_m - t.read_m) for t in tapes] or [math.nan])
+    again = [_unlike(survey, k, held.tapes[k]) for k in held.unlike] if held else []
+    chi2, most = (held.chi2, held.limit) if held else (math.nan, math.nan)
+    told = tuple(Wrong(one_, ()) for one_ in again)
+    return Checked(
+        survey.name, one.basis, one.words, tuple(tapes), off, chi2, most, len(tapes), told, True, 0, 0, (), ()
+    )
+
+
+def _unlike(survey: Survey, number: int, tape: HeldTape) -> Again:
+    written, hers = (format_length(round(m, 3), survey.unit) for m in (tape.taped_m, tape.first_m))
+    near = format_length(_rounded_up(2 * tape.sigma_m), survey.unit)
+    what = f"{written} is written, and her sister's corners make it {hers}, where {near} would be nothing odd"
+    mend = "measure it again; if it is so, read its corners in the twin and write them under [twin.station]"
+    problem = survey.problem(survey.path_to_check(survey.checks[number]), what, mend)
+    off = tape.taped_m - tape.first_m
+    return Again("sister", f"tape {tape.label}", f"tape {tape.label}", problem, off, tape.sigma_m, math.nan,
+                 tape.taped_m, tape.first_m)  # fmt: skip
 
 
 def _tape(net: TapeNet, as_read: Array, adjusted_: Array, number: int) -> TapeRead:

@@ -242,7 +242,7 @@ class _Netting:
     def _tape(self, check: Check) -> Iterator[tuple[int, int, int]]:
         along = tuple(self.numbers[corner] for corner in check.corners)
         label = "-".join(station + mark for station, mark in check.corners)
-        place: Place = ("twin", "check", label) if self.survey.mirrored else ("check", label)
+        place = self.survey.path_to_check(check)
         accuracy = self.survey.accuracy
         kind: Kind = "check"
         sigma, words = accuracy.check, f"tape {label}"
