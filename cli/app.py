@@ -22,6 +22,7 @@ from tapeloft.cli.recheck import recheck
 from tapeloft.cli.scan import scan
 from tapeloft.cli.shapes import shapes
 from tapeloft.cli.show import show
+from tapeloft.cli.sister import sister
 from tapeloft.cli.volume import volume
 
 app = typer.Typer(
@@ -33,7 +34,8 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 COMMANDS = (
-    new, form, enter, laser, scan, check, volume, capacity, box, fit, count, export, show, gear, shapes, demo, recheck,
+    new, form, enter, laser, scan, check, sister, volume, capacity, box, fit, count, export, show, gear, shapes, demo,
+    recheck,
 )  # fmt: skip
 for command in COMMANDS:
     app.command()(command)

@@ -59,6 +59,7 @@ def box(
     best so far. Status 1 where none fits.
     """
     from tapeloft.cli.asking import asked_surveys, built, told_once
+    from tapeloft.cli.basis import bases, say_bases
     from tapeloft.cli.boxes import boxes_in, print_boxes, told
     from tapeloft.cli.printing import print_json, say, say_notes
     from tapeloft.cli.progress import each
@@ -76,11 +77,19 @@ def box(
     }  # fmt: skip
     answers = [boxes_in(space, wanted, number, certificate, force) for space in each(spaces, "searching")]
     said = tuple(dict.fromkeys(text for one in surveys for text in cautions_for(one)))
+    wholes = [space.compartment for space in spaces]
     notes = told_once(note for space in spaces for note in space.compartment.notes)
     if as_json:
-        print_json("box", boxes=[row for answer in answers for row in told(answer)], notes=notes, cautions=said)
+        print_json(
+            "box",
+            boxes=[row for answer in answers for row in told(answer)],
+            basis=bases(wholes),
+            notes=notes,
+            cautions=said,
+        )
     else:
         print_boxes(answers, units)
+        say_bases(wholes)
         say_notes(notes, (*said, STOWED))
     if still is not None:
         import numpy as np

@@ -31,6 +31,7 @@ def capacity(
     Litres, plan area, centroid and the second moments of the free surface, exact for the mesh.
     """
     from tapeloft.cli.asking import asked_survey, built
+    from tapeloft.cli.basis import bases, say_bases
     from tapeloft.cli.printing import Table, print_json, print_tables, say_notes
     from tapeloft.model.capacity import filled_to
     from tapeloft.model.cautions import cautions_for
@@ -53,6 +54,7 @@ def capacity(
             density_kg_m3=density,
             capacity=found,
             flooded_kg=mass,
+            basis=bases([whole]),
             notes=whole.notes,
             cautions=said,
         )
@@ -90,6 +92,7 @@ def capacity(
         f"{liquid} kg",
     )
     print_tables([Table(f"{whole.name}{f', {part.name}' if part else ''}", head, rows)])
+    say_bases([whole])
     say_notes(whole.notes, said)
 
 

@@ -1,5 +1,6 @@
 """tapeloft check."""
 
+import sys
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -7,8 +8,11 @@ import typer
 from tapeloft.cli.options import AsJson, Given, Name, Options, SurveyFile, Units
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from tapeloft.model.errors import Problem
     from tapeloft.model.survey.survey import Survey
+    from tapeloft.model.tapes.checked import Checked
 
 
 def check(
@@ -21,36 +25,58 @@ def check(
         Units | None, typer.Option("--units", help="units to print lengths in; left out: the survey's own")
     ] = None,
 ) -> None:
-    """Read a survey: what was understood, and all that is wrong.
+    """Read a survey: what was understood, what is wrong, and how well its tapes agree.
 
-    Also what is worth a second look. Status 1 where something is wrong.
+    Also what is worth a second look, and which tape to take next. Status 1 where something is wrong or must be measured
+    again.
     """
     from tapeloft.cli.asking import looked_at, told_once
     from tapeloft.cli.printing import print_json, print_tables, say
     from tapeloft.cli.progress import each
     from tapeloft.cli.understood import tables
+    from tapeloft.model.tapes.checked import checked
 
     found = looked_at(survey, given, option)
     read = [*found.boat.compartments, *found.drafts]
     problems, notes = list(found.problems), []
     if compartment is not None:
         read, problems = _of_one(read, problems, compartment)
-    for one in each(read, "building"):
+    tapes = []
+    for one in each(read, "checking"):
         wrong, odd = _built(one)
         problems += wrong
         notes += odd
+        tapes.append(None if one in found.drafts else checked(one))
     problems, notes = told_once(problems), told_once(notes)
+    again = sum(not (one is None or one.agrees) for one in tapes)
     if as_json:
-        told = [_as_json(one, draft=one in found.drafts) for one in read]
-        print_json("check", good=not problems, compartments=told, problems=problems, notes=notes)
+        told = [
+            _as_json(one, draft=one in found.drafts) | {"tapes": told} for one, told in zip(read, tapes, strict=True)
+        ]
+        print_json("check", good=not (problems or again), compartments=told, problems=problems, notes=notes)
     else:
+        _print_agreement(zip(read, tapes, strict=True), units)
         print_tables(table for one in read for table in tables(one, units or one.unit))
         for problem in problems:
             say(f"wrong: {problem}")
         for note in notes:
             say(f"look again: {note}")
-        say(_verdict(len(read), len(problems), len(notes)))
-    raise typer.Exit(1 if problems else 0)
+        say(_verdict(len(read), len(problems), len(notes), again))
+    raise typer.Exit(1 if problems or again else 0)
+
+
+def _print_agreement(every: "Iterable[tuple[Survey, Checked | None]]", units: str | None) -> None:
+    """Print how well the tapes of each compartment agree, and the tapes themselves where they do not."""
+    from tapeloft.cli.agreeing import lines, table
+    from tapeloft.cli.printing import print_tables, put
+
+    apart = []
+    for survey, one in every:
+        for line in lines(one, units or survey.unit) if one else ():
+            put(line, sys.stdout)
+        apart += [table(one, units or survey.unit)] if one and not one.agrees else []
+    put("", sys.stdout)
+    print_tables(apart)
 
 
 def _of_one(read: "list[Survey]", problems: "list[Problem]", name: str) -> "tuple[list[Survey], list[Problem]]":
@@ -76,12 +102,13 @@ def _built(one: "Survey") -> "tuple[list[Problem], list[Problem]]":
         return list(bad.problems), [note for note in oddities(one) if note not in bad.problems]
 
 
-def _verdict(compartments: int, problems: int, notes: int) -> str:
+def _verdict(compartments: int, problems: int, notes: int, again: int) -> str:
     def count(n: int, word: str) -> str:
         return f"{n} {word}{'' if n == 1 else 's'}"
 
     good = "can be used" if not problems else "cannot be used yet"
-    return f"{count(compartments, 'compartment')}, {count(problems, 'problem')}, {count(notes, 'second look')}: {good}"
+    told = f"{count(compartments, 'compartment')}, {count(problems, 'problem')}, {count(notes, 'second look')}: {good}"
+    return told + (f"; {count(again, 'compartment')} to measure again" if again else "")
 
 
 def _as_json(one: "Survey", *, draft: bool) -> dict[str, Any]:

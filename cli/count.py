@@ -48,6 +48,7 @@ def count(
     3 where that stays undecided.
     """
     from tapeloft.cli.asking import asked_survey, built
+    from tapeloft.cli.basis import bases, say_bases
     from tapeloft.cli.counting import counted_in, print_count
     from tapeloft.cli.printing import print_json, say, say_notes
     from tapeloft.cli.spacing import space_in, stood_words
@@ -61,10 +62,11 @@ def count(
     if as_json:
         told = {name: getattr(found, name) for name in found.__dataclass_fields__}
         told["poses"] = [{"turn": pose.turn, "place_m": pose.place} for pose in found.poses]
-        print_json("count", compartment=whole.name, item=gear.name, turn=rule.value, counted=told, notes=whole.notes,
-                   cautions=said)  # fmt: skip
+        print_json("count", compartment=whole.name, item=gear.name, turn=rule.value, counted=told, basis=bases([whole]),
+                   notes=whole.notes, cautions=said)  # fmt: skip
     else:
         print_count(whole.name, gear, rule, found, units)
+        say_bases([whole])
         say_notes(whole.notes, said)
     if still is not None:
         _draw(space.compartment, gear, found, still, units, one.boat, force)

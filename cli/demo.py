@@ -22,6 +22,7 @@ def demo(
 ) -> None:
     """Write the demo boat: surveys, table, meshes and pictures."""
     from tapeloft.cli.asking import built
+    from tapeloft.cli.basis import bases, say_bases
     from tapeloft.cli.printing import print_json, print_tables, say, say_notes
     from tapeloft.cli.progress import each
     from tapeloft.cli.volume import summary
@@ -46,10 +47,11 @@ def demo(
     said = tuple(dict.fromkeys(text for one in boat.compartments for text in cautions_for(one)))
     if as_json:
         both = [{"volume": v, "areas": a} for v, a in answers]
-        print_json("demo", boat=boat.craft, compartments=both, files=written, cautions=said)
+        print_json("demo", boat=boat.craft, compartments=both, basis=bases(spaces), files=written, cautions=said)
         return
     say(f"{boat.craft.name}, {boat.craft.type} (invented)")
     print_tables([summary([v for v, _ in answers], [a for _, a in answers], units)])
+    say_bases(spaces)
     say_notes([note for one in spaces for note in one.notes], said)
     say(f"wrote {len(written)} files in {folder}: open one, change a reading, then `tapeloft volume {folder}`")
 

@@ -25,6 +25,7 @@ def export(
 ) -> None:
     """Write meshes for the yard. STL, OBJ, PLY and 3MF are in millimetres, GLB in metres."""
     from tapeloft.cli.asking import asked_survey, built
+    from tapeloft.cli.basis import bases, say_bases
     from tapeloft.cli.printing import Table, print_json, print_tables, say_notes
     from tapeloft.model.cautions import cautions_for
     from tapeloft.model.errors import TapeloftError
@@ -40,7 +41,7 @@ def export(
     done = exported(whole, to, what, each=each, placed=one.placement if boat_axes else None, force=force)
     said = cautions_for(one)
     if as_json:
-        print_json("export", exported=done, notes=whole.notes, cautions=said)
+        print_json("export", exported=done, basis=bases([whole]), notes=whole.notes, cautions=said)
         return
     rows = [
         (
@@ -56,4 +57,5 @@ def export(
     ]
     head = ("file", "part", "unit", "triangles", "litres", f"over all, {units}")
     print_tables([Table(whole.name, head, rows)])
+    say_bases([whole])
     say_notes(whole.notes, said)

@@ -52,6 +52,8 @@ def fit(
     ITEM is a name that `tapeloft gear` lists, sizes such as "box 850x650x350" or "cylinder 320x600", a mesh file, or
     an entry of your own TOML. Status 0 where it fits, 1 where it is proved not to, 3 where that stays undecided.
     """
+    from tapeloft.cli.asking import told_once
+    from tapeloft.cli.basis import bases, say_bases
     from tapeloft.cli.fitting import answers, as_plain, drawn, print_answers
     from tapeloft.cli.printing import print_json, say_notes
     from tapeloft.model.errors import TapeloftError
@@ -61,15 +63,19 @@ def fit(
     name, item = (words[0] if len(words) == 2 else None), words[-1]
     if (still or show) and name is None:
         raise TapeloftError("a picture is of one compartment: name it before the item")
-    found, notes, said = answers(
+    found, spaces, said = answers(
         survey, name, item, given, option,
         {"turn": turn, "clearance": clearance, "on": on, "within": within},
         {"bay": bay, "without": without, "keep": keep_clear, "swings": swing}, certificate, force,
     )  # fmt: skip
+    notes = told_once(note for one in spaces for note in one.notes)
     if as_json:
-        print_json("fit", fits=[as_plain(one) for one in found], notes=notes, cautions=(*said, STOWED))
+        print_json(
+            "fit", fits=[as_plain(one) for one in found], basis=bases(spaces), notes=notes, cautions=(*said, STOWED)
+        )
     else:
         print_answers(found, units)
+        say_bases(spaces)
         say_notes(notes, (*said, STOWED))
     if still or show:
         drawn(found[0], survey, name, given, option, units, still, show, force)

@@ -9,7 +9,6 @@ from tapeloft.cli.searching import Told, stoppable, warmed
 
 if TYPE_CHECKING:
     from tapeloft.model.compartment import Compartment
-    from tapeloft.model.errors import Problem
     from tapeloft.model.fits.answer import Answer
     from tapeloft.model.fits.fit import Fit
     from tapeloft.model.proof.turned.record import Kept
@@ -26,12 +25,12 @@ TELLS = {
 def answers(
     survey: str, name: str | None, item: str, given: Sequence[str] | None, option: Sequence[str] | None,
     rules: dict[str, Any], parts: dict[str, Any], certificate: Path | None = None, force: bool = False,
-) -> "tuple[list[Answer], list[Problem], tuple[str, ...]]":  # fmt: skip
-    """Return the answers for one compartment or, ranked, for all; what is worth a second look; and the cautions.
+) -> "tuple[list[Answer], list[Compartment], tuple[str, ...]]":  # fmt: skip
+    """Return the answers for one compartment or, ranked, for all; what they were asked of; and the cautions.
 
     certificate: where to save the proof.
     """
-    from tapeloft.cli.asking import asked_surveys, built, told_once
+    from tapeloft.cli.asking import asked_surveys, built
     from tapeloft.cli.progress import each
     from tapeloft.cli.spacing import stood_words
     from tapeloft.model.cautions import cautions_for
@@ -48,7 +47,7 @@ def answers(
     found = [_answered(one, gear, rules, parts, certificate, force) for one in each(spaces, "trying")]
     said = tuple(dict.fromkeys(text for one in surveys for text in cautions_for(one)))
     said = (*stood_words(gear, surveys, rules["turn"]), *said)
-    return list(ranked(found)), told_once(note for one in spaces for note in one.notes), said
+    return list(ranked(found)), spaces, said
 
 
 def _answered(

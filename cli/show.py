@@ -34,6 +34,7 @@ def show(
     --json tells what was drawn.
     """
     from tapeloft.cli.asking import asked_survey, built
+    from tapeloft.cli.basis import bases, say_bases
     from tapeloft.cli.boxing import found_box
     from tapeloft.cli.printing import print_json, say, say_notes
     from tapeloft.model.errors import TapeloftError
@@ -63,8 +64,10 @@ def show(
         force=force,
     )
     if as_json:
-        print_json("show", compartment=whole.name, file=str(still), view=view, level_m=height, notes=whole.notes)
+        told = {"compartment": whole.name, "file": str(still), "view": view, "level_m": height}
+        print_json("show", **told, basis=bases([whole]), notes=whole.notes)
         return
+    say_bases([whole])
     say_notes(whole.notes, ())
     say(f"drew {still}")
 

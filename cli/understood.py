@@ -33,7 +33,7 @@ def tables(one: "Survey", units: str) -> Iterator[Table]:
         Table("openings", ("opening", read), openings),
         Table("drains", ("drain", read), drains),
         Table("grate", ("", read), grate),
-        Table("check tapes, read and kept", ("from, to", units), tapes),
+        Table("check tapes", ("from, to", units), tapes),
         Table("parameters", ("name", units), [(name, on_paper(value, units)) for name, value in one.parameters]),
     )
     yield from (table for table in every if table.rows)

@@ -23,6 +23,7 @@ def volume(
     What each obstruction takes is told too, overlaps counted once for the one named first.
     """
     from tapeloft.cli.asking import asked_surveys, built, told_once
+    from tapeloft.cli.basis import bases, say_bases
     from tapeloft.cli.printing import print_json, print_tables, say_notes
     from tapeloft.cli.progress import each
     from tapeloft.model.areas import areas_to_coat
@@ -37,12 +38,13 @@ def volume(
     if as_json:
         each_one = zip(answers, spaces, strict=True)
         both = [{"volume": v, "areas": a, "options": one.survey.options} for (v, a), one in each_one]
-        print_json("volume", compartments=both, notes=notes, cautions=said)
+        print_json("volume", compartments=both, basis=bases(spaces), notes=notes, cautions=said)
         return
     if len(answers) > 1:
         print_tables([summary([v for v, _ in answers], [a for _, a in answers], units)])
     else:
         print_tables(_whole(*answers[0], units))
+    say_bases(spaces)
     say_notes(notes, said)
 
 

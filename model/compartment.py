@@ -13,9 +13,11 @@ from tapeloft.model.errors import GeometryError, Problem, SurveyError
 from tapeloft.model.facets import standing
 from tapeloft.model.misfits import Standing, misfits
 from tapeloft.model.solid import SLIVER, Solid
+from tapeloft.model.surface.gross import Gross
 from tapeloft.model.surface.gross import gross as gross_space
 from tapeloft.model.survey.sheet import Obstruction
 from tapeloft.model.survey.survey import Survey
+from tapeloft.model.tapes.settling import Settled, as_read, settled
 from tapeloft.shapes.mesh import Mesh
 from tapeloft.shapes.polyhedron import Bounds, Round
 from tapeloft.shapes.registry import Shape
@@ -43,6 +45,7 @@ class Bay:
 class Compartment:
     """A built compartment, compartment axes, m.
 
+    survey: as the person wrote it. settled: what it was built from, None for one that was put together by hand.
     parts: what each gross face is part of, by the (origin, face) of a triangle. notes: what is worth a second look.
     """
 
@@ -54,6 +57,12 @@ class Compartment:
     bays: tuple[Bay, ...]
     parts: dict[tuple[int, int], str]
     notes: tuple[Problem, ...]
+    settled: Settled | None = None
+
+    @property
+    def basis(self) -> str:
+        """What it was built from, in one short line: adjusted corners, or the readings as taped, and why."""
+        return self.settled.words if self.settled else ""
 
     @cached_property
     def inside(self) -> Solid:
@@ -72,7 +81,7 @@ def build(survey: Survey) -> Compartment:
 
     Raises SurveyError with what forbids it: sections that cross, an obstruction outside or filling the space.
     """
-    space = gross_space(survey)
+    space, basis = _space(survey)
     pieces = _pieces(survey, space.solid)
     bodies = [piece.body for piece in pieces]
     net = space.solid.cleared_of(bodies)
@@ -85,7 +94,18 @@ def build(survey: Survey) -> Compartment:
     if survey.mirrored:
         whole, net = whole.mirrored(), net.mirrored()
         pieces = tuple(Piece(p.name, p.solid.mirrored(), p.body.mirrored(), p.obstruction) for p in pieces)
-    return Compartment(survey.name, survey, whole, pieces, net, _bays(net), space.parts, notes)
+    return Compartment(survey.name, survey, whole, pieces, net, _bays(net), space.parts, notes, basis)
+
+
+def _space(survey: Survey) -> tuple[Gross, Settled]:
+    """Return the gross space, of adjusted corners where the check tapes agree, and what it was built from."""
+    basis = settled(survey)
+    if basis.survey is survey:
+        return gross_space(survey), basis
+    try:
+        return gross_space(basis.survey), basis
+    except SurveyError:
+        return gross_space(survey), as_read(basis)
 
 
 def bounds_of(solid: Solid) -> Bounds:

@@ -115,5 +115,5 @@ def test_the_example_in_the_readme_runs(tmp_path: Path, monkeypatch: pytest.Monk
     monkeypatch.chdir(tmp_path)
     printed: list[str] = []
     exec(compile(example, "README.md", "exec"), {"print": printed.append})
-    assert printed[0] == "1288.9 l net, of 1423.8 l gross"
+    assert printed[0] == "1287.9 l net, of 1422.6 l gross"  # adjusted by her check tapes; as taped 1288.9 of 1423.8
     assert printed[-1].startswith("largest box ")

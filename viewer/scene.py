@@ -62,7 +62,8 @@ class Part:
 class Scene:
     """All that one drawing shows, in compartment axes.
 
-    surface: by (origin, face) of a triangle, the name of the part of the gross surface it is of.
+    surface: by (origin, face) of a triangle, the name of the part of the gross surface it is of. basis: what it was
+    built from, in words.
     """
 
     name: str
@@ -71,6 +72,7 @@ class Scene:
     parts: tuple[Part, ...]
     surface: Mapping[tuple[int, int], str]
     openings: tuple[ClearOpening, ...] = ()
+    basis: str = ""
 
     @property
     def boxes(self) -> tuple[Points, ...]:
@@ -125,7 +127,9 @@ def scene_of(
     ]
     parts = (*bays, *things, *_stowed(stowed), *_boxes(box))
     openings = clear_openings(compartment)
-    scene = Scene(compartment.name, compartment.gross, compartment.net, parts, compartment.parts, openings)
+    scene = Scene(
+        compartment.name, compartment.gross, compartment.net, parts, compartment.parts, openings, compartment.basis
+    )
     return scene if level is None else filled(scene, level)
 
 

@@ -103,6 +103,6 @@ def _title(drawing: Drawing, boat: str) -> Title:
     volumes = f"net {net}" + (f", gross {gross}" if scene.of("obstruction", "divider") else "")
     sizes = {"in": "inches", "ft": "feet and inches", "ft-in-8": "feet-inches-eighths"}.get(unit, unit)
     return Title(
-        scene.name, boat, (volumes, f"inside sizes in {sizes}, as taped"),
+        scene.name, boat, (volumes, f"inside sizes in {sizes}", *filter(None, [scene.basis])),
         f"{SEEN_FROM[drawing.view].format(side=side)}, near sides taken off",
     )  # fmt: skip

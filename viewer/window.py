@@ -50,7 +50,7 @@ def open_window(
         raise TapeloftError(NO_DISPLAY)
     with drawing_with("vtkXOpenGLRenderWindow" if sys.platform.startswith("linux") else ""):
         window = Window(scene_of(compartment, box, stowed=stowed), unit)
-        window.plotter.show(title=f"tapeloft: {compartment.name}")
+        window.plotter.show(title=", ".join(filter(None, (f"tapeloft: {compartment.name}", compartment.basis))))
 
 
 class Window:

@@ -38,7 +38,17 @@ def twin_of(
     bare = replace(sheet, check={}) if twin.check else sheet
     other = _survey(reader, bare, rows, lent, [(("twin",), twin), *_chosen(sheet, options)])
     checks = _checks(reader, twin.check, other.stations, ("twin", "check"))
-    return replace(other, name=twin.name or f"{sister.name}, twin", checks=checks or other.checks, mirrored=True)
+    name = twin.name or f"{sister.name}, twin"
+    if not checks:
+        return replace(other, name=name, mirrored=True)
+    return replace(other, name=name, mirrored=True, checks=checks, sister=_shared(sister, other))
+
+
+def _shared(sister: Survey, other: Survey) -> tuple[Check, ...]:
+    """Return the check tapes of a sister between corners that her twin has in the same places."""
+    spots = [{(s.name, c.name): c.at for s in one.stations for c in s.corners} for one in (sister, other)]
+    alike = {corner for corner, at in spots[0].items() if spots[1].get(corner) == at}
+    return tuple(check for check in sister.checks if alike.issuperset(check.corners))
 
 
 def _chosen(sheet: Sheet, options: Sequence[str]) -> list[Placed]:

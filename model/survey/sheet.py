@@ -78,12 +78,12 @@ class Datum:
 class Accuracy:
     """One standard deviation of each kind of reading; the defaults are proposed, not measured."""
 
-    station: Annotated[float, Length("a station distance")] = 0.002
-    half_breadth: Annotated[float, Length("a half-breadth")] = 0.003
-    height: Annotated[float, Length("a height")] = 0.003
-    check: Annotated[float, Length("a check tape")] = 0.002
-    girth: Annotated[float, Length("a girth")] = 0.004
-    long_check: Annotated[float, Length("a long check tape")] = 0.003
+    station: Annotated[float, Length("a station distance", least=1e-5)] = 0.002
+    half_breadth: Annotated[float, Length("a half-breadth", least=1e-5)] = 0.003
+    height: Annotated[float, Length("a height", least=1e-5)] = 0.003
+    check: Annotated[float, Length("a check tape", least=1e-5)] = 0.002
+    girth: Annotated[float, Length("a girth", least=1e-5)] = 0.004
+    long_check: Annotated[float, Length("a long check tape", least=1e-5)] = 0.003
 
 
 @dataclass(frozen=True)

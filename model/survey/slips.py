@@ -169,9 +169,7 @@ def _tapes(survey: Survey) -> Iterator[Problem]:
         taped = sum(math.dist(spots[a], spots[b]) for a, b in pairwise(check.corners))
         for meant, slip in candidates(check.length):
             if abs(meant - taped) <= TAPE * taped:
-                label = "-".join(station + mark for station, mark in check.corners)
-                path: Place = ("twin", "check", label) if survey.mirrored else ("check", label)
                 read, is_ = (format_length(value, survey.unit) for value in (check.length, round(taped, 3)))
                 what = f"{read} looks wrong, for its corners are {is_} apart: {slip}?"
-                yield survey.problem(path, what, "read the tape again")
+                yield survey.problem(survey.path_to_check(check), what, "read the tape again")
                 break

@@ -24,7 +24,8 @@ class Survey:
     """One compartment, as surveyed. Lengths m; x forward, y to port, z up from the compartment's own datum.
 
     read_from: the half-breadth y of the face that offsets were taped from; 0 is the centreline. about: each letter that
-    the sheet tells of, and what it is.
+    the sheet tells of, and what it is. sister: of a twin with check tapes of her own, those taken in her sister, as the
+    readings were, between corners that both have; else None.
     """
 
     name: str
@@ -33,6 +34,7 @@ class Survey:
     stations: tuple[Station, ...]
     accuracy: Accuracy = field(default_factory=Accuracy)
     checks: tuple[Check, ...] = ()
+    sister: tuple[Check, ...] | None = None
     obstructions: tuple[Obstruction, ...] = ()
     openings: tuple[Opening, ...] = ()
     drains: tuple[Drain, ...] = ()
@@ -59,9 +61,26 @@ class Survey:
             return Problem(what, mend, compartment=self.name)
         return Reader(self.source, compartment=self.name).problem(path, what, mend)
 
+    def path_to_check(self, check: Check) -> Place:
+        """Return where in the survey's file a check tape is written."""
+        own: Place = ("check",) if self.sister is None else ("twin", "check")
+        return (*own, "-".join(station + mark for station, mark in check.corners))
+
     def path_to_obstruction(self, name: str) -> Place:
         """Return where in the survey's file the obstruction called *name* is written."""
         return next((path for path in self._obstructions() if self._at(path).get("name") == name), ("obstruction",))
+
+    def path_to_corner(self, station: str, mark: str, number: int) -> Place:
+        """Return where in the survey's file a corner is written: by its *mark*, or as the *number*th of its section."""
+        path: Place = ("station", station)
+        around: list[Place] = [("option", name) for name in reversed(self.options)]
+        around += [("twin",)] if self.mirrored else []
+        changed = next((one for one in around if mark in self._at((*one, *path))), ())
+        here = self._at((*changed, *path))
+        row = next((key for key in ("points", "half_breadths") if key in here), "")
+        if row:
+            return (*path, row, number) if row == "points" else (*path, row)
+        return (*path, "point") if "point" in here else (*changed, *path, mark)
 
     def _obstructions(self) -> Iterator[Place]:
         """Yield where each obstruction is written; those that options and the twin put in first."""

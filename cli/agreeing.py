@@ -1,0 +1,91 @@
+"""How well the tapes agree, in a boatbuilder's words: the short of it, what to measure again, what is not known."""
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from tapeloft.cli.printing import Table
+from tapeloft.cli.understood import on_paper
+from tapeloft.model.units import format_length
+
+if TYPE_CHECKING:
+    from tapeloft.model.tapes.checked import Again, Checked
+
+
+def lines(one: "Checked", unit: str) -> Iterator[str]:
+    """Yield what the tapes of a compartment say, in *unit*, line by line."""
+    yield f"{one.compartment}: {_short(one, unit)}"
+    for wrong in one.again:
+        yield from _again(wrong.best, unit, "measure again")
+        for other in wrong.or_else:
+            yield from _again(other, unit, "  or, as likely")
+    if not one.explained:
+        yield "  no few slips explain all of it: measure the compartment again"
+    yield from _unseen(one, unit)
+    yield from _next(one, unit)
+
+
+def _short(one: "Checked", unit: str) -> str:
+    count = len(one.tapes)
+    own = f"{count} check tape{'' if count == 1 else 's'} of her own"
+    if one.basis == "sister":
+        return f"her sister mirrored, within what tapes and building do, by {own}"
+    if one.basis == "unlike":
+        return f"not her sister mirrored, by {own}"
+    if not count and not one.agrees:
+        return "the check tapes of her sister, where the readings were taken, do not agree"
+    if not count:
+        return "no check tapes, so nothing would show a slip"
+    tapes = f"{count} check tape{'' if count == 1 else 's'}"
+    if one.agrees:
+        all_ = "within" if count == 1 else "all within"
+        return f"{tapes}, {all_} what such tapes do; typically {_length(one.typical_m, unit)} off the corners as read"
+    return f"{tapes}, and they do not agree with the readings"
+
+
+def _again(one: "Again", unit: str, how: str) -> Iterator[str]:
+    where = f"{one.problem.file}:{one.problem.line}" if one.problem.line else one.problem.file
+    place = f" ({where})" if where else ""
+    yield f"  {how}: {one.measure}{place}: {one.problem.what}"
+    for slip in one.probably:
+        share = f"{slip.probability * 100:.0f} %"
+        meant = f"{format_length(slip.meant, unit)} was meant, " if slip.meant is not None else ""
+        yield f"      {share:>5}  {meant}{slip.slip}"
+
+
+def table(one: "Checked", units: str) -> Table:
+    """Return the check tapes of a compartment, those that lie farthest off the corners as read first."""
+    rows = [
+        (
+            t.label,
+            *(on_paper(round(m, 4), units) for m in (t.written_m, t.read_m, t.written_m - t.read_m, t.adjusted_m)),
+        )
+        for t in sorted(one.tapes, key=lambda t: -abs(t.written_m - t.read_m) / t.sigma_m)
+    ]
+    head = ("from, to", "written", "corners as read", "off", "with the slips undone")
+    return Table(f"{one.compartment}: check tapes, {units}", head, rows)
+
+
+def _unseen(one: "Checked", unit: str) -> Iterator[str]:
+    blind = [other.words for other in one.unseen if other.up_to_m is None]
+    if one.blind and one.tapes:
+        more = f", and in {one.blind - len(blind)} more of {one.of}" if one.blind > len(blind) else ""
+        yield f"  no tape would show a slip in {'; '.join(blind)}{more}"
+    seen = next((other for other in one.unseen if other.up_to_m is not None), None)
+    if seen is not None:
+        least = " that tapes do reach" if one.blind else ""
+        yield f"  of slips{least}, one up to {_length(seen.up_to_m or 0.0, unit)} may pass unnoticed: {seen.words}"
+
+
+def _next(one: "Checked", unit: str) -> Iterator[str]:
+    if not one.next:
+        return
+    first, *more = (f"{tape.label} (about {_length(tape.length_m, unit)})" for tape in one.next)
+    last = one.next[-1]
+    then = f"; no tape would then show {last.then_blind} of {one.of}" if last.then_blind else ""
+    if not last.then_blind:
+        then = f"; the most that may then pass unnoticed is {_length(last.then_up_to_m, unit)}"
+    yield f"  the tape that would help most: {first}{''.join(f', then {tape}' for tape in more)}{then}"
+
+
+def _length(metres: float, unit: str) -> str:
+    return format_length(round(metres, 3), unit)

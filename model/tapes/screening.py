@@ -1,0 +1,68 @@
+"""Readings grossly off the line of the same mark at the stations around: where to begin when something is wrong.
+
+Least squares spreads a gross slip over its neighbours and then blames one of them; a slip of a digit is looked for
+here first, before anything is adjusted.
+"""
+
+import statistics
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from tapeloft.model.tapes.levels import Array
+from tapeloft.model.tapes.readings import TapeNet
+
+NEIGHBOURS = 3  # stations whose line a reading is held against
+LEAST = 0.025  # m off that line, and
+SHARE = 0.12  # of the middling reading of the mark, that are one measure of how far off it is
+FAR = 1.0  # of that measure, from which a reading is a suspect
+MOST = 6  # suspects worth setting aside in turn
+
+
+@dataclass(frozen=True)
+class Strayed:
+    """A reading off its neighbours' line: its number, the value they expect, m, compartment axes, and how far off."""
+
+    reading: int
+    expected: float
+    far: float
+
+
+def strayed(net: TapeNet) -> list[Strayed]:
+    """Return the readings that leave the line of their three nearest neighbours most, the farthest first."""
+    found = expected(net).values()
+    return sorted((one for one in found if one.far > FAR), key=lambda one: -one.far)[:MOST]
+
+
+def expected(net: TapeNet) -> dict[int, Strayed]:
+    """Return, by the numbers of those readings that have neighbours to be held against, what these expect."""
+    lines: dict[tuple[str, str], list[int]] = {}
+    for k, one in enumerate(net.readings):
+        mark = net.corners[one.corners[0]][1] if len(one.corners) == 1 else ""
+        if mark:
+            lines.setdefault((mark, one.kind), []).append(k)
+    return {one.reading: one for line in lines.values() if len(line) > 2 for one in _off(net, line)}
+
+
+def _off(net: TapeNet, line: Sequence[int]) -> list[Strayed]:
+    along = np.array([net.offsets[net.readings[k].corners[0], 0] for k in line])
+    columns = [int(net.columns[net.readings[k].corners[0], 0]) for k in line]
+    along += np.append(net.start, 0.0)[columns]
+    read = np.array([net.readings[k].value for k in line])
+    measure = max(LEAST, SHARE * statistics.median(np.abs(read).tolist()))
+    found = []
+    for k in range(len(line)):
+        others = [j for j in range(len(line)) if j != k]
+        near = sorted(others, key=lambda j: abs(along[j] - along[k]))[:NEIGHBOURS]
+        expected = _on_line(along[near], read[near], float(along[k]))
+        found.append(Strayed(line[k], expected, abs(float(read[k]) - expected) / measure))
+    return found
+
+
+def _on_line(along: Array, read: Array, at: float) -> float:
+    """Return where the straight line nearest to the readings is at a distance; their mean where they lie at one."""
+    middle, mean = float(along.mean()), float(read.mean())
+    spread = float(((along - middle) ** 2).sum())
+    slope = float(((along - middle) * (read - mean)).sum()) / spread if spread > 0 else 0.0
+    return mean + slope * (at - middle)
