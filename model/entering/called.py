@@ -1,6 +1,6 @@
 """What a person means by a name on the walk: 2Bp a corner, 2 a station, 0A-0C a tape, "chain pipe" a thing."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from tapeloft.model.entering.question import Question
 from tapeloft.model.entering.questions import marks_here, read_at, stations, tapes_told
@@ -19,7 +19,7 @@ def called(page: Page, questions: Sequence[Question], here: Place, name: str) ->
     if corner:
         return [place for place in places if place[:3] == corner]
     thing = _thing(page, said)
-    ways = (
+    ways: tuple[Callable[[Place], bool], ...] = (
         lambda place: place == ("station", name, "at"),
         lambda place: (len(place) == 2 and str(place[1]).lower() == said) or place == (said,),
         lambda place: len(place) == 3 and place[:2] == thing,

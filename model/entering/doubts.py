@@ -118,7 +118,7 @@ def _of_thing(page: Page, shared: Shared, place: Place) -> list[str]:
     axes = list(zip(*spots, strict=True))
     low, high = (tuple(pick(axis) for axis in axes) for pick in (min, max))
     try:
-        thing.shape.bodies(Bounds(low, high), Round.OUTSIDE)  # type: ignore[arg-type]  # three axes, three figures
+        thing.shape.bodies(Bounds(low, high), Round.OUTSIDE)
     except ValueError as bad:
         return [f"{bad}; read it again"]
     return []

@@ -122,8 +122,8 @@ def checked(survey: Survey) -> Checked:
     told = findings(net, found) if one.basis == "disagreeing" else ()
     plan = planned(net, found)
     best = told[-1].best.adjustment if told else found
-    corners = [net.values(unknowns) for unknowns in (net.start, best.unknowns)]
-    tapes = tuple(_tape(net, *corners, k) for k in net.tapes)
+    as_read, at_best = net.values(net.start), net.values(best.unknowns)
+    tapes = tuple(_tape(net, as_read, at_best, k) for k in net.tapes)
     return Checked(
         survey.name,
         one.basis,

@@ -48,7 +48,9 @@ class Rows:
 
 def _gathered(places: Whole, terms: Array, size: int, dimensions: int) -> Array:
     """Return the sums of *terms* (k,), or of each row of them, by place."""
-    sums = [np.bincount(places, weights=row, minlength=size) for row in np.atleast_2d(terms)]
+    sums: list[Array] = [
+        np.bincount(places, weights=row, minlength=size).astype(np.float64) for row in np.atleast_2d(terms)
+    ]
     return sums[0] if dimensions == 1 else np.array(sums).reshape(-1, size).T
 
 
@@ -106,16 +108,18 @@ def factored(matrix: Rows, right: Array, order: tuple[Whole, ...]) -> tuple[Fact
 
     order: its levels. Raises Undetermined where the columns are not independent.
     """
-    inverses, aheads, tops = [], [], []
+    inverses: list[Array] = []
+    aheads: list[Array] = []
+    tops: list[Array] = []
     carried = np.zeros((0, 1 + (len(order[0]) if order else 0)))
     for here, block in zip(order, _blocks(order, matrix), strict=True):
         size, beyond = len(here), block.beyond.shape[1]
         new = np.hstack([block.here, block.beyond, right[block.rows, None]])
         old = np.hstack([carried[:, :size], np.zeros((len(carried), beyond)), carried[:, size:]])
         stacked = np.vstack([old, new, np.zeros((max(0, size - len(old) - len(new)), size + beyond + 1))])
-        upper = np.linalg.qr(stacked, mode="r")
+        upper: Array = np.linalg.qr(stacked, mode="r")  # type: ignore[assignment]  # told as all modes' results
         _refuse_loose(upper[:size, :size], stacked[:, :size], here)
-        inverses.append(np.linalg.inv(upper[:size, :size]))
+        inverses.append(np.linalg.inv(upper[:size, :size]).astype(np.float64))
         aheads.append(upper[:size, size:-1])
         tops.append(upper[:size, -1:])
         carried = upper[size:, size:]

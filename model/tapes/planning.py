@@ -98,8 +98,8 @@ def planned(net: TapeNet, found: Adjustment) -> Plan:
         label = "-".join(station + mark for station, mark in tapes[best].corners)
         worst = float(left[np.isfinite(left)].max(initial=0.0))
         chosen.append(NextTape(label, tapes[best].length, worst, int(np.isinf(left).sum())))
-    worst = {every[k].words: Unnoticed(every[k], float(up_to[k])) for k in reversed(order)}
-    unnoticed = sorted(worst.values(), key=lambda one: -one.up_to)
+    by_words = {every[k].words: Unnoticed(every[k], float(up_to[k])) for k in reversed(order)}
+    unnoticed = sorted(by_words.values(), key=lambda one: -one.up_to)
     return Plan(tuple(unnoticed), sum(math.isinf(one.up_to) for one in unnoticed), tuple(chosen))
 
 
@@ -150,7 +150,8 @@ def _best(outlook: _Outlook) -> int | None:
 
 def _worst(net: TapeNet, found: Adjustment) -> list[int]:
     """Return the readings in the order of how much of a slip in them would not be noticed, the most first."""
-    return np.argsort(-found.noticeable, kind="stable").tolist()
+    order: list[int] = np.argsort(-found.noticeable, kind="stable").tolist()
+    return order
 
 
 def _candidates(net: TapeNet, found: Adjustment) -> Iterator[Check]:

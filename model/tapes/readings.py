@@ -115,7 +115,8 @@ class TapeNet:
         spots = self.spots(unknowns)
         across = spots[self.legs[:, 2]] - spots[self.legs[:, 1]]
         length = np.linalg.norm(across, axis=1, keepdims=True)
-        return np.divide(across, length, out=np.zeros_like(across), where=length > 0)
+        ways: Array = np.divide(across, length, out=np.zeros_like(across), where=length > 0)
+        return ways
 
     def values(self, unknowns: Array) -> Array:
         """Return what the readings would be for *unknowns* (n,), (m,), m."""
@@ -132,7 +133,8 @@ class TapeNet:
         rows = [read, *(self.legs[:, 0] for _ in range(6))]
         columns = [self.direct[read], *(self.columns[self.legs[:, end], axis] for end in (1, 2) for axis in range(3))]
         slopes = [np.ones(len(read)), *(sign * ways[:, axis] for sign in (-1.0, 1.0) for axis in range(3))]
-        return Predicted(values, _summed(*map(np.concatenate, (rows, columns, slopes)), self._shape))
+        every = np.concatenate(rows), np.concatenate(columns), np.concatenate(slopes)
+        return Predicted(values, _summed(*every, self._shape))
 
     @property
     def _shape(self) -> tuple[int, int]:

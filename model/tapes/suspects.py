@@ -203,7 +203,7 @@ def _step(found: Adjustment, along: Array) -> Array | None:
     if not along.shape[1]:
         return None
     shows, shown = found.shown(along)
-    step: Array = np.linalg.lstsq(shows, shown, rcond=None)[0]
+    step: Array = np.linalg.lstsq(shows, shown, rcond=None)[0].astype(np.float64)
     return step if float(step @ shows @ step) > STILL else None
 
 
