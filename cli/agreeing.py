@@ -69,7 +69,7 @@ def _unseen(one: "Checked", unit: str) -> Iterator[str]:
     blind = [other.words for other in one.unseen if other.up_to_m is None]
     if one.blind and one.tapes:
         more = f", and in {one.blind - len(blind)} more of {one.of}" if one.blind > len(blind) else ""
-        yield f"  no tape would show a slip in {'; '.join(blind)}{more}"
+        yield f"  no tape would show it if something were wrong here: {'; '.join(blind)}{more}"
     seen = next((other for other in one.unseen if other.up_to_m is not None), None)
     if seen is not None:
         least = " that tapes do reach" if one.blind else ""
