@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from tapeloft.cli.printing import Table
-from tapeloft.cli.understood import on_paper
+from tapeloft.model.survey.told import on_paper
 from tapeloft.model.units import format_length
 
 if TYPE_CHECKING:

@@ -96,7 +96,7 @@ def _tape(first: "Survey", text: str, where: str) -> "Check":
 
 def _print(held: "SisterHeld", units: str) -> None:
     from tapeloft.cli.printing import Table, print_tables, put
-    from tapeloft.cli.understood import on_paper
+    from tapeloft.model.survey.told import on_paper
 
     verdict = "the same, within what tapes and building do" if held.alike else "not the same"
     put(f"held against {held.first}: {verdict}", sys.stdout)
