@@ -3,6 +3,7 @@
 import io
 from collections.abc import Sequence
 from pathlib import Path
+from textwrap import wrap
 
 import numpy as np
 from PIL import Image
@@ -23,6 +24,7 @@ from tapeloft.viewer.scene import Found, scene_of
 from tapeloft.viewer.titling import Title, arms, draw_axes, draw_key, draw_title, scale_length
 
 AXES, TITLE = 300.0, 480.0  # px: the width of the axes and of the title block in the strip at the foot
+LINE = 54  # letters of the title block that are never shortened
 IMPERIAL = ("in", "ft", "ft-in-8")
 SEEN_FROM = {
     "three-quarter": "seen from aft, above and {side}", "plan": "seen from above", "profile": "seen from starboard",
@@ -103,6 +105,6 @@ def _title(drawing: Drawing, boat: str) -> Title:
     volumes = f"net {net}" + (f", gross {gross}" if scene.of("obstruction", "divider") else "")
     sizes = {"in": "inches", "ft": "feet and inches", "ft-in-8": "feet-inches-eighths"}.get(unit, unit)
     return Title(
-        scene.name, boat, (volumes, f"inside sizes in {sizes}", *filter(None, [scene.basis])),
+        scene.name, boat, (volumes, f"inside sizes in {sizes}", *wrap(scene.basis, LINE)),
         f"{SEEN_FROM[drawing.view].format(side=side)}, near sides taken off",
     )  # fmt: skip
