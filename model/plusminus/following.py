@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,7 +26,7 @@ class Following:
     loft: Loft
     corners: Numbers
 
-    @property
+    @cached_property
     def _sizes(self) -> Numbers:
         return np.cumsum([len(section.points) for section in self.loft.sections])[:-1]
 
@@ -51,7 +52,7 @@ class Following:
         """
         return self._by_trying(net, slopes) if self.loft.is_faired else self._by_corner(net, slopes)
 
-    @property
+    @cached_property
     def _pieces(self) -> tuple[int, ...]:
         return counts(np.stack([self.loft.bands[0].ends[0], *(band.ends[1] for band in self.loft.bands)]))
 

@@ -64,7 +64,7 @@ def slopes(compartment: Compartment, settled: Settled) -> tuple[Slopes, ...]:
     bodies = [piece.body.mirrored() if compartment.survey.mirrored else piece.body for piece in compartment.pieces]
     net = whole.cleared_of(bodies)
     asked = [("gross", whole), ("net", net), *_bays(compartment, net)]
-    return tuple(_slopes(name, solid, skinned, settled.net) for name, solid in asked)
+    return tuple(_slopes(asked, skinned, settled.net))
 
 
 def _bays(compartment: Compartment, net: Solid) -> Iterator[tuple[str, Solid]]:
@@ -81,11 +81,13 @@ def _apart(part: Solid, bay: Solid, side: Points) -> float:
     return float(np.linalg.norm(part.bounds - np.sort(bay.bounds * side, axis=0)))
 
 
-def _slopes(name: str, solid: Solid, skinned: Sequence[Skin], net: TapeNet) -> Slopes:
-    told = np.zeros((len(net.start), 4))
+def _slopes(bodies: Sequence[tuple[str, Solid]], skinned: Sequence[Skin], net: TapeNet) -> Iterator[Slopes]:
+    told = np.zeros((len(net.start), 4 * len(bodies)))
     for skin in skinned:
-        told += skin.following.gathered(net, [skin.surface.gathered(one) for one in _by_vertex(solid, skin)])
-    return Slopes(name, told[:, 0], told[:, 1:] / solid.volume)
+        swept = [skin.surface.gathered(one) for _, solid in bodies for one in _by_vertex(solid, skin)]
+        told += skin.following.gathered(net, swept)
+    for k, (name, solid) in enumerate(bodies):
+        yield Slopes(name, told[:, 4 * k], told[:, 4 * k + 1 : 4 * k + 4] / solid.volume)
 
 
 def _by_vertex(solid: Solid, skin: Skin) -> list[Points]:

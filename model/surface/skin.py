@@ -82,9 +82,7 @@ def lofted(sections: Sequence[Section], bands: Sequence[Band]) -> Surface:
     )
 
 
-def _cut_flat(
-    sections: Sequence[Section], bands: Sequence[Band]
-) -> tuple[list[Points], list[Band], tuple[int, ...]]:
+def _cut_flat(sections: Sequence[Section], bands: Sequence[Band]) -> tuple[list[Points], list[Band], tuple[int, ...]]:
     """Cut each band by loops between its ribs' ends until its cells are flat enough; tell into how many pieces."""
     loops, joints, cuts = [sections[0].points], [], []
     for section, band in zip(sections[1:], bands, strict=True):
