@@ -30,8 +30,8 @@ def demo(
     from tapeloft.model.areas import areas_to_coat
     from tapeloft.model.cautions import cautions_for
     from tapeloft.model.export import exported
-    from tapeloft.model.plusminus.stated import stated
     from tapeloft.model.files.naming import file_stem
+    from tapeloft.model.plusminus.stated import stated
     from tapeloft.model.survey.boat import read_survey
     from tapeloft.model.volume import measured
 

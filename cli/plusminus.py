@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 from tapeloft.model.units import INCH
 
 if TYPE_CHECKING:
+    from tapeloft.cli.printing import Table
     from tapeloft.model.plusminus.stated import BodyOff, Stated
 
 
@@ -35,6 +36,23 @@ def spread_of(metres: float, units: str) -> str:
     """
     per, digits = {"mm": (1e3, 1), "cm": (1e2, 2), "m": (1.0, 4), "in": (1 / INCH, 2)}.get(units, (1 / INCH, 2))
     return f"{metres * per:.{digits}f}" + ("" if units in ("mm", "cm", "m", "in") else " in")
+
+
+def systematic_table(one: "Stated", units: str) -> "list[Table]":
+    """Return a table of what is in no ±; none where no ± is stated."""
+    from tapeloft.cli.printing import Table
+
+    rows = [
+        (
+            effect.words,
+            f"± {abs(effect.volume_m3) * 1000:.1f}" if effect.either else f"{effect.volume_m3 * 1000:.1f}",
+            spread_of(max(map(abs, effect.centroid_m)), units) if effect.centroid_m else "",
+            effect.source,
+        )
+        for effect in one.systematic
+    ]
+    head = ("were it so", "net, l", f"centroid, {units}", "its size from")
+    return [Table("in no ±, for it would put all readings off one way", head, rows, words=(3,))] if rows else []
 
 
 def said_of(one: "Stated") -> dict[str, Any]:

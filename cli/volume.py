@@ -86,7 +86,7 @@ def summary(volumes: "Sequence[Volume]", areas: "Sequence[Areas]", off: "Sequenc
 
 
 def _whole(volume: "Volume", areas: "Areas", off: "Stated", units: str) -> "list[Table]":
-    from tapeloft.cli.plusminus import litres_off, place_off
+    from tapeloft.cli.plusminus import litres_off, place_off, systematic_table
     from tapeloft.cli.printing import Table
     from tapeloft.model.units import figure, figure_down
 
@@ -115,6 +115,7 @@ def _whole(volume: "Volume", areas: "Areas", off: "Stated", units: str) -> "list
         Table(f"longest clear line, {units}", ("", "length", "from x, y, z", "to x, y, z"), runs),
         Table("area to coat", ("part", "kind", "m²"), [*coat, ("all", "", f"{areas.total_m2:.3f}")]),
         Table("", ("half the net volume lies below", units), [("", figure(volume.half_full_m, units))]),
+        *systematic_table(off, units),
     ]
 
 

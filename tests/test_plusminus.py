@@ -252,7 +252,9 @@ def hull() -> Points:
     loop = np.array([[0.35, 0.05], [0.7, 0.1], [1.0, 0.45], [1.1, 0.9], [0.7, 0.95], [0.33, 0.92]])
     xs = np.array([0.0, 0.4, 0.85, 1.3, 1.8])
     sizes = 1 - 0.04 * xs - 0.03 * xs**2
-    return np.stack([np.column_stack([np.full(6, x), loop * size + [0.01, 0.02]]) for x, size in zip(xs, sizes, strict=True)])
+    return np.stack(
+        [np.column_stack([np.full(6, x), loop * size + [0.01, 0.02]]) for x, size in zip(xs, sizes, strict=True)]
+    )
 
 
 def read_once(at: Points, rng: np.random.Generator) -> Survey:

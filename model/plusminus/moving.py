@@ -1,7 +1,7 @@
 """How volume and centre of a space change as the surface round it moves.
 
-A volume changes by what its surface sweeps: dV = ∫ n·v dA, over what moves. Obstructions stand where they stand, so of a
-net space only what is left of the skin counts. The moment about a point changes by ∫ x (n·v) dA, and both are exact:
+A volume changes by what its surface sweeps: dV = ∫ n·v dA, over what moves. Obstructions stand where they stand, so of
+a net space only what is left of the skin counts. The moment about a point changes by ∫ x (n·v) dA, and both are exact:
 each triangle of the net surface is cut from one triangle of the skin, over which v is linear.
 
 Reynolds' transport theorem; the integrals of products of two linear functions over a triangle are from memory.
@@ -48,7 +48,7 @@ class Skin:
 
 
 def skins(compartment: Compartment, settled: Settled) -> tuple[Skin, ...]:
-    """Return the surfaces that *compartment* is closed by, in the frame of its readings, each with its net's corners."""
+    """Return the surfaces that *compartment* is closed by, in the frame of its readings, and the corners of each."""
     found = []
     for following in followed(settled.survey, compartment.lofts):
         surface = woven(following.loft)

@@ -35,6 +35,17 @@ class Spread:
         covariance: Points = own.T @ own
         return covariance
 
+    def moved(self, off: Points) -> Points:
+        """Return by how much the unknowns would be off, (n,), were the readings off by *off* (m,), all in m."""
+        if self.adjustment is not None:
+            one = self.adjustment
+            pulls = one.slopes.turned(off / one.sigmas)
+            return one.factor.solved(one.factor.halved(pulls[:, None]))[:, 0]
+        moved = np.zeros(len(self.sigmas))
+        read = self.net.direct != HELD
+        moved[self.net.direct[read]] = off[read]
+        return moved
+
     def drawn(self, count: int, chance: np.random.Generator) -> Points:
         """Return by how much the unknowns may be off together, *count* times, (n, count), m."""
         normal = chance.standard_normal((len(self.sigmas), count))

@@ -1,7 +1,7 @@
 """What ± stands beside the figures of a compartment: one standard deviation of its volumes and centroids.
 
-By the law of propagation, JCGM 100:2008 5.2.2: u² = gᵀCg, where C is the covariance of what was taped and g says how the
-figure changes with it. A figure's true value lies within 1.96 u of it in 95 surveys of a hundred, if nothing but chance
+By the law of propagation, JCGM 100:2008 5.2.2: u² = gᵀCg, where C is the covariance of what was taped and g says how
+the figure changes with it. A figure's true value lies within 1.96 u of it in 95 surveys of a hundred, if nothing but chance
 is at work: see `systematic` for what is not chance. Obstructions are taken as they stand.
 """
 
@@ -13,6 +13,7 @@ import numpy as np
 from tapeloft.model.compartment import Compartment
 from tapeloft.model.plusminus.moving import Slopes, slopes
 from tapeloft.model.plusminus.spread import SAID, Spread, spread
+from tapeloft.model.plusminus.systematic import Effect, systematic
 
 COVERAGE = 0.95
 FACTOR = NormalDist().inv_cdf((1 + COVERAGE) / 2)
@@ -36,7 +37,7 @@ class BodyOff:
 class Stated:
     """The ± of a compartment. words: what it rests on. factor: the 95 % interval, in standard deviations.
 
-    gross, net: None where no ± is stated. bays: where there are several.
+    gross, net: None where no ± is stated. bays: where there are several. systematic: what is in no ±.
     """
 
     compartment: str
@@ -45,20 +46,22 @@ class Stated:
     gross: BodyOff | None
     net: BodyOff | None
     bays: tuple[BodyOff, ...]
+    systematic: tuple[Effect, ...]
 
 
 def stated(compartment: Compartment) -> Stated:
     """Return the ± of the volumes and centroids of *compartment*, which `build` made."""
     settled = compartment.settled
     if settled is None:
-        return Stated(compartment.name, "no ± is stated: not built from readings", FACTOR, None, None, ())
+        return Stated(compartment.name, "no ± is stated: not built from readings", FACTOR, None, None, (), ())
     words, known = SAID[settled.basis], spread(settled)
     if known is None:
-        return Stated(compartment.name, words, FACTOR, None, None, ())
+        return Stated(compartment.name, words, FACTOR, None, None, (), ())
     volumes = {"gross": compartment.gross.volume, "net": compartment.net.volume}
     volumes |= {bay.name: bay.solid.volume for bay in compartment.bays}
-    found = [_off(one, volumes[one.name], known) for one in slopes(compartment, settled)]
-    return Stated(compartment.name, words, FACTOR, found[0], found[1], tuple(found[2:]))
+    every = slopes(compartment, settled)
+    gross, net, *bays = (_off(one, volumes[one.name], known) for one in every)
+    return Stated(compartment.name, words, FACTOR, gross, net, tuple(bays), systematic(compartment, every[1], known))
 
 
 def _off(one: Slopes, volume: float, known: Spread) -> BodyOff:

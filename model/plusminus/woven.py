@@ -1,10 +1,10 @@
 """Of which points of its sections each vertex of a surface is made, so that it is known how it moves with them.
 
 Between sections the surface is ruled: its vertices are shares of the points of the two sections they lie between. What
-shares (where a rib meets a section between two letters) is held as it was read: such a rib slides along a straight edge.
+shares (where a rib meets a section between two letters) is held as it was read: the rib slides along a straight edge.
 
-A plane cell is meshed as two triangles, for any diagonal will do there; once a corner leaves the plane it will not. Here
-every cell has a middle, as the ruled surface wants it.
+A plane cell is meshed as two triangles, for any diagonal will do there; once a corner leaves the plane it will not.
+Here every cell has a middle, as the ruled surface wants it.
 """
 
 from collections.abc import Iterator

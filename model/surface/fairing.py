@@ -37,7 +37,7 @@ def counts(loops: Points) -> tuple[int, ...]:
 
 
 def carried(loops: Points, pieces: Sequence[int]) -> list[Points]:
-    """Return the rows, (N, 3) m each, of the fair surface through *loops*, (S, N, 3) m: so many *pieces* to each gap."""
+    """Return the rows, (N, 3) m each, of the fair surface through *loops*, (S, N, 3) m, *pieces* to each gap."""
     rows: list[Points] = [loops[0]]
     for k, (piece, count) in enumerate(zip(_curved(loops), pieces, strict=True)):
         rows += [*piece.at(np.arange(1, count) / count), loops[k + 1]]
