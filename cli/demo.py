@@ -52,7 +52,7 @@ def demo(
         print_json("demo", boat=boat.craft, compartments=both, basis=bases(spaces), files=written, cautions=said)
         return
     say(f"{boat.craft.name}, {boat.craft.type} (invented)")
-    print_tables([summary(*zip(*answers, strict=True), units=units)])
+    print_tables([summary(answers, units)])
     say_bases(spaces)
     say_plusminus([s for _, _, s in answers])
     say_notes([note for one in spaces for note in one.notes], said)

@@ -5,6 +5,9 @@ from typing import TYPE_CHECKING, Any
 
 from tapeloft.model.units import INCH
 
+SPREADS = {"mm": (1e3, 1), "cm": (1e2, 2), "m": (1.0, 4), "in": (float(1 / INCH), 2)}
+"""How a standard deviation is told: units in a metre, and digits."""
+
 if TYPE_CHECKING:
     from tapeloft.cli.printing import Table
     from tapeloft.model.plusminus.stated import BodyOff, Stated
@@ -34,8 +37,8 @@ def spread_of(metres: float, units: str) -> str:
     >>> [spread_of(0.00123, unit) for unit in ("mm", "cm", "m", "in", "ft-in-8")]
     ['1.2', '0.12', '0.0012', '0.05', '0.05 in']
     """
-    per, digits = {"mm": (1e3, 1), "cm": (1e2, 2), "m": (1.0, 4), "in": (1 / INCH, 2)}.get(units, (1 / INCH, 2))
-    return f"{metres * per:.{digits}f}" + ("" if units in ("mm", "cm", "m", "in") else " in")
+    per, digits = SPREADS.get(units, SPREADS["in"])
+    return f"{metres * per:.{digits}f}" + ("" if units in SPREADS else " in")
 
 
 def systematic_table(one: "Stated", units: str) -> "list[Table]":

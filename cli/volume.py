@@ -49,7 +49,7 @@ def volume(
         print_json("volume", compartments=both, basis=bases(spaces), notes=notes, cautions=said)
         return
     if len(answers) > 1:
-        print_tables([summary(*zip(*answers, strict=True), units=units)])
+        print_tables([summary(answers, units)])
     else:
         print_tables(_whole(*answers[0], units))
     say_bases(spaces)
@@ -57,7 +57,7 @@ def volume(
     say_notes(notes, said)
 
 
-def summary(volumes: "Sequence[Volume]", areas: "Sequence[Areas]", off: "Sequence[Stated]", units: str) -> "Table":
+def summary(answers: "Sequence[tuple[Volume, Areas, Stated]]", units: str) -> "Table":
     """Return a table of a line a compartment, and their sum."""
     from tapeloft.cli.plusminus import litres_beside
     from tapeloft.cli.printing import Table
@@ -74,10 +74,10 @@ def summary(volumes: "Sequence[Volume]", areas: "Sequence[Areas]", off: "Sequenc
             f"{a.total_m2:.2f}",
             " × ".join(figure_down(run.length_m, units) for run in v.runs),
         )
-        for v, a, o in zip(volumes, areas, off, strict=True)
+        for v, a, o in answers
     ]
-    net = sum(v.net.volume_m3 for v in volumes)
-    gross = sum(v.gross.volume_m3 for v in volumes)
+    net = sum(v.net.volume_m3 for v, _, _ in answers)
+    gross = sum(v.gross.volume_m3 for v, _, _ in answers)
     rows.append(
         ("all", f"{gross * 1000:.1f}", f"{net * 1000:.1f}", f"{net:.4f}", f"{_cubic_feet(net):.2f}", "", "", "")
     )
@@ -99,8 +99,8 @@ def _whole(volume: "Volume", areas: "Areas", off: "Stated", units: str) -> "list
     bays = list(zip(volume.bays, off.bays or [None] * len(volume.bays), strict=True)) if len(volume.bays) > 1 else []
     bodies = [("gross", volume.gross, off.gross), ("net", volume.net, off.net), *((b.name, b, o) for b, o in bays)]
     taken = [(f"less {s.name}", *_volumes(-s.share_m3), "", "") for s in volume.shares]
-    sizes = [(name, *_volumes(body.volume_m3), *litres_off(one)) for name, body, one in bodies]
-    sizes = [sizes[0], *taken, sizes[1], *(("  " + name, *row) for name, *row in sizes[2:])]
+    gross, net, *parts = [(name, *_volumes(body.volume_m3), *litres_off(one)) for name, body, one in bodies]
+    sizes = [gross, *taken, net, *((f"  {name}", *row) for name, *row in parts)]
     centroids = [
         (name, *place(body.centroid_m), *place_off(one, units), *place(body.centroid_in_boat_m))
         for name, body, one in bodies

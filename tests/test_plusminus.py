@@ -288,7 +288,7 @@ def simulated(count: int, seed: int) -> tuple[Points, int]:
 
 
 def test_intervals_hold_the_truth_as_often_as_they_say() -> None:
-    """Sixty surveys: with a true share of 95 %, fewer than 51 are held once in ten thousand times; χ² of 60 likewise."""
+    """Sixty surveys: with a true share of 95 %, fewer than 51 are held once in ten thousand times; χ² likewise."""
     off, alarms = simulated(60, 20)
     assert alarms <= 9  # five in a hundred at the most: more than nine of 60 once in a thousand
     assert np.count_nonzero(np.abs(off) <= FACTOR) >= len(off) - 9

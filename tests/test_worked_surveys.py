@@ -100,7 +100,8 @@ def test_what_is_built_from_the_raw_readings_lies_near_the_truth(name: str) -> N
 
 # Published with the surveys: gross volume as adjusted, one standard deviation of it, litres, and chi-square. They were
 # computed with the stations' distances held, and of sides meshed otherwise: so held here, chi-square is theirs within
-# two hundredths, the deviation within 8 %. A distance is a reading too: with its 2 mm the deviation is half as much again.
+# two hundredths, the deviation within 8 %. A distance is a reading too: with its 2 mm the deviation is
+# half as much again.
 STATED = {"sail-locker": (1293.7, 1.07, 38.7), "cockpit-locker": (1240.5, 1.02, 21.3)}
 
 

@@ -1,8 +1,8 @@
 """What ± stands beside the figures of a compartment: one standard deviation of its volumes and centroids.
 
 By the law of propagation, JCGM 100:2008 5.2.2: u² = gᵀCg, where C is the covariance of what was taped and g says how
-the figure changes with it. A figure's true value lies within 1.96 u of it in 95 surveys of a hundred, if nothing but chance
-is at work: see `systematic` for what is not chance. Obstructions are taken as they stand.
+the figure changes with it. A figure's true value lies within 1.96 u of it in 95 surveys of a hundred, if nothing but
+chance is at work: see `systematic` for what is not chance. Obstructions are taken as they stand.
 """
 
 from dataclasses import dataclass
