@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tapeloft.model.fits.bodies import bodies
 from tapeloft.model.fits.convex import Convex, grown, standing, turned
@@ -25,6 +26,7 @@ from tapeloft.model.proof.turned.placing import climbed_thing
 from tapeloft.model.proof.turned.swallowed import goes_in
 from tapeloft.model.solid import Solid
 
+Numbers = NDArray[np.int64]
 DRAWN = 100  # spaces
 FAR = 5.0  # standard deviations of the worst corner, beyond which a margin is not asked about
 AXES = {Turn.AS_GIVEN: [], Turn.UPRIGHT: [2], Turn.ANY_FACE: [2], Turn.ANY_TILT: [0, 1, 2]}
@@ -77,7 +79,7 @@ def _clear(space: Solid, body: Convex, place: Points) -> bool:
     return not goes_in(walls, body.normals, body.offsets + body.normals @ place, corners)
 
 
-def _moves_clear(space: Solid, body: Convex, axes: Points, hair: float) -> bool:
+def _moves_clear(space: Solid, body: Convex, axes: Numbers, hair: float) -> bool:
     """Whether a place is found for a body by moving it, and turning it a little about some axes."""
     low, high = space.bounds
     frame = Frame((low + high) / 2, float(np.linalg.norm(high - low)))

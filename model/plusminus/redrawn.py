@@ -28,8 +28,7 @@ SEED = 20_101
 class Redrawing:
     """A space to be drawn again: its surfaces and whose corners they follow, what stands in it, and what is left out.
 
-    standing, kept_clear: solids; the one before a twin is mirrored, the other after. unknowns (n,): of its net, as it was
-    built.
+    standing, kept_clear: solids; the one before a twin is mirrored, the other after. unknowns (n,): of its net.
     """
 
     known: Spread
