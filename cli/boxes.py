@@ -64,7 +64,7 @@ def boxes_in(
 
 
 def _off(space: "Asked", found: "list[BoxFound | None]", rules: dict[str, Any]) -> "tuple[BoxOff | None, ...]":
-    """Return the ± of the first box; of one of least sides, of a proportion, or in what another leaves, none is told."""
+    """Return the ± of the first box; none of one of least sides, of a proportion, or in what another leaves."""
     if found[0] is None or rules["least"] or rules["proportion"]:
         return ()
     return (box_off_of(space, found[0], rules["footprint"]),)

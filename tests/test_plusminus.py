@@ -10,13 +10,22 @@ import numpy as np
 import pytest
 
 import tapeloft.shapes
+from tapeloft.model.boxes import largest_box
 from tapeloft.model.compartment import Compartment, build
+from tapeloft.model.fits.fit import fitted
+from tapeloft.model.gear.forms import Block
+from tapeloft.model.gear.turn import Turn
 from tapeloft.model.moments import Points
+from tapeloft.model.plusminus.boxagain import box_off
+from tapeloft.model.plusminus.fitagain import far_off, fit_chance
 from tapeloft.model.plusminus.following import followed
 from tapeloft.model.plusminus.moving import Slopes, slopes
+from tapeloft.model.plusminus.redrawn import redrawing
 from tapeloft.model.plusminus.spread import Spread, spread
 from tapeloft.model.plusminus.stated import FACTOR, stated
+from tapeloft.model.plusminus.systematic import permitted
 from tapeloft.model.plusminus.woven import Woven, woven
+from tapeloft.model.spaces import asked_space
 from tapeloft.model.survey.boat import read_survey
 from tapeloft.model.survey.sheet import Accuracy, Datum, Obstruction, Space
 from tapeloft.model.survey.station import Corner, Station
@@ -245,6 +254,93 @@ def test_two_bays_share_what_the_whole_may_be_off_by() -> None:
     assert float(forward.centroid[:, 0] @ ahead) == pytest.approx(0.5)
     assert float(gross.centroid[:, 0] @ ahead) == pytest.approx(0.5)
     assert aft.volume + forward.volume == pytest.approx(net.volume)
+
+
+# Directive 2014/32/EU, MI-008: a + bL, L rounded up to whole metres; mm, classes I, II, III
+@pytest.mark.parametrize(
+    ("length", "most"),
+    [(2, (0.3, 0.7, 1.4)), (3, (0.4, 0.9, 1.8)), (5, (0.6, 1.3, 2.6)), (8, (0.9, 1.9, 3.8)), (10, (1.1, 2.3, 4.6))],
+)
+def test_a_tape_is_permitted_what_the_directive_says(length: float, most: tuple[float, ...]) -> None:
+    assert [permitted(length, name) * 1e3 for name in ("I", "II", "III")] == pytest.approx(most)
+    assert permitted(length - 0.9, "II") * 1e3 == pytest.approx(most[1])
+
+
+def test_what_is_off_all_one_way_is_what_it_comes_to_in_a_box() -> None:
+    """Closed form: with zero in a corner of it, a millimetre on every reading is a layer on three of six walls."""
+    said = stated(build(block(1.2, 0.6, 0.5, off=0.0)))
+    lining, hook, tape, tilt = said.systematic
+    assert hook.volume_m3 == pytest.approx(0.001 * (0.6 * 0.5 + 1.2 * 0.5 + 1.2 * 0.6))
+    assert hook.centroid_m == pytest.approx((0.0005, 0.0005, 0.0005))
+    assert lining.volume_m3 == pytest.approx(-0.012 * 2 * (0.6 * 0.5 + 1.2 * 0.5 + 1.2 * 0.6))
+    by = [permitted(one, "II") for one in (1.2, 0.6, 0.5)]
+    assert tape.volume_m3 == pytest.approx(by[0] * 0.3 + by[1] * 0.6 + by[2] * 0.72)
+    assert tilt.volume_m3 == 0.0
+    assert tilt.centroid_m == pytest.approx((0, 0, 0.001 * math.hypot(0.6, 0.3)))
+
+
+def test_a_hook_does_nothing_to_a_length_between_two_readings() -> None:
+    said = stated(build(block(1.2, 0.6, 0.5, off=0.4)))
+    assert said.systematic[1].volume_m3 == pytest.approx(0.0, abs=1e-12)
+    assert said.systematic[1].centroid_m == pytest.approx((0.001, 0.001, 0.001))
+
+
+def least_of_four(count: int) -> Points:
+    """Return the sides of the largest upright boxes in boxes read anew: by the nearest of the corners of each wall."""
+    rng = np.random.default_rng(1)
+    sides = np.array([1.2, 0.6, 0.5]) + np.zeros((count, 3))
+    sides[:, 0] += rng.normal(0, ACCURACY.station, (count, 2)) @ [1, -1]
+    for axis, sigma in ((1, ACCURACY.half_breadth), (2, ACCURACY.height)):
+        far, near = rng.normal(0, sigma, (2, count, 4))
+        sides[:, axis] += far.min(axis=1) - near.max(axis=1)
+    return sides
+
+
+def test_the_largest_box_varies_as_the_nearest_corners_do() -> None:
+    space = asked_space(build(block(1.2, 0.6, 0.5)))
+    again, found = redrawing(space), largest_box(space.inside, space.outside)
+    assert again is not None
+    assert found is not None
+    off = box_off(again, found, None, again.spaces(120))
+    assert off is not None
+    assert off.lost == 0
+    assert off.sides_sd_m == pytest.approx(tuple(least_of_four(20_000).std(axis=0)), rel=0.25)  # 120: 6.5 % one sigma
+
+
+@pytest.mark.parametrize("smaller", [0.004, 0.008, 0.012])
+def test_a_thing_fits_as_often_as_the_nearest_corners_leave_room(smaller: float) -> None:
+    space = asked_space(build(block(1.2, 0.6, 0.5)))
+    thing = Block(1.2 - smaller, 0.6 - smaller, 0.5 - smaller)
+    fit = fitted(space.inside, space.outside, thing, turn=Turn.AS_GIVEN)
+    again = redrawing(space)
+    assert again is not None
+    assert far_off(again, fit) is None
+    chance = fit_chance(thing, Turn.AS_GIVEN, fit, space.inside, again.spaces(100), stands=False)
+    share = float((least_of_four(20_000) >= [thing.length, thing.breadth, thing.height]).all(axis=1).mean())
+    assert chance.probability == pytest.approx(share, abs=3.5 * math.sqrt(share * (1 - share) / 100) + 0.01)
+
+
+def test_what_is_far_beyond_the_tape_is_not_asked() -> None:
+    space = asked_space(build(block(1.2, 0.6, 0.5)))
+    again = redrawing(space)
+    assert again is not None
+    for size, verdict in ((0.3, "fits"), (0.7, "does not fit")):
+        fit = fitted(space.inside, space.outside, Block(size, size, size), turn=Turn.AS_GIVEN)
+        far = far_off(again, fit)
+        assert fit.verdict == verdict
+        assert far is not None
+        assert far.probability is None
+        assert "margin" in far.why_not
+
+
+def test_a_space_drawn_with_nothing_off_is_the_space() -> None:
+    for survey in read_survey(DEMO).compartments:
+        space = asked_space(build(survey))
+        again = redrawing(space)
+        assert again is not None
+        one = again.space(np.zeros(len(again.unknowns)))
+        assert one.volume == pytest.approx(space.inside.volume, rel=1e-9)
+        assert one.centroid == pytest.approx(space.inside.centroid, abs=1e-9)
 
 
 def hull() -> Points:
