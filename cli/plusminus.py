@@ -75,4 +75,7 @@ def say_plusminus(every: "Iterable[Stated]") -> None:
     for words, names in named.items():
         say(words if len(named) == 1 else f"{'; '.join(names)}: {words}")
     if stated:
-        say("± is one standard deviation, 1.96 of them make 95 %; what stands in there is taken as it was typed")
+        say(
+            "± is one standard deviation, 1.96 of them make 95 %; what stands in there is taken as it was typed, "
+            "and the sides as they run from station to station"
+        )
