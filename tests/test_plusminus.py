@@ -193,6 +193,51 @@ def test_volumes_and_centroids_change_as_they_do_when_built_again(name: str) -> 
             assert told_.centroid.T @ off == pytest.approx((a.centroid - b.centroid) / 2 * side, abs=3e-5)
 
 
+WIDE = [(0.4, 0.1), (1.0, 0.15), (1.1, 0.8), (0.5, 0.9)]
+NARROW = [(0.5, 0.2), (0.9, 0.2), (0.95, 0.7), (0.5, 0.75)]
+STEM = [(0.7, 0.2), (0.7, 0.2), (0.7, 0.7), (0.7, 0.7)]
+
+
+def section(name: str, x: float, loop: list[tuple[float, float]], marks: str = LETTERS, **more: bool) -> Station:
+    lettered = zip(marks.ljust(len(loop)), loop, strict=False)
+    return Station(name, x, tuple(Corner(mark.strip("-"), (x, y, z)) for mark, (y, z) in lettered), **more)
+
+
+KINDS = {
+    "a step": (
+        section("0", 0.3, WIDE),
+        section("1", 1, WIDE),
+        section("1b", 1, NARROW, step=True),
+        section("2", 1.8, NARROW),
+    ),
+    "a point": (section("0", 0.3, WIDE), section("1", 1, NARROW), section("2", 1.8, [(0.7, 0.5)], pointed=True)),
+    "an edge": (section("0", 0.3, WIDE), section("1", 1, NARROW), section("2", 1.8, STEM)),
+    "clockwise": (section("0", 0.3, WIDE[::-1]), section("1", 1, NARROW[::-1])),
+    "a corner without a letter": (
+        section("0", 0.3, WIDE),
+        section("1", 1, [NARROW[0], (0.7, 0.12), *NARROW[1:]], "A-BCD"),
+    ),
+    "a raked end": (
+        Station("0", 0.3, tuple(Corner(LETTERS[k], (0.3 - 0.2 * z, y, z)) for k, (y, z) in enumerate(WIDE))),
+        section("1", 1, NARROW),
+    ),
+}
+
+
+# independent: built again, as above; corners without a letter slide along a side that is twisted: 2 % of a litre
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_kind_of_section_is_followed(kind: str) -> None:
+    survey = Survey("locker", Space("locker"), Datum(), KINDS[kind], side=1.0)
+    _, one, (gross, *_) = told(survey)
+    for off in known(one).drawn(2, np.random.default_rng(2)).T:
+        more, less = (
+            build(replace(survey, stations=moved(survey, one.net, one.net.start + sign * off))).gross
+            for sign in (1, -1)
+        )
+        assert gross.volume @ off == pytest.approx((more.volume - less.volume) / 2, rel=0.01, abs=2e-5)
+        assert gross.centroid.T @ off == pytest.approx((more.centroid - less.centroid) / 2, abs=4e-5)
+
+
 def test_a_faired_surface_follows_its_readings() -> None:
     """Built again with the number of chords held: it changes by whole chords otherwise, and the volume with it."""
     survey = read_survey(DEMO).compartment("berth")
@@ -206,10 +251,10 @@ def test_a_faired_surface_follows_its_readings() -> None:
         points = surface.spread(follows.knots(where))[surface.triangles]
         return float(np.einsum("ti,ti->", points[:, 0], np.cross(points[:, 1], points[:, 2]))) / 6
 
-    volumes = [volume(off) for off in spread_.drawn(3000, np.random.default_rng(11)).T]
+    volumes = [volume(off) for off in spread_.drawn(1000, np.random.default_rng(11)).T]
     found = stated(built).gross
     assert found is not None
-    assert found.volume_sd_m3 == pytest.approx(np.std(volumes), rel=0.05)  # 3000 draws: 1.3 %; bends do the rest
+    assert found.volume_sd_m3 == pytest.approx(np.std(volumes), rel=0.08)  # 1000 draws: 2.2 %, one sigma
     assert gross.volume.any()
 
 
