@@ -2,13 +2,17 @@
 
 import math
 from dataclasses import dataclass, replace
+from itertools import zip_longest
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from tapeloft.cli.chances import box_off_of
+from tapeloft.cli.plusminus import SPREADS, spread_of
 from tapeloft.model.errors import TapeloftError
 
 if TYPE_CHECKING:
     from tapeloft.model.boxes import BoxFound
+    from tapeloft.model.plusminus.boxagain import BoxOff
     from tapeloft.model.proof.turned.record import Kept
     from tapeloft.model.spaces import Asked
 
@@ -24,6 +28,7 @@ class Boxes:
     compartment: str
     found: "tuple[BoxFound | None, ...]"
     stood_at: tuple[float, ...] | None
+    off: "tuple[BoxOff | None, ...]"
 
 
 def boxes_in(
@@ -55,7 +60,14 @@ def boxes_in(
         left = replace(left, inside=inside, outside=inside if alike else left.outside - taken)
     if certificate is not None:
         _save(certificate, proofs, force)
-    return Boxes(name, tuple(found), rules.get("stands_on"))
+    return Boxes(name, tuple(found), rules.get("stands_on"), _off(space, found, rules))
+
+
+def _off(space: "Asked", found: "list[BoxFound | None]", rules: dict[str, Any]) -> "tuple[BoxOff | None, ...]":
+    """Return the ± of the first box; none of one of least sides, of a proportion, or in what another leaves."""
+    if found[0] is None or rules["least"] or rules["proportion"]:
+        return ()
+    return (box_off_of(space, found[0], rules["footprint"]),)
 
 
 def _proof(
@@ -140,8 +152,9 @@ def _shares(text: str | None) -> tuple[float, ...] | None:
 
 def told(answer: Boxes) -> list[dict[str, Any]]:
     """Return the boxes of a compartment as JSON tells them."""
-    return [{"compartment": answer.compartment, "box": _as_json(one), "stood_at_m": answer.stood_at}
-            for one in answer.found]  # fmt: skip
+    every = zip_longest(answer.found, answer.off)
+    return [{"compartment": answer.compartment, "box": _as_json(one), "plus_minus": off, "stood_at_m": answer.stood_at}
+            for one, off in every]  # fmt: skip
 
 
 def _as_json(found: "BoxFound | None") -> "dict[str, object] | None":
@@ -165,8 +178,21 @@ def print_boxes(answers: list[Boxes], units: str) -> None:
         head = ("compartment", f"L × B × H, {units}", "litres", "limit, litres", "gap", "from x, y, z", "to x, y, z")
         print_tables([Table("largest upright box", head, [_row(name, one, units) for name, one in rows])])
     for answer in answers:
+        for off in filter(None, answer.off):
+            say(_give(answer.compartment, off, units))
         if answer.stood_at is not None:
             say(_tried(answer, units))
+
+
+def _give(name: str, off: "BoxOff", units: str) -> str:
+    """Say how far the sides of the largest box may be off."""
+    sides = " × ".join(f"± {spread_of(one, units)}" for one in off.sides_sd_m)
+    lost = f", in {off.lost} of which nothing of it was left" if off.lost else ""
+    unit = f" {units}" if units in SPREADS else ""
+    return (
+        f"{name}: largest box {sides}{unit}, ± {off.volume_sd_m3 * 1000:.1f} l (one standard deviation, of {off.drawn} "
+        f"spaces as it might be read{lost}; what is largest may be longer for being narrower)"
+    )
 
 
 def _is_square(found: "BoxFound") -> bool:

@@ -23,6 +23,7 @@ def demo(
     """Write the demo boat: surveys, table, meshes and pictures."""
     from tapeloft.cli.asking import built
     from tapeloft.cli.basis import bases, say_bases
+    from tapeloft.cli.plusminus import said_of, say_plusminus
     from tapeloft.cli.printing import print_json, print_tables, say, say_notes
     from tapeloft.cli.progress import each
     from tapeloft.cli.volume import summary
@@ -30,13 +31,14 @@ def demo(
     from tapeloft.model.cautions import cautions_for
     from tapeloft.model.export import exported
     from tapeloft.model.files.naming import file_stem
+    from tapeloft.model.plusminus.stated import stated
     from tapeloft.model.survey.boat import read_survey
     from tapeloft.model.volume import measured
 
     written = _sheets(folder, force)
     boat = read_survey(folder)
     spaces = built(boat.compartments)
-    answers = [(measured(one), areas_to_coat(one)) for one in each(spaces, "measuring")]
+    answers = [(measured(one), areas_to_coat(one), stated(one)) for one in each(spaces, "measuring")]
     for one in each(spaces, "writing meshes"):
         done = exported(one, folder / f"{file_stem(one.name)}.3mf", "all", force=force)
         written += [file.path for file in done.files]
@@ -46,12 +48,13 @@ def demo(
         written += _drawn(each(spaces, "drawing"), folder, units, force)
     said = tuple(dict.fromkeys(text for one in boat.compartments for text in cautions_for(one)))
     if as_json:
-        both = [{"volume": v, "areas": a} for v, a in answers]
+        both = [{"volume": v, "areas": a, "plus_minus": said_of(s)} for v, a, s in answers]
         print_json("demo", boat=boat.craft, compartments=both, basis=bases(spaces), files=written, cautions=said)
         return
     say(f"{boat.craft.name}, {boat.craft.type} (invented)")
-    print_tables([summary([v for v, _ in answers], [a for _, a in answers], units)])
+    print_tables([summary(answers, units)])
     say_bases(spaces)
+    say_plusminus([s for _, _, s in answers])
     say_notes([note for one in spaces for note in one.notes], said)
     say(f"wrote {len(written)} files in {folder}: open one, change a reading, then `tapeloft volume {folder}`")
 

@@ -2,9 +2,11 @@
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from tapeloft.cli.chances import as_json, chance_lines, chance_of
 from tapeloft.cli.searching import Told, stoppable, warmed
 
 if TYPE_CHECKING:
@@ -64,11 +66,11 @@ def _answered(
     try:
         turn = None if rules["turn"] is None else turn_called(rules["turn"])
         kept = None if certificate is None else Kept()
+        stood = stand_rules(one, space, rules["on"])
         with stoppable():
             answer = answered(
                 space, gear, turn=turn, clearance=length_of("clearance", rules["clearance"], one.survey.unit) or 0.0,
-                within_s=rules["within"], progress=Told(one.name, _near), kept=kept,
-                **stand_rules(one, space, rules["on"]),
+                within_s=rules["within"], progress=Told(one.name, _near), kept=kept, **stood,
             )  # fmt: skip
     except Misread as bad:
         raise TapeloftError(f"--turn: {bad}") from None
@@ -76,7 +78,7 @@ def _answered(
         raise TapeloftError(str(bad)) from None
     if certificate is not None and kept is not None:
         _save(certificate, space, answer, kept, force)
-    return answer
+    return replace(answer, chance=chance_of(space, answer, any(at is not None for at in stood.values())))
 
 
 def _save(certificate: Path, space: "Asked", answer: "Answer", kept: "Kept", force: bool) -> None:
@@ -197,6 +199,7 @@ def _lines(one: "Answer", units: str) -> list[tuple[str, str]]:
             lines.append(("held by", ", ".join(one.against)))
         if one.verdict == "does not fit" and one.needs_out:
             lines.append(("would fit", " or ".join(f"with {name} taken out" for name in one.needs_out)))
+    lines += chance_lines(one.chance)
     if one.verdict == "fits":
         lines += [("clear", f"{figure_down(span.length_m, units)} {units} to {span.to}") for span in one.spans]
     lines += [(f"through {way.opening}", TELLS[way.passage]) for way in one.ways_in]
@@ -224,6 +227,7 @@ def as_plain(one: "Answer") -> dict[str, Any]:
         }
     spans = [{"from_m": s.start, "to_m": s.end, "length_m": s.length_m, "to": s.to} for s in one.spans]
     ways = [{"opening": w.opening, "clear_m": w.clear_m, "passage": w.passage} for w in one.ways_in]
+    told |= as_json(one.chance)
     return told | {"clear": spans, "held_by": one.against, "would_fit_without": one.needs_out, "openings": ways}
 
 

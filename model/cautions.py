@@ -2,7 +2,7 @@
 
 from tapeloft.model.survey.survey import Survey
 
-TAPE = "Figures are as good as the tape: the readings' own uncertainty is not yet carried through."
+TAPE = "Figures are as good as the tape: a ± tells what chance does to its readings, not a slip, nor a lining left out."
 GAS = (
     "Gas locker: it must be vapour-tight to the interior, drained overboard from its lowest point, and hold nothing "
     "but the gas; the local standard and a licensed fitter decide, not this figure."

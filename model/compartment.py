@@ -4,7 +4,7 @@ gross: everything within the measured surfaces. pieces: each obstruction, as far
 net: gross less all of them. bays: the separate bodies that net falls into.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 
 import numpy as np
@@ -13,7 +13,7 @@ from tapeloft.model.errors import GeometryError, Problem, SurveyError
 from tapeloft.model.facets import standing
 from tapeloft.model.misfits import Standing, misfits
 from tapeloft.model.solid import SLIVER, Solid
-from tapeloft.model.surface.gross import Gross
+from tapeloft.model.surface.gross import Gross, Loft
 from tapeloft.model.surface.gross import gross as gross_space
 from tapeloft.model.survey.sheet import Obstruction
 from tapeloft.model.survey.survey import Survey
@@ -47,6 +47,7 @@ class Compartment:
 
     survey: as the person wrote it. settled: what it was built from, None for one that was put together by hand.
     parts: what each gross face is part of, by the (origin, face) of a triangle. notes: what is worth a second look.
+    lofts: the surfaces that gross is closed from, before a twin is mirrored.
     """
 
     name: str
@@ -58,6 +59,7 @@ class Compartment:
     parts: dict[tuple[int, int], str]
     notes: tuple[Problem, ...]
     settled: Settled | None = None
+    lofts: tuple[Loft, ...] = field(default=(), repr=False)
 
     @property
     def basis(self) -> str:
@@ -94,7 +96,7 @@ def build(survey: Survey) -> Compartment:
     if survey.mirrored:
         whole, net = whole.mirrored(), net.mirrored()
         pieces = tuple(Piece(p.name, p.solid.mirrored(), p.body.mirrored(), p.obstruction) for p in pieces)
-    return Compartment(survey.name, survey, whole, pieces, net, _bays(net), space.parts, notes, basis)
+    return Compartment(survey.name, survey, whole, pieces, net, _bays(net), space.parts, notes, basis, space.lofts)
 
 
 def _space(survey: Survey) -> tuple[Gross, Settled]:

@@ -17,6 +17,7 @@ from tapeloft.model.gear.forms import SoftBag
 from tapeloft.model.gear.gear import Gear, turn_in
 from tapeloft.model.gear.turn import Turn
 from tapeloft.model.openings import clear_openings
+from tapeloft.model.plusminus.fitagain import Chance
 from tapeloft.model.proof.turned.record import Kept
 from tapeloft.model.solid import Solid
 from tapeloft.model.spaces import Asked, asked_space
@@ -33,7 +34,8 @@ class Answer:
 
     fit: None for a soft bag. stowed: the thing in its place, where it fits. spans: how far it could be slid each way.
     against: what it lies against, or, where it does not fit, what its nearest place is held by. needs_out: pieces
-    that can be taken out, any of which would make room. ways_in: what each opening's clear size says.
+    that can be taken out, any of which would make room. ways_in: what each opening's clear size says. chance:
+    how probable it is, for all that the tape leaves open, where that was asked.
     """
 
     compartment: str
@@ -46,6 +48,7 @@ class Answer:
     against: tuple[str, ...]
     needs_out: tuple[str, ...]
     ways_in: tuple[WayIn, ...]
+    chance: Chance | None = None
 
 
 def answered(

@@ -25,15 +25,29 @@ def faired(run: Sequence[Section], bands: Sequence[Band]) -> tuple[list[Section]
     if any(not np.array_equal(a.forward, b.aft) for a, b in pairwise(bands)):
         raise GeometryError("to be faired, every station needs the same marks")
     loops = np.stack([bands[0].ends[0], *(band.ends[1] for band in bands)])
-    along = loops[:, :, 0].mean(axis=1)
-    slopes = shape_keeping_slopes(along, loops)
-    rows: list[Points] = [loops[0]]
-    for k in range(len(along) - 1):
-        piece = _Piece(loops[k : k + 2], slopes[k : k + 2] * (along[k + 1] - along[k]))
-        rows += [*piece.at(np.arange(1, count := piece.pieces()) / count), loops[k + 1]]
+    rows = carried(loops, counts(loops))
     ring: NDArray[np.float64] = np.arange(loops.shape[1], dtype=np.float64)
     through = [Section("", (), row) for row in rows]
     return through, [Band(ring, ring, np.stack(ends), bands[0].strips) for ends in pairwise(rows)]
+
+
+def counts(loops: Points) -> tuple[int, ...]:
+    """Return into how many straight pieces each gap between *loops*, (S, N, 3) m, is cut to keep near the curve."""
+    return tuple(piece.pieces() for piece in _curved(loops))
+
+
+def carried(loops: Points, pieces: Sequence[int]) -> list[Points]:
+    """Return the rows, (N, 3) m each, of the fair surface through *loops*, (S, N, 3) m, *pieces* to each gap."""
+    rows: list[Points] = [loops[0]]
+    for k, (piece, count) in enumerate(zip(_curved(loops), pieces, strict=True)):
+        rows += [*piece.at(np.arange(1, count) / count), loops[k + 1]]
+    return rows
+
+
+def _curved(loops: Points) -> list["_Piece"]:
+    along = loops[:, :, 0].mean(axis=1)
+    slopes = shape_keeping_slopes(along, loops)
+    return [_Piece(loops[k : k + 2], slopes[k : k + 2] * gap) for k, gap in enumerate(np.diff(along).tolist())]
 
 
 def shape_keeping_slopes(along: NDArray[np.float64], values: Points) -> Points:

@@ -17,16 +17,34 @@ from tapeloft.model.survey.survey import Survey
 
 
 @dataclass(frozen=True, eq=False)
+class Loft:
+    """A surface, the sections it goes through, and the bands that join them.
+
+    through, fair: the same where it is straight between sections; where it is faired, what that carried in between.
+    """
+
+    is_faired: bool
+
+    sections: tuple[Section, ...]
+    bands: tuple[Band, ...]
+    through: tuple[Section, ...]
+    fair: tuple[Band, ...]
+    surface: Surface
+
+
+@dataclass(frozen=True, eq=False)
 class Gross:
     """The closed space within the measured surfaces, and what each of its faces is part of.
 
     parts: by (origin, face number) of a triangle, as `Solid.origins` and `Solid.faces` tell them, the name of the
-    part of the surface: "aft end", "forward end", or the strip between two marks, "A-B".
+    part of the surface: "aft end", "forward end", or the strip between two marks, "A-B". lofts: the surfaces, one for
+    each run of sections without a step.
     """
 
     solid: Solid
     parts: dict[tuple[int, int], str]
     notes: tuple[Problem, ...]
+    lofts: tuple[Loft, ...]
 
 
 def gross(survey: Survey) -> Gross:
@@ -44,8 +62,8 @@ def _closed(survey: Survey) -> Gross:
     through, notes = sections(survey)
     solids: list[Solid] = []
     parts: dict[tuple[int, int], str] = {}
-    for run in _runs(through):
-        surface = _surface(survey, run)
+    lofts = [_loft(survey, run) for run in _runs(through)]
+    for surface in (loft.surface for loft in lofts):
         solid = closed(surface.vertices, surface.triangles, surface.faces)
         solids.append(solid)
         parts |= {(int(solid.origins[0]), number): name for number, name in _names(surface).items()}
@@ -53,7 +71,7 @@ def _closed(survey: Survey) -> Gross:
     if len(whole.parts()) != 1:
         step = next(s for s in through if s.step)
         raise SurveyError([survey.problem(("station", step.station), *_APART)])
-    return Gross(whole, parts, notes)
+    return Gross(whole, parts, notes, tuple(lofts))
 
 
 _APART = (
@@ -77,7 +95,7 @@ def _runs(through: Sequence[Section]) -> list[list[Section]]:
     return runs
 
 
-def _surface(survey: Survey, run: Sequence[Section]) -> Surface:
+def _loft(survey: Survey, run: Sequence[Section]) -> Loft:
     if len(run) < 2:
         what, mend = "a step needs a station on either side of it", "add the station where the space goes on"
         raise SurveyError([survey.problem(("station", run[0].station), what, mend)])
@@ -86,7 +104,7 @@ def _surface(survey: Survey, run: Sequence[Section]) -> Surface:
     if problems:
         raise SurveyError(problems)
     if survey.space.between == "straight":
-        return lofted(run, bands)
+        return Loft(False, tuple(run), tuple(bands), tuple(run), tuple(bands), lofted(run, bands))
     try:
         through, fair = faired(run, bands)
     except GeometryError as bad:
@@ -95,7 +113,7 @@ def _surface(survey: Survey, run: Sequence[Section]) -> Surface:
     if faults([band.ends for band in fair]):
         what, mend = "the faired surface runs through itself", 'add a station, or say between = "straight"'
         raise SurveyError([survey.problem(("survey", "between"), what, mend)])
-    return lofted(through, fair)
+    return Loft(True, tuple(run), tuple(bands), tuple(through), tuple(fair), lofted(through, fair))
 
 
 def _joined(survey: Survey, run: Sequence[Section]) -> list[Band]:

@@ -29,12 +29,21 @@ Numbers = NDArray[np.int64]
 
 @dataclass(frozen=True, eq=False)
 class Surface:
-    """A closed, outward-facing mesh; faces (m,) tell the end or, less `FIRST_STRIP`, the strip of each triangle."""
+    """A closed, outward-facing mesh; faces (m,) tell the end or, less `FIRST_STRIP`, the strip of each triangle.
+
+    What its vertices are made of, in their order: rows, for each loop where on it they lie, as corner numbers plus
+    shares of the edge that follows; then the middles of cells, each the mean of four vertices, (k, 4). cuts: into how
+    many pieces each band is cut. flats (k, 4): the corners of plane cells, which are two triangles with no middle.
+    """
 
     vertices: Points
     triangles: Triangles
     faces: Numbers
     strips: tuple[str, ...]
+    rows: tuple[NDArray[np.float64], ...]
+    middles: Numbers
+    cuts: tuple[int, ...]
+    flats: Numbers
 
 
 def lofted(sections: Sequence[Section], bands: Sequence[Band]) -> Surface:
@@ -43,11 +52,11 @@ def lofted(sections: Sequence[Section], bands: Sequence[Band]) -> Surface:
     sections aft to forward, each counter-clockwise seen from forward. Vertices are built by index, never by
     merging places, so that pointed and edged ends just work. The caller has checked that nothing crosses.
     """
-    loops, joints = _cut_flat(sections, bands)
+    loops, joints, cuts = _cut_flat(sections, bands)
     strips = tuple(dict.fromkeys(name for band in joints for name in band.strips))
     rows = _rows(loops, joints)
     vertices = [row.points for row in rows]
-    triangles, faces = [], []
+    triangles, faces, sides = [], [], []
     free = sum(map(len, vertices))
     for band, (aft, forward) in zip(joints, pairwise(rows), strict=True):
         side = _side(aft, forward, band, free)
@@ -55,17 +64,27 @@ def lofted(sections: Sequence[Section], bands: Sequence[Band]) -> Surface:
         vertices.append(side.middles)
         triangles.append(side.triangles)
         faces.append(numbered[side.cells])
+        sides.append(side)
         free += len(side.middles)
     for row, face in ((rows[0], AFT_END), (rows[-1], FORWARD_END)):
         cap = _cap(row)
         triangles.append(cap if face == FORWARD_END else cap[:, ::-1])
         faces.append(np.full(len(cap), face))
-    return Surface(np.concatenate(vertices), np.concatenate(triangles), np.concatenate(faces), strips)
+    return Surface(
+        np.concatenate(vertices),
+        np.concatenate(triangles),
+        np.concatenate(faces),
+        strips,
+        tuple(row.where for row in rows),
+        np.concatenate([side.means for side in sides]),
+        cuts,
+        np.concatenate([side.flats for side in sides]),
+    )
 
 
-def _cut_flat(sections: Sequence[Section], bands: Sequence[Band]) -> tuple[list[Points], list[Band]]:
-    """Cut each band by loops between its ribs' ends until its cells are flat enough."""
-    loops, joints = [sections[0].points], []
+def _cut_flat(sections: Sequence[Section], bands: Sequence[Band]) -> tuple[list[Points], list[Band], tuple[int, ...]]:
+    """Cut each band by loops between its ribs' ends until its cells are flat enough; tell into how many pieces."""
+    loops, joints, cuts = [sections[0].points], [], []
     for section, band in zip(sections[1:], bands, strict=True):
         rows = cut(band.ends, pieces(band.ends))
         number = np.arange(len(band.strips), dtype=np.float64)
@@ -75,7 +94,8 @@ def _cut_flat(sections: Sequence[Section], bands: Sequence[Band]) -> tuple[list[
             for (a, b), ends in zip(pairwise(marks), pairwise(rows), strict=True)
         ]
         loops += [*rows[1:-1], section.points]
-    return loops, joints
+        cuts.append(len(rows) - 1)
+    return loops, joints, tuple(cuts)
 
 
 def pieces(ends: Points) -> int:
@@ -158,11 +178,16 @@ def _rows(loops: Sequence[Points], joints: Sequence[Band]) -> list[_Row]:
 
 @dataclass(frozen=True, eq=False)
 class _Side:
-    """The mesh of a band: the vertices in the middle of its cells, its triangles, and the cell of each."""
+    """The mesh of a band: the vertices in the middle of its cells, its triangles, and the cell of each.
+
+    means (k, 4): the vertices that each middle is the mean of. flats (k, 4): the corners of cells in a plane.
+    """
 
     middles: Points
     triangles: Triangles
     cells: Numbers
+    means: Numbers
+    flats: Numbers
 
 
 def _side(aft: _Row, forward: _Row, band: Band, free: int) -> _Side:
@@ -188,8 +213,9 @@ def _side(aft: _Row, forward: _Row, band: Band, free: int) -> _Side:
         loop = [*aft.run(a[rib], on_a[rib]), *forward.run(d[rib], on_d[rib])[::-1]]
         triangles.append(np.column_stack([loop, np.roll(loop, -1), np.full(len(loop), centre)]))
         cells.append(np.full(len(loop), rib))
-    middles = corners[np.concatenate([bent, more])].mean(axis=1)
-    return _Side(middles, np.concatenate(triangles), np.concatenate(cells))
+    middled = np.concatenate([bent, more])
+    middles, means = corners[middled].mean(axis=1), numbers[middled]
+    return _Side(middles, np.concatenate(triangles), np.concatenate(cells), means, numbers[plane])
 
 
 def _are_plane(cells: Points) -> NDArray[np.bool_]:

@@ -1,0 +1,75 @@
+"""How probable a fit is, and how far the sides of a box may be off: asked anew in spaces as they might be read."""
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Any
+
+from tapeloft.cli.searching import Told, stoppable
+
+if TYPE_CHECKING:
+    from tapeloft.model.boxes import BoxFound
+    from tapeloft.model.fits.answer import Answer
+    from tapeloft.model.plusminus.boxagain import BoxOff
+    from tapeloft.model.plusminus.fitagain import Chance
+    from tapeloft.model.plusminus.redrawn import Redrawing
+    from tapeloft.model.solid import Solid
+    from tapeloft.model.spaces import Asked
+
+
+def chance_of(space: "Asked", answer: "Answer", stands: bool) -> "Chance | None":
+    """Return how probable it is that a thing fits; None where no ± is stated of the space, or for a soft bag."""
+    from tapeloft.model.gear.forms import SoftBag
+    from tapeloft.model.plusminus.fitagain import DRAWN, Chance, far_off, fit_chance
+    from tapeloft.model.plusminus.redrawn import redrawing
+
+    fit, form = answer.fit, answer.gear.form
+    again = redrawing(space)
+    if fit is None or isinstance(form, SoftBag) or again is None:
+        return None
+    far = far_off(again, fit)
+    if far is not None:
+        return far
+    try:
+        with stoppable():
+            drawn = _told(again, DRAWN, answer.compartment)
+            return fit_chance(form, answer.turn, fit, space.inside, drawn, stands=stands)
+    except KeyboardInterrupt:
+        return Chance(0, 0, "stopped")
+
+
+def box_off_of(space: "Asked", found: "BoxFound", footprint: tuple[float, float] | None) -> "BoxOff | None":
+    """Return the ± of a box's sides; None where none is stated of the space, or it was stopped."""
+    from tapeloft.model.plusminus.boxagain import DRAWN, box_off
+    from tapeloft.model.plusminus.redrawn import redrawing
+
+    again = redrawing(space)
+    if again is None or not found.volume_m3:
+        return None
+    try:
+        with stoppable():
+            return box_off(again, found, footprint, _told(again, DRAWN, space.compartment.name))
+    except KeyboardInterrupt:
+        return None
+
+
+def _told(again: "Redrawing", count: int, name: str) -> "Iterator[Solid]":
+    tell = Told(name, lambda done, of: f"{done:.0f} of {of:.0f} spaces as it might be read")
+    for number, one in enumerate(again.spaces(count)):
+        tell(number, count)
+        yield one
+
+
+def chance_lines(chance: "Chance | None") -> list[tuple[str, str]]:
+    """Return the line that tells how probable a fit is."""
+    if chance is None:
+        return [("probability", "none is stated: see what ± rests on, tapeloft volume")]
+    if chance.probability is None:
+        return [("probability", f"not asked: {chance.why_not}")]
+    share = f"{chance.fitted} of {chance.drawn} spaces as it might be read"
+    return [("probability", f"about {chance.probability:.0%}: it fits at or near this place in {share}")]
+
+
+def as_json(chance: "Chance | None") -> dict[str, Any]:
+    """Return a probability by its names; null where none was asked, and why."""
+    if chance is None:
+        return {"probability": None, "drawn": 0, "probability_why_not": "no ± is stated of the space"}
+    return {"probability": chance.probability, "drawn": chance.drawn, "probability_why_not": chance.why_not or None}
