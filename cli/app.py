@@ -18,6 +18,7 @@ from tapeloft.cli.form import form
 from tapeloft.cli.gear import gear
 from tapeloft.cli.laser import laser
 from tapeloft.cli.new import new
+from tapeloft.cli.panel import panel
 from tapeloft.cli.recheck import recheck
 from tapeloft.cli.scan import scan
 from tapeloft.cli.shapes import shapes
@@ -33,7 +34,8 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 COMMANDS = (
-    new, form, enter, laser, scan, check, volume, capacity, box, fit, count, export, show, gear, shapes, demo, recheck,
+    new, form, enter, laser, scan, check, volume, capacity, box, fit, count, panel, export, show, gear, shapes, demo,
+    recheck,
 )  # fmt: skip
 for command in COMMANDS:
     app.command()(command)
