@@ -16,6 +16,7 @@ from tapeloft.cli.export import export
 from tapeloft.cli.fit import fit
 from tapeloft.cli.form import form
 from tapeloft.cli.gear import gear
+from tapeloft.cli.grate import grate
 from tapeloft.cli.laser import laser
 from tapeloft.cli.new import new
 from tapeloft.cli.panel import panel
@@ -34,8 +35,8 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 COMMANDS = (
-    new, form, enter, laser, scan, check, volume, capacity, box, fit, count, panel, export, show, gear, shapes, demo,
-    recheck,
+    new, form, enter, laser, scan, check, volume, capacity, box, fit, count, panel, grate, export, show, gear, shapes,
+    demo, recheck,
 )  # fmt: skip
 for command in COMMANDS:
     app.command()(command)

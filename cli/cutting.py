@@ -50,22 +50,32 @@ def gaps_of(gap: str, end: str | None, obstruction: str | None) -> "Gaps":
 
 
 def cut_list(title: str, lines: "Sequence[Line]", units: str) -> "Table":
-    """Return the cut list as a table."""
+    """Return the cut list as a table; what is alike and stands together is one row."""
+    from itertools import groupby
+
     from tapeloft.cli.printing import Table
     from tapeloft.model.units import figure
 
+    def alike(one: "Line") -> tuple[float, ...]:
+        sizes = (one.length_m, one.breadth_m, one.thickness_m, one.perimeter_m)
+        return tuple(round(side, 4) for side in sizes)
+
+    grouped = [list(some) for _, some in groupby(lines, key=alike)]
     rows = [
         (
-            one.piece,
+            one.piece if len(some) == 1 else f"{one.piece} to {some[-1].piece}",
+            str(len(some)),
             f"{figure(one.length_m, units)} × {figure(one.breadth_m, units)}",
             figure(one.thickness_m, units),
             f"{one.area_m2:.4f}",
             figure(one.perimeter_m, units),
             ", ".join(one.through) or "none",
         )
-        for one in lines
+        for some in grouped
+        for one in some[:1]
     ]
-    return Table(title, ("piece", f"over all, {units}", "thick", "m²", "round it", "goes in through"), rows, words=(5,))
+    head = ("piece", "number", f"over all, {units}", "thick", "m² each", "round it", "goes in through")
+    return Table(title, head, rows, words=(6,))
 
 
 def edge_list(lines: "Sequence[Line]") -> "Table":

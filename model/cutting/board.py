@@ -14,7 +14,7 @@ from tapeloft.model.cutting.inset import Gaps, inset, relieved, without_necks
 from tapeloft.model.cutting.outline import clear_outline
 from tapeloft.model.cutting.passing import goes_through, least_width, widest
 from tapeloft.model.cutting.plane import Plane
-from tapeloft.model.cutting.splitting import parted
+from tapeloft.model.cutting.splitting import parted, straight_cuts
 from tapeloft.model.cutting.walls import Spot, Walled, walled
 from tapeloft.model.errors import GeometryError
 from tapeloft.model.openings import ClearOpening, clear_openings
@@ -176,7 +176,7 @@ def _pieces(
 ) -> tuple[tuple[Polygon, ...], tuple[str, ...]]:
     most = widest(thickness, openings) if openings else math.inf
     notes = () if openings else ("no opening is in the survey: whether the pieces go in through the lid is not known",)
-    pieces = parted(whole, most, cut.joint, max(cut.web, SLIVER))
+    pieces = parted(whole, straight_cuts(whole), most, cut.joint, max(cut.web, SLIVER))
     if pieces is None:
         why = f"no straight joints make pieces that go in ({most * 1000:.0f} mm wide at most) and go round what stands"
         return tuple(whole.geoms), (*notes, f"{why}: it is drawn whole, and will not go in as it is")

@@ -1,6 +1,6 @@
 """Where a board is parted, so that every piece goes in through an opening and round what stands through it."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
 
 import shapely
@@ -12,17 +12,23 @@ from tapeloft.model.cutting.passing import least_width
 MOST = 24  # strips that a board is tried in
 
 
-def parted(area: MultiPolygon, widest: float, joint: float, least: float) -> tuple[Polygon, ...] | None:
+Cuts = tuple[int, list[float]]
+"""An axis, and where on it a board is cut across."""
+
+
+def parted(
+    area: MultiPolygon, cuts: Iterable[Cuts], widest: float, joint: float, least: float
+) -> tuple[Polygon, ...] | None:
     """Return the pieces of a board, in as few strips as go; None where no number of straight strips does.
 
-    widest: m, the greatest least width that goes in; joint: m left between two pieces; least: m, the least width of a
-    piece, so that no sliver is left. Strips run along one of the board's axes; where something stands through the
-    board a joint runs through it, for otherwise the piece would not go round it.
+    cuts: what is tried, fewest first; widest: m, the greatest least width that goes in; joint: m left between two
+    pieces; least: m, the least width of a piece, so that no sliver is left. Where something stands through the board
+    a joint runs through it, for otherwise the piece would not go round it.
     """
     if _do(area.geoms, widest, 0.0):
         return tuple(area.geoms)
-    for axis, cuts in sorted(_cuts(area), key=lambda one: len(one[1])):
-        pieces = polygons(shapely.difference(area, shapely.union_all([_kerf(area, axis, at, joint) for at in cuts])))
+    for axis, places in sorted(cuts, key=lambda one: len(one[1])):
+        pieces = polygons(shapely.difference(area, shapely.union_all([_kerf(area, axis, at, joint) for at in places])))
         if _do(pieces.geoms, widest, least):
             return tuple(pieces.geoms)
     return None
@@ -32,7 +38,7 @@ def _do(pieces: Sequence[Polygon], widest: float, least: float) -> bool:
     return all(not one.interiors and least <= least_width(one) <= widest for one in pieces)
 
 
-def _cuts(area: MultiPolygon) -> Iterator[tuple[int, list[float]]]:
+def straight_cuts(area: MultiPolygon) -> Iterator[Cuts]:
     """Yield lists of cuts across an axis: evenly spaced, and through the middles of holes and evenly between them."""
     holes = [Polygon(ring) for polygon in area.geoms for ring in polygon.interiors]
     for axis in (0, 1):

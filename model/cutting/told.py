@@ -5,6 +5,7 @@ import math
 from dataclasses import dataclass
 
 from tapeloft.model.cutting.board import Edge, Piece
+from tapeloft.model.cutting.grate import Bars
 from tapeloft.model.cutting.inset import Gaps
 from tapeloft.model.cutting.passing import least_width
 from tapeloft.model.survey.survey import Survey
@@ -38,12 +39,19 @@ class Line:
 
 def listed(piece: Piece, thickness: float) -> Line:
     """Return a piece's line of the cut list."""
-    length, breadth = piece.size
+    breadth, length = sorted(piece.size)
     outline = piece.outline
     return Line(
         piece.letter, length, breadth, thickness, least_width(outline), outline.area, outline.length, piece.through,
         piece.edges,
     )  # fmt: skip
+
+
+def bars_listed(bars: Bars, batten: float, bearer: float) -> list[Line]:
+    """Return a section's lines of the cut list, *batten* and *bearer* deep, m: its battens and what bears them."""
+    named = [(f"{bars.letter}{k}", one, batten) for k, one in enumerate(bars.battens, start=1)]
+    named += [(f"{bars.letter}, bearer {k}", one, bearer) for k, one in enumerate(bars.bearers, start=1)]
+    return [listed(Piece(name, one, bars.solid, (), bars.through), deep) for name, one, deep in named]
 
 
 def digest(survey: Survey) -> str:

@@ -29,7 +29,7 @@ def as_pdf(templates: Sequence[Template], paper: Paper, title: str, remarks: Seq
     canvas.setTitle(title)
     canvas.setViewerPreference("PrintScaling", "None")
     canvas.setLineJoin(1)
-    layouts = [tiled(one.size, paper) for one in templates]
+    layouts = [tiled(one.cut, paper) for one in templates]
     _page(canvas, PAPERS[paper], _overview(templates, layouts, paper, title, remarks))
     for template, layout in zip(templates, layouts, strict=True):
         for tile in layout.tiles:
@@ -158,7 +158,7 @@ def _small(
     for k, (template, layout) in enumerate(zip(templates, layouts, strict=True)):
         across, down = wide / columns, high / rows
         left, foot = x + k % columns * across + 3, y + (k // columns + 1) * down - 5
-        start = (layout.tiles[0].left, layout.tiles[-1].bottom)
+        start = (min(tile.left for tile in layout.tiles), min(tile.bottom for tile in layout.tiles))
         shift = (left - start[0] * scale, foot + start[1] * scale)
         yield from drawn(template, shift, scale)
         yield from _grid(layout, shift, scale)

@@ -1,6 +1,6 @@
 """The template of a piece: what is cut, what is marked and what is written on it, all mm, up the sheet."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -8,6 +8,7 @@ import shapely
 from shapely import Polygon
 
 from tapeloft.model.cutting.board import Edge, Piece
+from tapeloft.model.cutting.grate import Bars
 from tapeloft.model.cutting.plane import Plane
 
 Spot = tuple[float, float]
@@ -31,8 +32,8 @@ class Written:
 class Template:
     """A piece at true scale: x to the right and y up from the left bottom of what encloses it, mm.
 
-    cut: closed rings, the first the outline and the others holes, without a last point that repeats the first; marks:
-    lines on its face.
+    cut: closed rings, outlines counter-clockwise and holes clockwise, without a last point that repeats the first;
+    marks: lines on its face.
     """
 
     name: str
@@ -43,35 +44,52 @@ class Template:
     @property
     def size(self) -> tuple[float, float]:
         """Its breadth and height, mm."""
-        corners = np.array(self.cut[0])
+        corners = np.array([spot for ring in self.cut for spot in ring])
         wide, high = corners.max(axis=0).tolist()
         return wide, high
 
 
 def template_of(piece: Piece, plane: Plane, lines: Sequence[str]) -> Template:
     """Return the template of a piece, seen on the face that its plane looks to, with *lines* of text on it."""
-    x0, y0, _, _ = piece.outline.bounds
-    outline = shapely.transform(piece.outline, lambda points: (points - [x0, y0]) * 1000.0)
-    rings = tuple(tuple((float(x), float(y)) for x, y in ring.coords[:-1]) for ring in _rings(outline))
-    middle = shapely.maximum_inscribed_circle(outline, tolerance=max(outline.length / 2000, 0.1))
-    (cx, cy), radius = middle.coords[0], middle.length
-    block, marks = _block((float(cx), float(cy)), float(radius), lines, plane)
-    bevels = [_bevel(edge, (x0, y0), outline) for edge in piece.edges]
-    return Template(piece.letter, rings, marks, (*block, *(one for one in bevels if one)))
+    start = piece.outline.bounds[:2]
+    outline = _in_mm(piece.outline, start)
+    block, marks = _block(outline, lines, plane)
+    bevels = [_bevel(edge, start, outline) for edge in piece.edges]
+    return Template(piece.letter, tuple(_rings(outline)), marks, (*block, *(one for one in bevels if one)))
 
 
-def _rings(outline: Polygon) -> list[shapely.LinearRing]:
-    return [outline.exterior, *outline.interiors]
+def template_of_bars(bars: Bars, plane: Plane, lines: Sequence[str]) -> Template:
+    """Return the template of a section of a grate: its battens to cut, numbered, and its bearers marked under them."""
+    outline = shapely.union_all([*bars.battens, *bars.bearers])
+    start = outline.bounds[:2]
+    battens, bearers = ([_in_mm(one, start) for one in some] for some in (bars.battens, bars.bearers))
+    block, marks = _block(_in_mm(bars.outline, start), lines, plane)
+    under = [(*ring, ring[0]) for one in bearers for ring in _rings(one)]
+    numbers = [
+        Written(f"{bars.letter}{k}", (one.bounds[0] + 4, (one.bounds[1] + one.bounds[3]) / 2 - 2), 4.0)
+        for k, one in enumerate(battens, start=1)
+    ]
+    return Template(
+        bars.letter, tuple(ring for one in battens for ring in _rings(one)), (*under, *marks), (*block, *numbers)
+    )
 
 
-def _block(
-    middle: Spot, radius: float, lines: Sequence[str], plane: Plane
-) -> tuple[list[Written], tuple[tuple[Spot, ...], ...]]:
+def _in_mm(outline: Polygon, start: Sequence[float]) -> Polygon:
+    return shapely.transform(outline, lambda points: (points - [start[0], start[1]]) * 1000.0)
+
+
+def _rings(outline: Polygon) -> Iterator[tuple[Spot, ...]]:
+    for ring in (outline.exterior, *outline.interiors):
+        yield tuple((float(x), float(y)) for x, y in ring.coords[:-1])
+
+
+def _block(outline: Polygon, lines: Sequence[str], plane: Plane) -> tuple[list[Written], tuple[tuple[Spot, ...], ...]]:
     """Return the lines of text in the widest circle, and the arrows over them with what they point to."""
-    height = min(LARGEST, 1.5 * radius / (max(map(len, lines)) * WORD), 1.1 * radius / (len(lines) * PITCH))
-    height = max(SMALLEST, height)
-    wide = max(map(len, lines)) * WORD * height
-    left, top = middle[0] - wide / 2, middle[1] + len(lines) * PITCH * height / 2
+    circle = shapely.maximum_inscribed_circle(outline, tolerance=max(outline.length / 2000, 0.1))
+    (x, y), radius = circle.coords[0], float(circle.length)
+    longest = max(map(len, lines)) * WORD
+    height = max(SMALLEST, min(LARGEST, 1.5 * radius / longest, 1.1 * radius / (len(lines) * PITCH)))
+    left, top = float(x) - longest * height / 2, float(y) + len(lines) * PITCH * height / 2
     block = [Written(text, (left, top - (k + 1) * PITCH * height), height) for k, text in enumerate(lines)]
     foot, reach = (left, top + height), min(6 * height, radius * 0.6)
     along, over = (foot[0] + reach, foot[1]), (foot[0], foot[1] + reach * 0.6)
@@ -89,9 +107,9 @@ def _arrow(foot: Spot, tip: Spot) -> tuple[tuple[Spot, ...], ...]:
     return ((foot, tip), (barbs[0], tip, barbs[1]))
 
 
-def _bevel(edge: Edge, start: Spot, outline: Polygon) -> Written | None:
+def _bevel(edge: Edge, start: Sequence[float], outline: Polygon) -> Written | None:
     """Return what is written along an edge whose wall is off square; nothing where it is too short."""
-    line = (np.array(edge.line) - start) * 1000.0
+    line = (np.array(edge.line) - [start[0], start[1]]) * 1000.0
     path = shapely.LineString(line)
     least, most = edge.bevel
     if not edge.wall or path.length < SHORT or max(abs(least), abs(most)) < PLANED:

@@ -1,9 +1,15 @@
 """How a piece at true scale is parted into sheets of paper."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+import shapely
+from shapely import Polygon
+from shapely.geometry.base import BaseGeometry
+
+Spot = tuple[float, float]
 Paper = Literal["a4", "a3", "letter"]
 PAPERS: dict[Paper, tuple[float, float]] = {
     "a4": (210.0, 297.0), "a3": (297.0, 420.0), "letter": (215.9, 279.4),
@@ -29,7 +35,7 @@ class Tile:
 
 @dataclass(frozen=True)
 class Tiling:
-    """The sheets of a piece: page mm, window mm, how many rows and columns, and every tile in reading order."""
+    """The sheets of a piece: page and window mm, rows and columns, and in reading order the tiles that show some of it."""
 
     page: tuple[float, float]
     window: tuple[float, float]
@@ -38,26 +44,33 @@ class Tiling:
     tiles: tuple[Tile, ...]
 
 
-def tiled(size: tuple[float, float], paper: Paper) -> Tiling:
-    """Return the sheets for a piece of a size, mm, upright or on their side, whichever is fewer.
+def tiled(cut: Sequence[Sequence[Spot]], paper: Paper) -> Tiling:
+    """Return the sheets for a piece by its rings, mm, from its left bottom; upright or on their side, the fewer.
 
-    >>> one = tiled((400.0, 150.0), "a4")
+    >>> one = tiled([[(0.0, 0.0), (400.0, 0.0), (400.0, 150.0), (0.0, 150.0)]], "a4")
     >>> one.page, one.rows, one.columns
     ((297.0, 210.0), 1, 2)
     """
     wide, high = PAPERS[paper]
-    return min((_laid(size, page) for page in ((wide, high), (high, wide))), key=lambda one: len(one.tiles))
+    whole = shapely.union_all([shapely.make_valid(Polygon(ring)) for ring in cut])
+    return min((_laid(whole, page) for page in ((wide, high), (high, wide))), key=lambda one: len(one.tiles))
 
 
-def _laid(size: tuple[float, float], page: tuple[float, float]) -> Tiling:
+def _laid(whole: BaseGeometry, page: Spot) -> Tiling:
+    size = whole.bounds[2:]
     window = (page[0] - 2 * MARGIN, page[1] - 2 * MARGIN - FOOT)
     need = [one + 2 * ROUND for one in size]
     many = [max(1, math.ceil((n - OVERLAP) / (w - OVERLAP))) for n, w in zip(need, window, strict=True)]
     covered = [m * (w - OVERLAP) + OVERLAP for m, w in zip(many, window, strict=True)]
     left, top = (size[0] - covered[0]) / 2, (size[1] + covered[1]) / 2
-    tiles = tuple(
+    every = (
         Tile(r + 1, c + 1, left + c * (window[0] - OVERLAP), top - r * (window[1] - OVERLAP) - window[1])
         for r in range(many[1])
         for c in range(many[0])
     )
+    tiles = tuple(tile for tile in every if whole.intersects(_window(tile, window)))
     return Tiling(page, window, many[1], many[0], tiles)
+
+
+def _window(tile: Tile, window: Spot) -> Polygon:
+    return shapely.box(tile.left, tile.bottom, tile.left + window[0], tile.bottom + window[1])
