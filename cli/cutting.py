@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from tapeloft.model.compartment import Compartment
     from tapeloft.model.cutting.inset import Gaps
     from tapeloft.model.cutting.told import Line
+    from tapeloft.model.files.formats.registry import NamedSolid
     from tapeloft.model.solid import Solid
     from tapeloft.viewer.template.template import Template
     from tapeloft.viewer.template.tiling import Paper
@@ -135,11 +136,11 @@ def drawn(one: "Compartment", solids: "Sequence[tuple[str, Solid]]", still: Path
     draw_still(one, still, stowed=stowed, unit=units, boat=one.survey.boat, force=force)
 
 
-def _together(parts: "Sequence[object]") -> "object":
+def _together(parts: "Sequence[NamedSolid]") -> "NamedSolid":
     from tapeloft.model.files.formats.registry import NamedSolid
     from tapeloft.model.solid import united
 
-    return NamedSolid("part", united(part.solid for part in parts))  # type: ignore[attr-defined]
+    return NamedSolid("part", united(part.solid for part in parts))
 
 
 def _outlines(path: Path, templates: "Sequence[Template]") -> Iterator[tuple[Path, bytes]]:

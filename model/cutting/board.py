@@ -175,7 +175,9 @@ def _pieces(
     whole: MultiPolygon, thickness: float, cut: Cut, openings: Sequence[ClearOpening]
 ) -> tuple[tuple[Polygon, ...], tuple[str, ...]]:
     most = widest(thickness, openings) if openings else math.inf
-    notes = () if openings else ("no opening is in the survey: whether the pieces go in through the lid is not known",)
+    notes: tuple[str, ...] = (
+        () if openings else ("no opening is in the survey: whether the pieces go in through the lid is not known",)
+    )
     pieces = parted(whole, straight_cuts(whole), most, cut.joint, max(cut.web, SLIVER))
     if pieces is None:
         why = f"no straight joints make pieces that go in ({most * 1000:.0f} mm wide at most) and go round what stands"

@@ -41,7 +41,10 @@ def inset(area: MultiPolygon, edges: Sequence[Walled], gaps: Gaps) -> MultiPolyg
         if gap > 0:
             lines = shapely.line_merge(shapely.MultiLineString([LineString([e.start, e.end]) for e in those]))
             reach = gap * CIRCUMSCRIBED
-            strips.append(shapely.buffer(lines, reach, ROUND, cap_style="round", join_style="mitre", mitre_limit=SHARP))
+            strip = shapely.buffer(
+                lines, reach, quad_segs=ROUND, cap_style="round", join_style="mitre", mitre_limit=SHARP
+            )
+            strips.append(strip)
     return polygons(shapely.difference(area, shapely.union_all(strips)))
 
 
@@ -58,9 +61,9 @@ def relieved(area: MultiPolygon, radius: float) -> MultiPolygon:
         leaving /= np.linalg.norm(leaving, axis=1)[:, None]
         turn = np.arctan2(arriving[:, 0] * leaving[:, 1] - arriving[:, 1] * leaving[:, 0], (arriving * leaving).sum(1))
         for k in np.flatnonzero((turn < 0) & (radius * (1 - np.cos(turn / 2)) > SEEN)):
-            waste = leaving[k] - arriving[k]  # on the bisector, away from the waste
-            middle = points[k] - radius * waste / np.linalg.norm(waste)
-            discs.append(shapely.buffer(Point(middle), radius * CIRCUMSCRIBED, ROUND))
+            waste = leaving[k] - arriving[k]  # on the bisector, away from the material
+            middle = points[k] + radius * waste / np.linalg.norm(waste)
+            discs.append(shapely.buffer(Point(middle), radius * CIRCUMSCRIBED, quad_segs=ROUND))
     return polygons(shapely.difference(area, shapely.union_all(discs)))
 
 

@@ -77,7 +77,7 @@ def _nearest(corners: Points, middles: Points, thickness: float) -> np.ndarray[t
         some = middles[first : first + step]
         points = np.array([(x, y, z) for x, y in some for z in depths])
         pairs = np.repeat(points, len(corners), axis=0)
-        near = closest_point(np.tile(corners, (len(points), 1, 1)), pairs)
+        near = closest_point(np.tile(corners, (len(points), 1, 1)), pairs)  # type: ignore[no-untyped-call]
         off = np.linalg.norm(near - pairs, axis=1).reshape(len(some), len(depths), len(corners))
         found.append(off.min(axis=1).argmin(axis=1))
     return np.concatenate(found)

@@ -11,9 +11,10 @@ CHECK, BELOW = 100.0, 10.0  # mm: the sides of the square to check the scale by,
 
 def as_dxf(template: Template) -> bytes:
     """Return the bytes of a DXF file; CUT holds closed polylines and nothing else. The same piece, the same bytes."""
-    import ezdxf
+    from ezdxf import options  # type: ignore[attr-defined]
+    from ezdxf.filemanagement import new
 
-    document = ezdxf.new("R2000", units=MILLIMETRES)
+    document = new("R2000", units=MILLIMETRES)
     document.header["$MEASUREMENT"] = METRIC
     for name, colour in COLOURS.items():
         document.layers.add(name, color=colour)
@@ -28,7 +29,7 @@ def as_dxf(template: Template) -> bytes:
     words = [(one.text, one.at, one.height) for one in template.written]
     for text, at, height in (*words, ("100 mm square: measure it", (4.0, -BELOW - 8), 3.0)):
         space.add_text(text, height=height, dxfattribs={"layer": "TEXT", "insert": at})
-    file, options = io.StringIO(), ezdxf.options
+    file = io.StringIO()
     before = options.write_fixed_meta_data_for_testing
     options.write_fixed_meta_data_for_testing = True  # no time and no random numbers in the header
     try:

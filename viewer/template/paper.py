@@ -131,7 +131,8 @@ def _overview(
     room = wide - 2 * MARGIN
     head, size = fitted(title, room, 12.0, 7.0, bold=True)
     sheets = sum(len(one.tiles) for one in layouts)
-    told = f"{len(templates)} pieces on {sheets} sheets of {paper}; the sheets at true scale follow, row by row"
+    many = f"{len(templates)} piece{'s' * (len(templates) != 1)} on {sheets} sheet{'s' * (sheets != 1)} of {paper}"
+    told = f"{many}; the sheets at true scale follow, row by row"
     lines = [line for text in (told, *remarks) for line in wrapped(text, room, 8.0)]
     marks: list[Mark] = [Words(head, (MARGIN, MARGIN + 6), size, bold=True)]
     marks += paragraph(lines, (MARGIN, MARGIN + HEAD - 5), 8.0)

@@ -20,9 +20,9 @@ def as_svg(template: Template) -> bytes:
     marks = [f'<polyline points="{" ".join(map(at, line))}"/>' for line in template.marks]
     x, y = EDGE, high + 2 * EDGE
     marks.append(f'<rect x="{x:g}" y="{y:.4f}" width="{CHECK:g}" height="{CHECK:g}"/>')
-    words = [(one.text, at(one.at).split(","), one.height) for one in template.written]
-    words.append(("100 mm square: measure it", (f"{x + 4:g}", f"{y + 8:.4f}"), 3.0))
-    text = [f'<text x="{a[0]}" y="{a[1]}" font-size="{h / 0.72:.3f}">{escape(t)}</text>' for t, a, h in words]
+    words = [(one.text, at(one.at), one.height) for one in template.written]
+    words.append(("100 mm square: measure it", f"{x + 4:g},{y + 8:.4f}", 3.0))
+    text = [f'<text transform="translate({a})" font-size="{h / 0.72:.3f}">{escape(t)}</text>' for t, a, h in words]
     lines = [
         '<?xml version="1.0" encoding="UTF-8"?>',
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{over_all[0]:.4f}mm" height="{over_all[1]:.4f}mm" '

@@ -35,7 +35,7 @@ class Tile:
 
 @dataclass(frozen=True)
 class Tiling:
-    """The sheets of a piece: page and window mm, rows and columns, and in reading order the tiles that show some of it."""
+    """The sheets of a piece: page and window mm, rows, columns, and in reading order the tiles that show some of it."""
 
     page: tuple[float, float]
     window: tuple[float, float]
