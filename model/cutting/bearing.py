@@ -47,8 +47,8 @@ def borne(
     shortest = max(SHORTEST * breadth, 2 * bearer)
     reached = [one for batten in every for one in _reached(batten, room, along, breadth, bearer / 2, spans[1])]
     battens = [one for one, _ in reached if _extent(one, along)[2] >= shortest]
-    ends = [end for one, its in reached if _extent(one, along)[2] >= shortest for end in its]
-    middles = _middles(ends, spans[0])
+    ends = [its for one, its in reached if _extent(one, along)[2] >= shortest]
+    middles = _middles(ends, spans[0], bearer)
     laid = {at: _cut(room, _strip(room, along, at - bearer / 2, bearer)) for at in middles}
     seated = [_seats(one, laid, breadth * bearer) for one in battens]
     kept = [k for k, one in enumerate(battens) if _is_borne(one, seated[k], along, spans)]
@@ -63,7 +63,7 @@ def borne(
 
 def _reached(
     batten: Polygon, room: MultiPolygon, along: int, breadth: float, half: float, over: float
-) -> Iterator[tuple[Polygon, list[Stretch]]]:
+) -> Iterator[tuple[Polygon, tuple[Stretch, Stretch]]]:
     """Yield a batten cut back to where bearers reach, and the stretches where each end asks for one's middle.
 
     half: m, of a bearer's breadth; over: m that a batten may stand out.
@@ -77,20 +77,37 @@ def _reached(
     for one in _cut(batten, strip).geoms if first < last else ():
         low, high, _ = _extent(one, along)
         after, forward = max(low + half, first), min(high - half, last)
-        yield one, [(after, max(low + near, after)), (min(high - near, forward), forward)]
+        yield one, ((after, max(low + near, after)), (min(high - near, forward), forward))
 
 
-def _middles(ends: Sequence[Stretch], span: float) -> list[float]:
-    """Return the middles of bearers along the battens: as few as lie in every stretch, and more between them."""
+def _middles(ends: Sequence[tuple[Stretch, Stretch]], span: float, bearer: float) -> list[float]:
+    """Return the middles of bearers along the battens: as few as lie in every stretch, and more between them.
+
+    After ends are gone through from aft and forward ends from forward, so that a mirrored space has mirrored bearers.
+    No two lie in one another: where a stretch asks for that, its battens are left to be held against the others.
+    """
+    after = _stabbed([end for end, _ in ends], bearer)
+    forward = [-at for at in _stabbed([(-last, -first) for _, (first, last) in ends], bearer)]
     fixed: list[float] = []
-    for first, last in sorted(ends, key=lambda one: one[1]):
-        if not fixed or fixed[-1] < first - 1e-9:
-            fixed.append(last)
+    for at in sorted([*after, *forward]):
+        if fixed and at - fixed[-1] < bearer:
+            fixed[-1] = (fixed[-1] + at) / 2
+        else:
+            fixed.append(at)
     middles = fixed[:1]
     for start, end in pairwise(fixed):
         parts = max(1, math.ceil((end - start) / span - 1e-9))
         middles += [start + (end - start) * k / parts for k in range(1, parts + 1)]
     return middles
+
+
+def _stabbed(stretches: Sequence[Stretch], apart: float) -> list[float]:
+    """Return places of which one lies in every stretch, as few as can be, *apart* from one another."""
+    places: list[float] = []
+    for first, last in sorted(stretches, key=lambda one: one[1]):
+        if not places or (places[-1] < first - 1e-9 and last - places[-1] >= apart):
+            places.append(last)
+    return places
 
 
 def _trimmed(strip: MultiPolygon, battens: Sequence[Polygon], across: int) -> MultiPolygon:

@@ -12,6 +12,16 @@ CHECK, BELOW = 100.0, 10.0  # mm: the sides of the square to check the scale by,
 def as_dxf(template: Template) -> bytes:
     """Return the bytes of a DXF file; CUT holds closed polylines and nothing else. The same piece, the same bytes."""
     from ezdxf import options  # type: ignore[attr-defined]
+
+    before = options.write_fixed_meta_data_for_testing
+    options.write_fixed_meta_data_for_testing = True  # no time and no random numbers in the header
+    try:
+        return _written(template)
+    finally:
+        options.write_fixed_meta_data_for_testing = before
+
+
+def _written(template: Template) -> bytes:
     from ezdxf.filemanagement import new
 
     document = new("R2000", units=MILLIMETRES)
@@ -30,10 +40,5 @@ def as_dxf(template: Template) -> bytes:
     for text, at, height in (*words, ("100 mm square: measure it", (4.0, -BELOW - 8), 3.0)):
         space.add_text(text, height=height, dxfattribs={"layer": "TEXT", "insert": at})
     file = io.StringIO()
-    before = options.write_fixed_meta_data_for_testing
-    options.write_fixed_meta_data_for_testing = True  # no time and no random numbers in the header
-    try:
-        document.write(file)
-    finally:
-        options.write_fixed_meta_data_for_testing = before
+    document.write(file)
     return file.getvalue().encode(document.output_encoding, errors="dxfreplace")
