@@ -127,6 +127,24 @@ def files_of(
     return data
 
 
+def hold_still(still: Path | None, *, force: bool) -> None:
+    """Refuse a picture that could not be written, before anything else is."""
+    from tapeloft.model.errors import FileError
+
+    if still is not None and still.suffix.lower() != ".png":
+        raise FileError(f"{still}: a still is a PNG picture\n    mend: give it a name that ends in .png")
+    if still is not None and still.exists() and not force:
+        raise FileError(
+            f"{still}: the file is there already\n    mend: choose another name, or write over it with --force"
+        )
+
+
+def leave(lines: "Sequence[Line]", openings: int) -> None:
+    """End with status 1 where the space has openings and some piece goes in through none."""
+    if openings and not all(one.through for one in lines):
+        raise typer.Exit(1)
+
+
 def drawn(one: "Compartment", solids: "Sequence[tuple[str, Solid]]", still: Path, units: str, *, force: bool) -> None:
     """Draw a part in its place in the compartment."""
     from tapeloft.model.stowed import Stowed

@@ -45,7 +45,7 @@ def grate(
 ) -> None:
     """A grate of battens on bearers: sections that go in, what it bears, water under it, templates at true scale."""
     from tapeloft.cli.asking import asked_survey, built
-    from tapeloft.cli.cutting import cut_list, drawn, files_of, gaps_of, size
+    from tapeloft.cli.cutting import cut_list, drawn, files_of, gaps_of, hold_still, leave, size
     from tapeloft.cli.printing import print_json, print_tables, say, say_notes
     from tapeloft.model.cautions import GRATE, cautions_for
     from tapeloft.model.cutting.beams import Load
@@ -58,6 +58,7 @@ def grate(
     from tapeloft.model.units import format_length
     from tapeloft.viewer.template.template import template_of_bars
 
+    hold_still(still, force=force)
     one = asked_survey(survey, compartment, given, option)
     top = _height(height, one)
     sawn = timber_called(timber)
@@ -98,6 +99,7 @@ def grate(
             sections=[{"letter": bars.letter, "through": bars.through} for bars in made.sections], pieces=lines,
             files=written, remarks=remarks, notes=whole.notes, cautions=said,
         )  # fmt: skip
+        leave(lines, len(one.openings))
         return
     print_tables([_figures(whole, made, water, units), cut_list(title, lines, units)])
     for remark in remarks:
@@ -105,6 +107,7 @@ def grate(
     say_notes(whole.notes, said)
     for file in written:
         say(f"wrote {file}")
+    leave(lines, len(one.openings))
 
 
 def _figures(whole: "Compartment", made: "Grate", water: "Flooded", units: str) -> "Table":

@@ -48,7 +48,7 @@ def panel(
 ) -> None:
     """A partition or a shelf cut to the space: pieces that go in, bevels, templates at true scale."""
     from tapeloft.cli.asking import asked_survey, built
-    from tapeloft.cli.cutting import cut_list, drawn, edge_list, files_of, gaps_of, size
+    from tapeloft.cli.cutting import cut_list, drawn, edge_list, files_of, gaps_of, hold_still, leave, size
     from tapeloft.cli.printing import print_json, print_tables, say, say_notes
     from tapeloft.model.cautions import cautions_for
     from tapeloft.model.cutting.board import Cut, board_at
@@ -56,6 +56,7 @@ def panel(
     from tapeloft.model.files.writing import write_set
     from tapeloft.viewer.template.template import template_of
 
+    hold_still(still, force=force)
     one = asked_survey(survey, compartment, given, option)
     thick = size("thickness", thickness)
     plane, place = _plane(one, at, height, half_breadth, lean, thick)
@@ -79,6 +80,7 @@ def panel(
             clear_m2=board.clear.area, outside_m3=board.outside_m3, files=written, remarks=board.notes,
             notes=whole.notes, cautions=said,
         )  # fmt: skip
+        leave(lines, len(one.openings))
         return
     print_tables([cut_list(title, lines, units), edge_list(lines)])
     for remark in board.notes:
@@ -86,6 +88,7 @@ def panel(
     say_notes(whole.notes, said)
     for file in written:
         say(f"wrote {file}")
+    leave(lines, len(one.openings))
 
 
 def _plane(

@@ -183,7 +183,8 @@ def _pieces(
         why = f"no straight joints make pieces that go in ({most * 1000:.0f} mm wide at most) and go round what stands"
         return tuple(whole.geoms), (*notes, f"{why}: it is drawn whole, and will not go in as it is")
     if len(pieces) > len(whole.geoms):
-        notes += ("it is parted so that every piece goes in, and round what stands through it: back the joints",)
+        round_it = ", and round what stands through it" if any(one.interiors for one in whole.geoms) else ""
+        notes += (f"it is parted into {len(pieces)} so that every piece goes in{round_it}: back the joints",)
     return pieces, notes
 
 
