@@ -16,8 +16,10 @@ from tapeloft.cli.export import export
 from tapeloft.cli.fit import fit
 from tapeloft.cli.form import form
 from tapeloft.cli.gear import gear
+from tapeloft.cli.grate import grate
 from tapeloft.cli.laser import laser
 from tapeloft.cli.new import new
+from tapeloft.cli.panel import panel
 from tapeloft.cli.recheck import recheck
 from tapeloft.cli.scan import scan
 from tapeloft.cli.shapes import shapes
@@ -34,8 +36,8 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 COMMANDS = (
-    new, form, enter, laser, scan, check, sister, volume, capacity, box, fit, count, export, show, gear, shapes, demo,
-    recheck,
+    new, form, enter, laser, scan, check, sister, volume, capacity, box, fit, count, panel, grate, export, show,
+    gear, shapes, demo, recheck,
 )  # fmt: skip
 for command in COMMANDS:
     app.command()(command)

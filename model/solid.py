@@ -138,6 +138,25 @@ class Solid:
             return Solid(Manifold())
         return _checked(open_below.extrude(z1 - z0 + depth).translate((0.0, 0.0, z0 - depth)))
 
+    def section(self, level: float) -> list[Points]:
+        """Return the loops, [(n, 2), …] m, in which the plane z = *level* cuts it, holes wound clockwise.
+
+        At its very bottom they are its bottom faces, at its very top there are none.
+        """
+        return _loops(self._kernel.slice(level * PER_METRE))
+
+    def clear_between(self, low: float, high: float) -> list[Points]:
+        """Return the loops, [(n, 2), …] m, round all points over which it goes on unbroken from *low* to *high*.
+
+        The upright prisms over them between the two heights lie in it, and no other point is in one that does.
+        """
+        if self.is_empty:
+            return []
+        x0, y0, _, x1, y1, _ = self._kernel.bounding_box()
+        sides, depth = (x1 - x0 + 2, y1 - y0 + 2), (high - low) * PER_METRE
+        slab = Manifold.cube((*sides, depth)).translate((x0 - 1, y0 - 1, low * PER_METRE))
+        return _loops(CrossSection.square(sides).translate((x0 - 1, y0 - 1)) - (slab - self._kernel).project())
+
     def parts(self) -> tuple["Solid", ...]:
         """Return its separate bodies, each with its own cavities, largest first."""
         return self._parts
@@ -157,6 +176,10 @@ class Solid:
     def moved(self, by: Sequence[float]) -> "Solid":
         """Return it moved by (x, y, z), m."""
         return _checked(self._kernel.translate(tuple(float(b) * PER_METRE for b in by)))
+
+    def turned(self, rows: Points) -> "Solid":
+        """Return it turned: *rows*, (3, 3), are the new axes, orthonormal and right-handed, in the old ones."""
+        return _checked(self._kernel.transform(np.column_stack([rows, np.zeros(3)])))
 
 
 def closed(vertices: Points, triangles: Triangles, faces: NDArray[np.int64] | None = None) -> Solid:
@@ -184,6 +207,12 @@ def closed(vertices: Points, triangles: Triangles, faces: NDArray[np.int64] | No
         face_id=None if faces is None else np.array(faces, np.uint64),
     )
     return _checked(Manifold(mesh))
+
+
+def prism(loops: Sequence[Points], low: float, high: float) -> Solid:
+    """Return what stands upright between two heights, m, over plane *loops* [(n, 2), …] m, holes wound clockwise."""
+    outline = CrossSection([np.asarray(loop, np.float64) * PER_METRE for loop in loops])
+    return _checked(outline.extrude((high - low) * PER_METRE).translate((0.0, 0.0, low * PER_METRE)))
 
 
 def united(solids: Iterable[Solid]) -> Solid:
@@ -216,6 +245,10 @@ def _checked(kernel: Manifold) -> Solid:
     if status != Error.NoError:
         raise GeometryError(f"the boolean kernel refuses the solid: {status.name}")
     return Solid(kernel)
+
+
+def _loops(outline: CrossSection) -> list[Points]:
+    return [np.array(loop, np.float64) / PER_METRE for loop in outline.to_polygons()]
 
 
 def _with_cavities(body: Solid, holes: Sequence[Solid]) -> Solid:

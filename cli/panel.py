@@ -1,0 +1,131 @@
+"""tapeloft panel."""
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from tapeloft.cli.cutting import Gap, GapEnd, GapObstruction, PaperOption, Still, To
+from tapeloft.cli.options import AsJson, Force, Given, OneName, Options, SurveyFile, UnitsOption
+
+if TYPE_CHECKING:
+    from tapeloft.model.cutting.plane import Plane
+    from tapeloft.model.survey.survey import Survey
+
+PLACES = "say where it stands with one of --at STATION, --height HEIGHT, --half-breadth BREADTH"
+
+
+def panel(
+    survey: SurveyFile,
+    compartment: OneName = None,
+    at: Annotated[
+        str | None, typer.Option("--at", metavar="STATION", help="its after face stands here, square to the keel")
+    ] = None,
+    height: Annotated[
+        str | None, typer.Option("--height", metavar="HEIGHT", help="level instead: a shelf, its upper face here")
+    ] = None,
+    half_breadth: Annotated[
+        str | None,
+        typer.Option("--half-breadth", metavar="BREADTH", help='fore and aft instead: "p 330", its starboard face'),
+    ] = None,
+    lean: Annotated[
+        float,
+        typer.Option(min=-60, max=60, help="degrees that its top leans forward or to port, or a shelf rises forward"),
+    ] = 0.0,
+    thickness: Annotated[str, typer.Option(metavar="LENGTH", help="mm unless a unit stands behind")] = "12",
+    gap: Gap = "3",
+    gap_end: GapEnd = None,
+    gap_obstruction: GapObstruction = None,
+    cutter: Annotated[str, typer.Option(metavar="RADIUS", help="opens inside corners for it; 0: left sharp")] = "3",
+    web: Annotated[str, typer.Option(metavar="LENGTH", help="nothing narrower is left standing")] = "20",
+    to: To = None,
+    paper: PaperOption = "a4",
+    still: Still = None,
+    as_json: AsJson = False,
+    given: Given = None,
+    option: Options = None,
+    units: UnitsOption = "mm",
+    force: Force = False,
+) -> None:
+    """A partition or a shelf cut to the space: pieces that go in, bevels, templates at true scale."""
+    from tapeloft.cli.asking import asked_survey, built
+    from tapeloft.cli.cutting import cut_list, drawn, edge_list, files_of, gaps_of, hold_still, leave, size
+    from tapeloft.cli.printing import print_json, print_tables, say, say_notes
+    from tapeloft.model.cautions import cautions_for
+    from tapeloft.model.cutting.board import Cut, board_at
+    from tapeloft.model.cutting.told import cut_cautions, digest, listed
+    from tapeloft.model.files.writing import write_set
+    from tapeloft.viewer.template.template import template_of
+
+    hold_still(still, force=force)
+    one = asked_survey(survey, compartment, given, option)
+    thick = size("thickness", thickness)
+    plane, place = _plane(one, at, height, half_breadth, lean, thick)
+    cut = Cut(gaps_of(gap, gap_end, gap_obstruction), size("cutter", cutter), size("web", web))
+    (whole,) = built([one])
+    board = board_at(whole, plane, thick, cut)
+    lines = [listed(piece, thick) for piece in board.pieces]
+    said = (*cut_cautions(one, cut.gaps), *cautions_for(one))
+    mark, title = digest(one), f"{whole.name}: panel, {place}"
+    on_it = (f"this side: {plane.face}", f"{place}, {thick * 1000:g} mm thick", f"survey {mark}")
+    templates = [template_of(piece, plane, (f"{piece.letter}   {whole.name}", *on_it)) for piece in board.pieces]
+    solids = [(f"panel {piece.letter}", piece.solid) for piece in board.pieces]
+    files = files_of(to or (), templates, lines, solids, paper, title, (*board.notes, *said))
+    write_set(files, force=force)
+    if still is not None:
+        drawn(whole, solids, still, units, force=force)
+    written = [*map(str, files), *([str(still)] if still else [])]
+    if as_json:
+        print_json(
+            "panel", compartment=whole.name, place=place, face=plane.face, thickness_m=thick, survey=mark, pieces=lines,
+            clear_m2=board.clear.area, outside_m3=board.outside_m3, files=written, remarks=board.notes,
+            notes=whole.notes, cautions=said,
+        )  # fmt: skip
+        leave(lines, len(one.openings))
+        return
+    print_tables([cut_list(title, lines, units), edge_list(lines)])
+    for remark in board.notes:
+        say(f"note: {remark}")
+    say_notes(whole.notes, said)
+    for file in written:
+        say(f"wrote {file}")
+    leave(lines, len(one.openings))
+
+
+def _plane(
+    one: "Survey", at: str | None, height: str | None, half_breadth: str | None, lean: float, thick: float
+) -> "tuple[Plane, str]":
+    """Return the plane of the board's face that its thickness is counted from, and where it is, in words."""
+    from tapeloft.cli.spacing import length_of
+    from tapeloft.model.cutting.plane import at_half_breadth, at_height, at_station
+    from tapeloft.model.errors import TapeloftError
+    from tapeloft.model.survey.told import way_of_tape
+    from tapeloft.model.units import format_length
+
+    if sum(text is not None for text in (at, height, half_breadth)) != 1:
+        raise TapeloftError(PLACES)
+    leaning = f", leaning {lean:g}°" if lean else ""
+    if at is not None:
+        x = length_of("at", at, one.unit) or 0.0
+        told = f"after face at station {format_length(x, one.unit)}{leaning}"
+        return at_station(way_of_tape(one) * x, lean), told
+    if height is not None:
+        z = length_of("height", height, one.unit) or 0.0
+        return at_height(z, lean).shifted(-thick), f"upper face {format_length(z, one.unit)} up{leaning}"
+    y = _breadth(one, half_breadth or "")
+    side = "port" if y >= 0 else "starboard"
+    told = f"starboard face {format_length(abs(y), one.unit)} to {side}{leaning}"
+    return at_half_breadth(y, lean), told
+
+
+def _breadth(one: "Survey", text: str) -> float:
+    """Return y of a half-breadth, "p 330" or "s 330"; without a letter it is on the compartment's own side."""
+    from tapeloft.cli.spacing import length_of
+    from tapeloft.model.errors import TapeloftError
+
+    letter, rest = text[:1].lower(), text[1:].strip()
+    own = -one.side if one.mirrored else one.side
+    sign = {"p": 1.0, "s": -1.0}.get(letter, own)
+    reading = length_of("half-breadth", rest if letter in ("p", "s") else text, one.unit) or 0.0
+    if sign == 0 and reading != 0:
+        raise TapeloftError(f'--half-breadth {text}: to which side? write "p {text}" or "s {text}"')
+    return sign * reading

@@ -1,0 +1,1 @@
+"""Parts cut to a space at a plane: boards and grates, their gaps, pieces and bevels."""

@@ -1,0 +1,96 @@
+"""How far a batten spans: deflection and stress of straight beams, from the handbooks.
+
+Simply supported, length L: a load P in the middle bends it P·L³/48EI with a moment P·L/4, an even load w 5·w·L⁴/384EI
+with w·L²/8. A cantilever a: P·a³/3EI with P·a, w·a⁴/8EI with w·a²/2. The Wood Handbook of the USDA Forest Products
+Laboratory has the same constants in its chapter on structural analysis, "straight beam deflection" (from memory); S. J.
+Record, The Mechanical Properties of Wood, has the first as E = P·l³/4·D·b·h³. Bending through shear is left out: of a
+batten twelve times as long as deep it is under a tenth.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from tapeloft.model.cutting.timber import Timber
+
+GRAVITY = 9.80665  # m/s²
+FARTHEST = 5.0  # m: a span that no batten needs
+HALVINGS = 60
+
+
+@dataclass(frozen=True)
+class Load:
+    """What a batten bears: a load that stands on one batten anywhere, kg; an even load, kg/m².
+
+    least_part: it bends no more than 1/least_part of its span. safety: the modulus of rupture is that many times the
+    stress. The defaults are common practice, no source.
+    """
+
+    point_kg: float = 40.0
+    even_kg_m2: float = 200.0
+    least_part: float = 200.0
+    safety: float = 5.0
+
+
+@dataclass(frozen=True)
+class Bar:
+    """A straight bar of rectangular section: breadth and depth, m, and its timber."""
+
+    breadth: float
+    depth: float
+    timber: Timber
+
+    @property
+    def stiffness(self) -> float:
+        """E·I, N·m²."""
+        return self.timber.modulus_pa * self.breadth * self.depth**3 / 12
+
+    @property
+    def section_modulus(self) -> float:
+        """b·h²/6, m³."""
+        return self.breadth * self.depth**2 / 6
+
+
+def span(bar: Bar, load: Load, share: float) -> float:
+    """Return the longest span, m, between two bearers; *share*: the breadth that one bar bears, m.
+
+    Both loads together, the bar taken as one that goes from bearer to bearer; going on over several only helps.
+    """
+    return _longest(lambda length: _bent(bar, load, share, length) and _held(bar, load, share, length))
+
+
+def overhang(bar: Bar, load: Load, share: float) -> float:
+    """Return how far a bar may stand out over its last bearer, m: it bends there as if it were half a span."""
+    return _longest(lambda length: _tipped(bar, load, share, length))
+
+
+def _loads(load: Load, share: float) -> tuple[float, float]:
+    return load.point_kg * GRAVITY, load.even_kg_m2 * GRAVITY * share
+
+
+def _bent(bar: Bar, load: Load, share: float, length: float) -> bool:
+    point, even = _loads(load, share)
+    bends = (point * length**3 / 48 + 5 * even * length**4 / 384) / bar.stiffness
+    return bends <= length / load.least_part
+
+
+def _held(bar: Bar, load: Load, share: float, length: float) -> bool:
+    point, even = _loads(load, share)
+    moment = point * length / 4 + even * length**2 / 8
+    return moment / bar.section_modulus <= bar.timber.rupture_pa / load.safety
+
+
+def _tipped(bar: Bar, load: Load, share: float, length: float) -> bool:
+    point, even = _loads(load, share)
+    bends = (point * length**3 / 3 + even * length**4 / 8) / bar.stiffness
+    moment = point * length + even * length**2 / 2
+    stress = moment / bar.section_modulus
+    return bends <= 2 * length / load.least_part and stress <= bar.timber.rupture_pa / load.safety
+
+
+def _longest(does: Callable[[float], bool]) -> float:
+    """Return the longest length that does; what is longer does not."""
+    low, high = 0.0, FARTHEST
+    for _ in range(HALVINGS):
+        middle = (low + high) / 2
+        low, high = (middle, high) if does(middle) else (low, middle)
+    return low

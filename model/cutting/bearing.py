@@ -1,0 +1,151 @@
+"""Where the bearers of a section lie, so that every batten is borne."""
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import shapely
+from shapely import MultiPolygon, Polygon
+
+from tapeloft.model.cutting.inset import without_necks
+from tapeloft.model.cutting.outline import polygons
+
+STOUT = 0.6  # of its breadth: a batten along a curved side is not planed narrower
+SHORTEST = 3.0  # of its breadth: a batten that is shorter is left off
+SEATED = 0.5  # of a batten's breadth that has to lie on a bearer
+INSET = 0.06  # m: how far from a batten's end the middle of its last bearer lies at most, common practice, no source
+
+
+Stretch = tuple[float, float]
+"""From, to along the battens, m."""
+
+
+@dataclass(frozen=True)
+class Section:
+    """What a section is laid of: battens and bearers, outlines m; spacing m between bearers; battens left off."""
+
+    battens: tuple[Polygon, ...]
+    bearers: tuple[Polygon, ...]
+    spacing: float
+    dropped: int
+
+
+def borne(
+    part: Polygon, lower: MultiPolygon, starts: Sequence[float], across: int, breadth: float, bearer: float,
+    spans: tuple[float, float],
+) -> Section:  # fmt: skip
+    """Return the battens of a section, and bearers near enough to both ends of each and to one another.
+
+    lower: where bearers may lie; starts: where strips of battens begin, m across; spans: between bearers, and
+    beyond the last, at most, m. Battens that cannot be borne are left off and counted.
+    """
+    along = 1 - across
+    strips = [_strip(part, across, start, breadth) for start in starts]
+    every = [one for strip in strips for one in without_necks(_cut(part, strip), STOUT * breadth).geoms]
+    room = polygons(shapely.intersection(lower, part))
+    shortest = max(SHORTEST * breadth, 2 * bearer)
+    reached = [one for batten in every for one in _reached(batten, room, along, breadth, bearer / 2, spans[1])]
+    battens = [one for one, _ in reached if _extent(one, along)[2] >= shortest]
+    ends = [its for one, its in reached if _extent(one, along)[2] >= shortest]
+    middles = _middles(ends, spans[0], bearer)
+    laid = {at: _cut(room, _strip(room, along, at - bearer / 2, bearer)) for at in middles}
+    seated = [_seats(one, laid, breadth * bearer) for one in battens]
+    kept = [k for k, one in enumerate(battens) if _is_borne(one, seated[k], along, spans)]
+    bearers = [
+        bar
+        for at, strip in laid.items()
+        for bar in _trimmed(strip, [battens[k] for k in kept if at in seated[k]], across).geoms
+    ]
+    steps = [b - a for k in kept for a, b in pairwise(seated[k])]
+    return Section(tuple(battens[k] for k in kept), tuple(bearers), max(steps, default=0.0), len(every) - len(kept))
+
+
+def _reached(
+    batten: Polygon, room: MultiPolygon, along: int, breadth: float, half: float, over: float
+) -> Iterator[tuple[Polygon, tuple[Stretch, Stretch]]]:
+    """Yield a batten cut back to where bearers reach, and the stretches where each end asks for one's middle.
+
+    half: m, of a bearer's breadth; over: m that a batten may stand out.
+    """
+    seat = without_necks(_cut(room, batten), SEATED * breadth)
+    if seat.is_empty:
+        return
+    first, last = seat.bounds[along] + half, seat.bounds[along + 2] - half
+    strip = _strip(batten, along, first - over, last - first + 2 * over)
+    near = max(half, min(INSET, 0.9 * over))
+    for one in _cut(batten, strip).geoms if first < last else ():
+        low, high, _ = _extent(one, along)
+        after, forward = max(low + half, first), min(high - half, last)
+        yield one, ((after, max(low + near, after)), (min(high - near, forward), forward))
+
+
+def _middles(ends: Sequence[tuple[Stretch, Stretch]], span: float, bearer: float) -> list[float]:
+    """Return the middles of bearers along the battens: as few as lie in every stretch, and more between them.
+
+    After ends are gone through from aft and forward ends from forward, so that a mirrored space has mirrored bearers.
+    No two lie in one another: where a stretch asks for that, its battens are left to be held against the others.
+    """
+    after = _stabbed([end for end, _ in ends], bearer)
+    forward = [-at for at in _stabbed([(-last, -first) for _, (first, last) in ends], bearer)]
+    fixed: list[float] = []
+    for at in sorted([*after, *forward]):
+        if fixed and at - fixed[-1] < bearer:
+            fixed[-1] = (fixed[-1] + at) / 2
+        else:
+            fixed.append(at)
+    middles = fixed[:1]
+    for start, end in pairwise(fixed):
+        parts = max(1, math.ceil((end - start) / span - 1e-9))
+        middles += [start + (end - start) * k / parts for k in range(1, parts + 1)]
+    return middles
+
+
+def _stabbed(stretches: Sequence[Stretch], apart: float) -> list[float]:
+    """Return places of which one lies in every stretch, as few as can be, *apart* from one another."""
+    places: list[float] = []
+    for first, last in sorted(stretches, key=lambda one: one[1]):
+        if not places or (places[-1] < first - 1e-9 and last - places[-1] >= apart):
+            places.append(last)
+    return places
+
+
+def _trimmed(strip: MultiPolygon, battens: Sequence[Polygon], across: int) -> MultiPolygon:
+    """Return a bearer as far as it goes under the battens that it bears."""
+    if not battens:
+        return MultiPolygon()
+    low = min(_extent(one, across)[0] for one in battens)
+    high = max(_extent(one, across)[1] for one in battens)
+    under = _cut(strip, _strip(strip, across, low, high - low))
+    return MultiPolygon([bar for bar in under.geoms if any(bar.intersects(one) for one in battens)])
+
+
+def _seats(batten: Polygon, laid: dict[float, MultiPolygon], whole: float) -> list[float]:
+    """Return where bearers lie under enough of a batten's breadth; *whole*: m², all that they could cross."""
+    return [at for at, strip in laid.items() if strip.intersection(batten).area > SEATED * whole]
+
+
+def _is_borne(batten: Polygon, seats: Sequence[float], along: int, spans: tuple[float, float]) -> bool:
+    low, high, _ = _extent(batten, along)
+    if len(seats) < 2:
+        return False
+    steps = [b - a for a, b in pairwise(seats)]
+    return max(steps) <= spans[0] + 1e-9 and max(seats[0] - low, high - seats[-1]) <= spans[1] + 1e-9
+
+
+def _extent(area: Polygon, axis: int) -> tuple[float, float, float]:
+    low, high = area.bounds[axis], area.bounds[axis + 2]
+    return low, high, high - low
+
+
+def _cut(area: Polygon | MultiPolygon, strip: Polygon) -> MultiPolygon:
+    return polygons(shapely.intersection(area, strip))
+
+
+def _strip(area: Polygon | MultiPolygon, axis: int, start: float, breadth: float) -> Polygon:
+    """Return a band across an axis, longer than the area."""
+    bounds = area.bounds if not area.is_empty else (0.0, 0.0, 0.0, 0.0)
+    low, high = bounds[1 - axis] - 1, bounds[3 - axis] + 1
+    if axis == 0:
+        return shapely.box(start, low, start + breadth, high)
+    return shapely.box(low, start, high, start + breadth)

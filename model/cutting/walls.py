@@ -1,0 +1,89 @@
+"""What each edge of an outline stands against, and the angle of that wall to the board."""
+
+import math
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Literal
+
+import numpy as np
+from shapely import MultiPolygon
+
+from tapeloft.model.areas import named_triangles
+from tapeloft.model.compartment import Compartment
+from tapeloft.model.cutting.plane import Plane
+from tapeloft.model.moments import Points
+
+Kind = Literal["side", "end", "obstruction"]
+Spot = tuple[float, float]
+DEPTHS = 5  # at which the wall is looked for, from face to face
+ALONG = 0.9998  # a face within a degree of the board's own plane is no wall to its edge
+AT_ONCE = 2_000_000  # pairs of a point and a triangle
+
+
+@dataclass(frozen=True)
+class Walled:
+    """An edge of an outline, and its wall.
+
+    start, end: m, in the plane's axes. wall: the part of the surface or the obstruction; kind: the same, as gaps have
+    it. bevel: degrees that the wall is off square to the board, positive where the space widens toward the face that
+    the plane looks to.
+    """
+
+    start: Spot
+    end: Spot
+    wall: str
+    kind: Kind
+    bevel: float
+
+
+def walled(compartment: Compartment, plane: Plane, thickness: float, area: MultiPolygon) -> tuple[Walled, ...]:
+    """Return every edge of *area*, a board's clear outline, with the wall nearest to it through the thickness."""
+    edges = [(a, b) for ring in rings(area) for a, b in pairwise(ring)]
+    if not edges:
+        return ()
+    corners = plane.spots(compartment.net.vertices)[compartment.net.triangles]
+    normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    size = np.linalg.norm(normals, axis=1)
+    slope = normals[:, 2] / np.maximum(size, 1e-300)
+    reach = corners[..., 2].min(axis=1) <= thickness + 1e-6, corners[..., 2].max(axis=1) >= -1e-6
+    met = np.flatnonzero((size > 1e-12) & (np.abs(slope) < ALONG) & reach[0] & reach[1])
+    names, own = named_triangles(compartment), set(compartment.parts.values())
+    middles = np.array([(np.array(a) + b) / 2 for a, b in edges])
+    nearest = met[_nearest(corners[met], middles, thickness)]
+    return tuple(
+        Walled(a, b, names[k], _kind(names[k], own), -math.degrees(math.asin(float(slope[k]))))
+        for (a, b), k in zip(edges, nearest.tolist(), strict=True)
+    )
+
+
+def rings(area: MultiPolygon) -> list[list[Spot]]:
+    """Return the rings of an area, each closed, material to the left."""
+    return [
+        [(float(x), float(y)) for x, y in ring.coords]
+        for polygon in area.geoms
+        for ring in (polygon.exterior, *polygon.interiors)
+    ]
+
+
+def _nearest(corners: Points, middles: Points, thickness: float) -> np.ndarray[tuple[int], np.dtype[np.int64]]:
+    """Return for each point of the plane, (n, 2), the nearest of triangles, (m, 3, 3), at any depth of the board."""
+    from trimesh.triangles import closest_point
+
+    inner = (np.arange(DEPTHS) + 0.5) / DEPTHS * thickness
+    depths = np.concatenate([[0.0], inner, [thickness]])
+    found = []
+    step = max(1, AT_ONCE // (len(corners) * len(depths)))
+    for first in range(0, len(middles), step):
+        some = middles[first : first + step]
+        points = np.array([(x, y, z) for x, y in some for z in depths])
+        pairs = np.repeat(points, len(corners), axis=0)
+        near = closest_point(np.tile(corners, (len(points), 1, 1)), pairs)  # type: ignore[no-untyped-call]
+        off = np.linalg.norm(near - pairs, axis=1).reshape(len(some), len(depths), len(corners))
+        found.append(off.min(axis=1).argmin(axis=1))
+    return np.concatenate(found)
+
+
+def _kind(name: str, own: set[str]) -> Kind:
+    if name not in own:
+        return "obstruction"
+    return "end" if name in ("aft end", "forward end") else "side"

@@ -1,0 +1,195 @@
+"""`tapeloft panel` and `tapeloft grate`: what they print and write, and what they refuse."""
+
+import csv
+import io
+import json
+import signal
+import sys
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+import pypdf
+import pytest
+import trimesh
+
+from tapeloft.cli.app import main
+
+DEMO = files("tapeloft.shapes").joinpath("demo")
+LOCKER = "cockpit locker, port"
+
+
+@pytest.fixture
+def run(monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]):  # type: ignore[no-untyped-def]
+    """Run a command in this process, as the program does: status, output, messages."""
+    before = signal.getsignal(signal.SIGINT)
+
+    def ran(*words: object) -> tuple[Any, str, str]:
+        monkeypatch.setattr(sys, "argv", ["tapeloft", *map(str, words)])
+        capfd.readouterr()
+        with pytest.raises(SystemExit) as ended:
+            main()
+        return (ended.value.code or 0, *capfd.readouterr())
+
+    yield ran
+    signal.signal(signal.SIGINT, before)
+
+
+@pytest.fixture
+def boat(tmp_path: Path) -> Path:
+    folder = tmp_path / "heron"
+    folder.mkdir()
+    for one in DEMO.iterdir():
+        if one.is_file():
+            (folder / one.name).write_bytes(one.read_bytes())
+    return folder
+
+
+def test_a_panel_with_every_file(run, boat: Path, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
+    names = ["p.pdf", "p.svg", "p.dxf", "p.csv", "p.stl", "p.obj"]
+    to = [word for name in names for word in ("--to", tmp_path / name)]
+    status, out, err = run("panel", boat, LOCKER, "--at", "700", "--thickness", "12", *to)
+    assert status == 0
+    assert "panel, after face at station 700 mm" in out
+    assert "seat lid" in out
+    for name in ("p.pdf", "p-A.svg", "p-B.svg", "p-A.dxf", "p-B.dxf", "p.csv", "p.stl", "p.obj"):
+        assert (tmp_path / name).stat().st_size > 0
+        assert f"wrote {tmp_path / name}" in err
+    assert "hardboard" in err
+    rows = list(csv.DictReader(io.StringIO((tmp_path / "p.csv").read_text())))
+    assert [row["piece"] for row in rows] == ["A", "B"]
+    mesh = trimesh.load(tmp_path / "p.stl")
+    assert mesh.bounds[:, 0] == pytest.approx([700, 712], abs=1e-3)  # in its place, mm
+    assert mesh.volume / 12e6 == pytest.approx(sum(float(row["area_m2"]) for row in rows), abs=2e-4)
+    text = pypdf.PdfReader(tmp_path / "p.pdf").pages[0].extract_text()
+    assert "2 pieces on" in text
+
+
+def test_json_has_units_in_its_names(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    status, out, _ = run("panel", boat, "gas locker", "--height", "20", "--json")
+    said = json.loads(out)
+    assert status == 0
+    assert said["command"] == "panel"
+    assert said["thickness_m"] == 0.012
+    assert said["outside_m3"] < 1e-9
+    assert said["pieces"][0]["through"] == ["coaming lid"]
+    assert any("vapour-tight" in text for text in said["cautions"])
+    assert any("fasten nothing" in text for text in said["cautions"])
+
+
+def test_what_is_written_on_a_part_changes_with_the_survey(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    first = json.loads(run("panel", boat, LOCKER, "--at", "700", "--json")[1])["survey"]
+    same = json.loads(run("panel", boat, LOCKER, "--at", "700", "--json")[1])["survey"]
+    other = json.loads(run("panel", boat, LOCKER, "--at", "700", "--set", "sole_step=170", "--json")[1])["survey"]
+    assert first == same != other
+    assert len(first) == 12
+
+
+def test_stations_that_rise_aft_are_meant_as_they_were_taped(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    status, out, _ = run("panel", boat, "lazarette", "--at", "430", "--json")
+    assert status == 0
+    assert json.loads(out)["clear_m2"] == pytest.approx(1.3, abs=0.3)
+
+
+def test_a_side_is_asked_for_where_the_space_has_both(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    status, _, err = run("panel", boat, "lazarette", "--half-breadth", "200")
+    assert status == 2
+    assert '"p 200" or "s 200"' in err
+    port, starboard = (
+        json.loads(run("panel", boat, f"cockpit locker, {side}", "--half-breadth", "800", "--json")[1])
+        for side in ("port", "starboard")
+    )
+    assert "to port" in port["place"]
+    assert "to starboard" in starboard["place"]
+
+
+def test_a_grate_tells_its_figures(run, boat: Path, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
+    file = tmp_path / "g.pdf"
+    status, out, err = run("grate", boat, "gas locker", "--height", "9", "--to", file)
+    assert status == 0
+    for said in ("a batten may span", "open", "mass, dry", "runs out by the drain overboard", "clear height"):
+        assert said in out
+    assert "Wood Handbook" in err
+    assert len(pypdf.PdfReader(file).pages) > 1
+    said = json.loads(run("grate", boat, "gas locker", "--height", "9", "--json")[1])
+    assert said["bearer_spacing_m"] <= said["span_m"]
+    assert said["water"]["seconds"] > 0
+    assert 0 < said["open_share"] < 1
+
+
+def test_a_drain_above_the_grate_is_told(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    sheet = boat / "gas-locker.toml"
+    sheet.write_text(sheet.read_text().replace("y = 101\nz = 0", "y = 101\nz = 30"))
+    status, _, err = run("grate", boat, "gas locker", "--height", "9")
+    assert status == 0
+    assert "lies above the underside of the battens" in err
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("panel", LOCKER), "say where it stands with one of"),
+        (("panel", LOCKER, "--at", "700", "--height", "300"), "say where it stands with one of"),
+        (("panel", LOCKER, "--at", "9000"), "outside the space"),
+        (("panel", LOCKER, "--at", "seven"), "--at"),
+        (("panel", LOCKER, "--at", "700", "--thickness", "0"), "thick"),
+        (("panel", LOCKER, "--at", "700", "--thickness", "-12"), "thick"),
+        (("panel", LOCKER, "--at", "700", "--gap", "-1"), "0 to 500 mm"),
+        (("panel", LOCKER, "--at", "700", "--gap", "450"), "nothing is left"),
+        (("panel", LOCKER, "--at", "700", "--to", "panel.doc"), "let its name end in"),
+        (("panel", LOCKER, "--at", "700", "--still", "panel.jpg"), ".png"),
+        (("grate", LOCKER), "the survey has no grate"),
+        (("grate", LOCKER, "--height", "90", "--batten", "40"), "breadth x depth"),
+        (("grate", LOCKER, "--height", "90", "--batten", "900x18"), "3 to 500 mm"),
+        (("grate", LOCKER, "--height", "90", "--timber", "cheese"), "no timber is called"),
+        (("grate", LOCKER, "--height", "90", "--point", "heavy"), "--point"),
+        (("grate", LOCKER, "--height", "5000"), "no room between"),
+    ],
+)
+def test_what_cannot_be_is_one_message_and_no_file(  # type: ignore[no-untyped-def]
+    run, boat: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, words: tuple[str, ...], said: str
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    before = sorted(tmp_path.iterdir())
+    status, out, err = run(words[0], boat, *words[1:])
+    assert (status, out) == (2, "")
+    assert said in err
+    assert "Traceback" not in err
+    assert sorted(tmp_path.iterdir()) == before
+
+
+def test_a_lid_smaller_than_any_piece(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    sheet = boat / "gas-locker.toml"
+    sheet.write_text(sheet.read_text().replace("clear = [54, 32]\ncorner_radius = 3", "clear = [3, 3]"))
+    status, out, err = run("panel", boat, "gas locker", "--height", "20")
+    assert status == 1
+    assert "will not go in as it is" in err
+    assert "none" in out
+    assert run("grate", boat, "gas locker", "--height", "9")[0] == 1
+
+
+def test_a_file_that_is_there_is_kept(run, boat: Path, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
+    file = tmp_path / "p.svg"
+    file.write_text("mine")
+    status, _, err = run("panel", boat, "gas locker", "--height", "20", "--to", file)
+    assert status == 2
+    assert "there already" in err
+    assert file.read_text() == "mine"
+    assert run("panel", boat, "gas locker", "--height", "20", "--to", file, "--force")[0] == 0
+
+
+def test_a_picture_that_cannot_be_drawn_keeps_the_rest_from_being_written(run, boat: Path, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
+    words = ("panel", boat, "gas locker", "--height", "20", "--to", tmp_path / "p.svg", "--still")
+    (tmp_path / "there.png").write_text("mine")
+    for still in ("panel.jpg", "there.png"):
+        assert run(*words, tmp_path / still)[0] == 2
+        assert not (tmp_path / "p.svg").exists()
+
+
+def test_a_part_is_drawn_in_its_place(run, boat: Path, tmp_path: Path, draws: None) -> None:  # type: ignore[no-untyped-def]
+    from PIL import Image
+
+    file = tmp_path / "there.png"
+    assert run("panel", boat, "gas locker", "--height", "20", "--still", file)[0] == 0
+    with Image.open(file) as picture:
+        assert picture.size == (1600, 1100)

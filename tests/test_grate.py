@@ -1,0 +1,270 @@
+"""Grates: beams against handbook formulas, drains against Torricelli, layouts against the net space."""
+
+import math
+from importlib.resources import files
+from itertools import pairwise
+
+import numpy as np
+import pytest
+import shapely
+from scipy.integrate import quad, solve_bvp
+
+from tapeloft.model.compartment import Compartment, build
+from tapeloft.model.cutting.beams import GRAVITY, Bar, Load, overhang, span
+from tapeloft.model.cutting.board import Cut
+from tapeloft.model.cutting.draining import drained
+from tapeloft.model.cutting.flooded import flooded
+from tapeloft.model.cutting.grate import Grate, Lay, covered, grate_at
+from tapeloft.model.cutting.inset import Gaps
+from tapeloft.model.cutting.timber import TIMBERS, Timber, timber_called
+from tapeloft.model.errors import GeometryError, UnknownName
+from tapeloft.model.facets import body
+from tapeloft.model.survey.boat import read_survey
+from tapeloft.shapes.polyhedron import Round, box, circle, prism
+
+BOAT = read_survey(str(files("tapeloft.shapes").joinpath("demo")))
+STRONG = Timber("unbreakable", 1e10, 1e15, 0.5)
+
+
+def compartment(name: str) -> Compartment:
+    return build(BOAT.compartment(name))
+
+
+# beams
+
+
+def test_a_point_load_in_the_middle() -> None:
+    """Record, The Mechanical Properties of Wood: E = P·l³ / (4·D·b·h³), and D is l/200: l² = 4·E·b·h³ / (200·P)."""
+    bar, load = Bar(0.04, 0.02, STRONG), Load(point_kg=50, even_kg_m2=0)
+    expected = math.sqrt(4 * 1e10 * 0.04 * 0.02**3 / (200 * 50 * GRAVITY))
+    assert span(bar, load, 0.06) == pytest.approx(expected, rel=1e-9)
+
+
+def test_an_even_load() -> None:
+    """5·w·L⁴/384EI = L/200 (handbook, from memory): L³ = 384·E·I / (5·200·w)."""
+    bar, load = Bar(0.04, 0.02, STRONG), Load(point_kg=0, even_kg_m2=300)
+    w = 300 * GRAVITY * 0.06
+    assert span(bar, load, 0.06) == pytest.approx((384 * 1e10 * 0.04 * 0.02**3 / 12 / (1000 * w)) ** (1 / 3), rel=1e-9)
+
+
+def test_strength_may_rule() -> None:
+    """P·L/4 = σ·b·h²/6 (closed form)."""
+    weak = Timber("weak", 1e15, 50e6, 0.5)
+    bar, load = Bar(0.04, 0.02, weak), Load(point_kg=50, even_kg_m2=0, safety=5)
+    assert span(bar, load, 0.06) == pytest.approx(4 * 10e6 * 0.04 * 0.02**2 / 6 / (50 * GRAVITY), rel=1e-9)
+
+
+def test_an_overhang() -> None:
+    """P·a³/3EI = 2a/200 (handbook, from memory)."""
+    bar, load = Bar(0.04, 0.02, STRONG), Load(point_kg=50, even_kg_m2=0)
+    stiff = 1e10 * 0.04 * 0.02**3 / 12
+    assert overhang(bar, load, 0.06) == pytest.approx(math.sqrt(3 * stiff * 2 / 200 / (50 * GRAVITY)), rel=1e-9)
+
+
+def test_both_loads_against_the_differential_equation() -> None:
+    """EI·y'' = M(x), solved by collocation (scipy), for the span that is allowed: it bends just L/200 in the middle."""
+    bar, load = Bar(0.04, 0.02, STRONG), Load(point_kg=40, even_kg_m2=250)
+    length = span(bar, load, 0.06)
+    point, even = 40 * GRAVITY, 250 * GRAVITY * 0.06
+
+    def bent(x: np.ndarray, y: np.ndarray) -> np.ndarray:
+        moment = point / 2 * x + even * length / 2 * x - even * x**2 / 2  # to the middle
+        return np.vstack([y[1], -moment / bar.stiffness])
+
+    half = np.linspace(0, length / 2, 40)
+    solved = solve_bvp(bent, lambda a, b: np.array([a[0], b[1]]), half, np.zeros((2, 40)), tol=1e-9)
+    assert solved.sol(length / 2)[0] == pytest.approx(length / 200, rel=1e-5)
+
+
+def test_teak_is_the_handbooks() -> None:
+    """Wood Handbook, table 5-5: green, 1.37·10⁶ and 11 600 lbf/in²; air-dry it weighs 640 to 680 kg/m³ (same book)."""
+    teak = timber_called("tea")
+    assert teak.modulus_pa == pytest.approx(9.446e9, rel=1e-3)
+    assert teak.rupture_pa == pytest.approx(79.98e6, rel=1e-3)
+    assert 640 <= teak.density_kg_m3 <= 680
+    with pytest.raises(UnknownName):
+        timber_called("unobtainium")
+
+
+# drains
+
+
+@pytest.mark.parametrize(("bore", "seconds"), [(0.012, 3388.0), (0.025, 780.6), (0.038, 337.9)])
+def test_a_box_drains_as_torricelli_says(bore: float, seconds: float) -> None:
+    """A/(C·a)·√(2H/g) of 1.2 × 0.6 × 0.5 m, C 0.6: closed form."""
+    found = drained(body(box((0, 0, 0), (1.2, 0.6, 0.5))), 0.5, 0.0, bore)
+    assert found.seconds == pytest.approx(seconds, rel=1e-3)
+    assert found.seconds == pytest.approx(1.2 * 0.6 / (0.6 * math.pi * bore**2 / 4) * math.sqrt(1 / GRAVITY), rel=1e-9)
+    assert found.held_m3 == pytest.approx(0.36)
+    assert found.below_m3 == 0.0
+
+
+def test_a_lying_cylinder_drains_as_torricelli_says() -> None:
+    """4L((2R)^1.5 − (2R − H)^1.5) / (3Ca√2g) with R 1, L 5, full, a bore of 50 mm: 3614.08 s at g 9.80665."""
+    lying = body(prism(circle((0, 1.0), 1.0, Round.EQUAL_AREA, 1024), 0, 5, 0))
+    expected = 4 * 5 * 2**1.5 / (3 * 0.6 * math.pi * 0.05**2 / 4 * math.sqrt(2 * GRAVITY))
+    assert drained(lying, 2.0, 0.0, 0.05).seconds == pytest.approx(expected, rel=1e-3)
+
+
+def test_a_cone_against_quadrature() -> None:
+    """A wedge whose surface grows with height: t = ∫ A(z) dz / (C·a·√2gz), by scipy."""
+    wedge = body(prism(np.array([[0.0, 0.0], [1.0, 1.0], [-1.0, 1.0]]), 0, 2, 0))
+    flow = 0.6 * math.pi * 0.02**2 / 4 * math.sqrt(2 * GRAVITY)
+    expected = quad(lambda z: 2 * z * 2 / (flow * math.sqrt(z)), 0, 0.8)[0]
+    assert drained(wedge, 0.8, 0.0, 0.02).seconds == pytest.approx(expected, rel=1e-6)
+
+
+def test_a_drain_over_the_water_empties_nothing_and_one_half_way_half() -> None:
+    tank = body(box((0, 0, 0), (1, 1, 1)))
+    assert drained(tank, 0.4, 0.6, 0.02) == drained(tank, 0.4, 0.4, 0.02)
+    assert drained(tank, 0.4, 0.6, 0.02).seconds == 0.0
+    half = drained(tank, 1.0, 0.5, 0.02)
+    assert half.below_m3 == pytest.approx(0.5)
+    assert half.seconds == pytest.approx(drained(body(box((0, 0, 0), (1, 1, 0.5))), 0.5, 0.0, 0.02).seconds, rel=1e-9)
+
+
+# grates
+
+CASES = [
+    ("gas locker", 0.09, "fore and aft"),
+    ("lazarette", 0.09, "athwartships"),
+    ("lazarette", 0.3, "fore and aft"),
+    ("cockpit locker, port", 0.3, "athwartships"),
+    ("sail locker", 0.3, "athwartships"),
+]
+
+
+@pytest.fixture(scope="module", params=CASES, ids=str)
+def laid(request: pytest.FixtureRequest) -> tuple[Compartment, Grate, Lay]:
+    name, height, way = request.param
+    whole, lay = compartment(name), Lay(way=way)
+    return whole, grate_at(whole, height, lay, Cut(Gaps(0.005, 0.005, 0.005))), lay
+
+
+def test_every_bar_lies_in_the_net_space(laid: tuple[Compartment, Grate, Lay]) -> None:
+    whole, grate, _ = laid
+    assert grate.outside_m3 < 1e-9
+    for bars in grate.sections:
+        assert (bars.solid - whole.net).volume < 1e-9
+
+
+def test_battens_keep_their_gaps_and_sections_do_not_meet(laid: tuple[Compartment, Grate, Lay]) -> None:
+    _, grate, lay = laid
+    for bars in grate.sections:
+        for one, other in pairwise(bars.battens):
+            assert one.intersection(other).area == 0.0
+        breadths = [min(one.bounds[2] - one.bounds[0], one.bounds[3] - one.bounds[1]) for one in bars.battens]
+        assert max(breadths) <= lay.batten[0] + 1e-9
+    for one, other in pairwise(grate.sections):
+        assert (one.solid ^ other.solid).volume < 1e-12
+
+
+def test_every_batten_is_borne_within_its_span(laid: tuple[Compartment, Grate, Lay]) -> None:
+    """Read off the outlines again: along each batten the bearers that it lies on, by their middles."""
+    _, grate, lay = laid
+    axis = 0 if lay.way == "fore and aft" else 1
+    for bars in grate.sections:
+        for batten in bars.battens:
+            under = [one.intersection(batten) for one in bars.bearers]
+            seats = sorted(
+                (one.bounds[axis] + one.bounds[axis + 2]) / 2
+                for one in under
+                if one.area > 0.4 * lay.batten[0] * lay.bearer[0]
+            )
+            assert len(seats) >= 2
+            assert max(b - a for a, b in pairwise(seats)) <= grate.span_m + 0.01
+            assert seats[0] - batten.bounds[axis] <= grate.overhang_m + 0.01
+            assert batten.bounds[axis + 2] - seats[-1] <= grate.overhang_m + 0.01
+
+
+def test_sections_go_in_and_are_not_round_a_post(laid: tuple[Compartment, Grate, Lay]) -> None:
+    _, grate, _ = laid
+    for bars in grate.sections:
+        assert bars.through
+        assert not bars.outline.interiors
+
+
+def test_the_open_share_and_the_mass_are_of_what_is_drawn(laid: tuple[Compartment, Grate, Lay]) -> None:
+    _, grate, lay = laid
+    wood = sum(one.area for bars in grate.sections for one in bars.battens)
+    assert grate.open_share == pytest.approx(1 - wood / covered(grate).area, abs=1e-9)
+    volume = wood * lay.batten[1] + sum(one.area for bars in grate.sections for one in bars.bearers) * lay.bearer[1]
+    assert grate.mass_kg == pytest.approx(volume * lay.timber.density_kg_m3, rel=1e-6)
+
+
+def test_open_area_of_battens_as_broad_as_their_gaps_tends_to_a_half() -> None:
+    """Definition: 20 mm battens 20 mm apart are half open; at the edges there is a little more."""
+    lay = Lay(batten=(0.02, 0.02), gap=0.02, load=Load(point_kg=1))
+    grate = grate_at(compartment("gas locker"), 0.2, lay, Cut(Gaps(0.0, 0.0, 0.0)))
+    assert grate.open_share == pytest.approx(0.5, abs=0.05)
+
+
+def test_water_under_the_battens_is_the_spaces_less_the_bearers() -> None:
+    whole = compartment("gas locker")
+    grate = grate_at(whole, 0.09, Lay(), Cut())
+    water = flooded(whole, grate, 0.09)
+    low, _ = whole.net.split((0, 0, -1.0), -grate.plane.start[2])
+    bearers = sum(one.area for bars in grate.sections for one in bars.bearers) * 0.03
+    assert water.held_m3 == pytest.approx(low.volume - bearers, abs=1e-8)
+    assert water.drain == "drain overboard"
+    assert 0 < water.seconds < 600
+    assert water.clear_m == pytest.approx(whole.net.bounds[1, 2] - 0.09, abs=0.02)
+
+
+def test_twins_have_mirrored_grates() -> None:
+    port, starboard = (
+        grate_at(compartment(f"cockpit locker, {side}"), 0.5, Lay(way="athwartships"), Cut())
+        for side in ("port", "starboard")
+    )
+    one, other = (
+        shapely.union_all([batten for bars in grate.sections for batten in bars.battens]) for grate in (port, starboard)
+    )
+    flipped = shapely.transform(other, lambda points: points * [1.0, -1.0])
+    assert flipped.symmetric_difference(one).area < 1e-6
+
+
+# what cannot be
+
+
+@pytest.mark.parametrize(
+    ("lay", "said"),
+    [
+        (Lay(batten=(0.0, 0.018)), "batten's breadth"),
+        (Lay(batten=(0.04, -0.018)), "batten's depth"),
+        (Lay(gap=math.nan), "gap between battens"),
+        (Lay(bearer=(0.03, 9.0)), "bearer's depth"),
+        (Lay(load=Load(-1.0, 200.0)), "point load"),
+        (Lay(load=Load(0.0, 0.0)), "bears nothing"),
+    ],
+)
+def test_absurd_sizes(lay: Lay, said: str) -> None:
+    with pytest.raises(GeometryError, match=said):
+        grate_at(compartment("gas locker"), 0.09, lay, Cut())
+
+
+def test_a_batten_broader_than_the_space() -> None:
+    with pytest.raises(GeometryError, match="broader than the space"):
+        grate_at(compartment("gas locker"), 0.09, Lay(batten=(0.45, 0.018)), Cut())
+
+
+@pytest.mark.parametrize("height", [-0.2, 0.02, 5.0])
+def test_a_height_where_there_is_no_room(height: float) -> None:
+    with pytest.raises(GeometryError, match="no room between"):
+        grate_at(compartment("gas locker"), height, Lay(), Cut())
+
+
+def test_gaps_that_leave_nothing() -> None:
+    with pytest.raises(GeometryError, match="no room"):
+        grate_at(compartment("gas locker"), 0.09, Lay(), Cut(Gaps(0.3, 0.3, 0.3)))
+
+
+def test_a_load_that_no_batten_bears() -> None:
+    with pytest.raises(GeometryError, match="would be borne"):
+        grate_at(compartment("gas locker"), 0.09, Lay(load=Load(point_kg=10_000), batten=(0.01, 0.004)), Cut())
+
+
+def test_every_timber_spans_more_when_deeper() -> None:
+    for timber in TIMBERS.values():
+        spans = [span(Bar(0.04, depth, timber), Load(), 0.06) for depth in (0.012, 0.018, 0.025)]
+        assert spans == sorted(spans)
+        assert spans[0] > 0

@@ -1,0 +1,44 @@
+"""Marks put on a page of PDF."""
+
+from reportlab.pdfgen.canvas import Canvas
+
+from tapeloft.viewer.form.ink import POINT, Line, Mark, Patch, Ring, Spot, Words, face
+
+DASHES = (2.2, 1.6)  # mm
+
+
+def draw(canvas: Canvas, mark: Mark, high: float) -> None:
+    """Draw a mark on a page *high* mm high."""
+    if isinstance(mark, Words):
+        canvas.setFillGray(1.0 if mark.white else 0.0)
+        canvas.setFont(face(mark.bold), mark.size)
+        canvas.drawString(*_turned(mark.at, high), mark.text)
+    elif isinstance(mark, Ring):
+        canvas.setFillGray(1.0)
+        canvas.setLineWidth(mark.weight)
+        canvas.circle(*_turned(mark.at, high), mark.radius / POINT, stroke=1, fill=1)
+    else:
+        _draw_path(canvas, mark, high)
+
+
+def _draw_path(canvas: Canvas, mark: Line | Patch, high: float) -> None:
+    path = canvas.beginPath()
+    first, *rest = (_turned(spot, high) for spot in mark.points)
+    path.moveTo(*first)
+    for spot in rest:
+        path.lineTo(*spot)
+    if isinstance(mark, Patch):
+        path.close()
+        canvas.setFillGray(0.0)
+        canvas.drawPath(path, stroke=0, fill=1)
+        return
+    if mark.closed:
+        path.close()
+    canvas.setLineWidth(mark.weight)
+    canvas.setDash(*([[dash / POINT for dash in DASHES]] if mark.dashed else []))
+    canvas.drawPath(path, stroke=1, fill=0)
+
+
+def _turned(spot: Spot, high: float) -> Spot:
+    """Return a spot in the axes of PDF: points, y up from the foot of the page."""
+    return (spot[0] / POINT, (high - spot[1]) / POINT)

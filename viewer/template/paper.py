@@ -1,0 +1,178 @@
+"""Templates on paper: a sheet that shows how they lie together, then each piece at true scale, sheet by sheet."""
+
+from collections.abc import Iterator, Sequence
+from io import BytesIO
+
+from reportlab.pdfgen.canvas import Canvas
+
+from tapeloft.viewer.form.drawn import draw
+from tapeloft.viewer.form.ink import FINE, POINT, Line, Mark, Spot, Words, centred, fitted, paragraph, wrapped
+from tapeloft.viewer.template.template import Template
+from tapeloft.viewer.template.tiling import FOOT, MARGIN, OVERLAP, PAPERS, Paper, Tile, Tiling, tiled
+
+CUT, MARK, GRID = 0.6, 0.5, 0.4  # pt
+CROSS = 4.0  # mm: half the arm of a registration mark
+INCH = 25.4
+RULER_MM, RULER_IN = 100, 4
+SMALL = 7.0  # pt
+INK = 0.72  # of the size of letters: how high their capitals are
+HEAD = 15.0  # mm at the top of the first sheet
+
+
+def as_pdf(templates: Sequence[Template], paper: Paper, title: str, remarks: Sequence[str]) -> bytes:
+    """Return the bytes of a PDF that asks to be printed at its own size; the same templates give the same bytes.
+
+    remarks stand on the first sheet. Every sheet has a ruler in millimetres and one in inches to check the scale by.
+    """
+    file = BytesIO()
+    canvas = Canvas(file, invariant=1, pageCompression=1)
+    canvas.setTitle(title)
+    canvas.setViewerPreference("PrintScaling", "None")
+    canvas.setLineJoin(1)
+    layouts = [tiled(one.cut, paper) for one in templates]
+    _page(canvas, PAPERS[paper], _overview(templates, layouts, paper, title, remarks))
+    for template, layout in zip(templates, layouts, strict=True):
+        for tile in layout.tiles:
+            _sheet(canvas, template, layout, tile, title)
+    canvas.save()
+    return file.getvalue()
+
+
+def _page(canvas: Canvas, size: Spot, marks: Sequence[Mark]) -> None:
+    canvas.setPageSize((size[0] / POINT, size[1] / POINT))
+    for mark in marks:
+        draw(canvas, mark, size[1])
+    canvas.showPage()
+
+
+def _sheet(canvas: Canvas, template: Template, layout: Tiling, tile: Tile, title: str) -> None:
+    """Draw one tile: the window of the piece, clipped; its crosses; the foot."""
+    (wide, high), (across, down) = layout.page, layout.window
+    canvas.setPageSize((wide / POINT, high / POINT))
+    canvas.saveState()
+    window = canvas.beginPath()
+    window.rect(*(value / POINT for value in (MARGIN, high - MARGIN - down, across, down)))
+    canvas.clipPath(window, stroke=0, fill=0)
+    shift = (MARGIN - tile.left, MARGIN + tile.bottom + down)
+    for mark in drawn(template, shift):
+        draw(canvas, mark, high)
+    for mark in _crosses(layout, tile):
+        draw(canvas, mark, high)
+    canvas.restoreState()
+    for mark in (*_frame(layout), *_foot(layout, f"{title}, piece {template.name}", _where(layout, tile))):
+        draw(canvas, mark, high)
+    canvas.showPage()
+
+
+def drawn(template: Template, shift: Spot, scale: float = 1.0) -> Iterator[Mark]:
+    """Yield the marks of a template; shift: where its left bottom comes to lie, mm from the left top of the page."""
+
+    def at(spot: Spot) -> Spot:
+        return spot[0] * scale + shift[0], shift[1] - spot[1] * scale
+
+    for ring in template.cut:
+        yield Line(tuple(map(at, ring)), CUT, closed=True)
+    if scale < 1.0:
+        return
+    for line in template.marks:
+        yield Line(tuple(map(at, line)), MARK)
+    for one in template.written:
+        yield Words(one.text, at(one.at), one.height / INK / POINT)
+
+
+def _crosses(layout: Tiling, tile: Tile) -> Iterator[Mark]:
+    """Yield the registration marks: neighbours have them in common, in the middle of what both show."""
+    (wide, high), half = layout.window, OVERLAP / 2
+    for x, column in ((half, tile.column - 1), (wide - half, tile.column)):
+        for y, row in ((half, tile.row - 1), (high - half, tile.row)):
+            if 0 < column < layout.columns or 0 < row < layout.rows:
+                cx, cy = MARGIN + x, MARGIN + y
+                yield Line(((cx - CROSS, cy), (cx + CROSS, cy)), FINE)
+                yield Line(((cx, cy - CROSS), (cx, cy + CROSS)), FINE)
+                yield Words(f"{row}/{column}", (cx + 1, cy - 1), SMALL)
+
+
+def _frame(layout: Tiling) -> tuple[Mark, ...]:
+    wide, high = layout.window
+    x0, y0, x1, y1 = MARGIN, MARGIN, MARGIN + wide, MARGIN + high
+    return (Line(((x0, y0), (x1, y0), (x1, y1), (x0, y1)), GRID, closed=True, dashed=True),)
+
+
+def _where(layout: Tiling, tile: Tile) -> str:
+    row, column = f"row {tile.row} of {layout.rows}", f"column {tile.column} of {layout.columns}"
+    return f"{row}, {column}: lay like-numbered crosses one on the other, {OVERLAP:.0f} mm overlap"
+
+
+def _foot(layout: Tiling, title: str, where: str) -> Iterator[Mark]:
+    """Yield rulers and words at the foot of a sheet."""
+    wide, high = layout.page
+    top = high - MARGIN - FOOT + 3
+    yield from _ruler(MARGIN, top, 1.0, RULER_MM, 10, "100 mm: measure it; print at 100 %, no fitting to the page")
+    yield from _ruler(MARGIN, top + 10, INCH / 8, RULER_IN * 8, 8, "4 in")
+    room = wide - 2 * MARGIN
+    for k, text in enumerate((title, where)):
+        said, size = fitted(text, room, 8.0, 5.0, bold=k == 0)
+        yield Words(said, (MARGIN, top + 19.2 + k * 3.6), size, bold=k == 0)
+
+
+def _ruler(x: float, y: float, step: float, count: int, long: int, text: str) -> Iterator[Mark]:
+    yield Line(((x, y), (x + step * count, y)), FINE)
+    for k in range(count + 1):
+        tall = 4.0 if k % long == 0 else 2.6 if 2 * k % long == 0 else 1.6
+        yield Line(((x + k * step, y), (x + k * step, y + tall)), GRID)
+    yield Words(text, (x + step * count + 3, y + 3), SMALL)
+
+
+def _overview(
+    templates: Sequence[Template], layouts: Sequence[Tiling], paper: Paper, title: str, remarks: Sequence[str]
+) -> list[Mark]:
+    """Return the first sheet: every piece small with its grid of sheets, and what is to be known."""
+    wide, high = PAPERS[paper]
+    room = wide - 2 * MARGIN
+    head, size = fitted(title, room, 12.0, 7.0, bold=True)
+    sheets = sum(len(one.tiles) for one in layouts)
+    many = f"{len(templates)} piece{'s' * (len(templates) != 1)} on {sheets} sheet{'s' * (sheets != 1)} of {paper}"
+    told = f"{many}; the sheets at true scale follow, row by row"
+    lines = [line for text in (told, *remarks) for line in wrapped(text, room, 8.0)]
+    marks: list[Mark] = [Words(head, (MARGIN, MARGIN + 6), size, bold=True)]
+    marks += paragraph(lines, (MARGIN, MARGIN + HEAD - 5), 8.0)
+    top = MARGIN + HEAD + len(lines) * 8.0 * POINT * 1.35
+    marks += _small(templates, layouts, (MARGIN, top, room, high - MARGIN - FOOT - top))
+    whole = Tiling((wide, high), (room, 0.0), 1, 1, ())
+    return [*marks, *_foot(whole, title, "overview, not to scale")]
+
+
+def _small(
+    templates: Sequence[Template], layouts: Sequence[Tiling], box: tuple[float, float, float, float]
+) -> Iterator[Mark]:
+    """Yield all pieces in one scale, in as many columns as let them be largest."""
+    x, y, wide, high = box
+    count = len(templates)
+    need = [max(_covered(one)[k] for one in layouts) for k in (0, 1)]
+
+    def scale_in(columns: int) -> float:
+        rows = -(-count // columns)
+        return min((wide / columns - 6) / need[0], (high / rows - 10) / need[1])
+
+    columns = max(range(1, count + 1), key=scale_in)
+    scale, rows = scale_in(columns), -(-count // columns)
+    for k, (template, layout) in enumerate(zip(templates, layouts, strict=True)):
+        across, down = wide / columns, high / rows
+        left, foot = x + k % columns * across + 3, y + (k // columns + 1) * down - 5
+        start = (min(tile.left for tile in layout.tiles), min(tile.bottom for tile in layout.tiles))
+        shift = (left - start[0] * scale, foot + start[1] * scale)
+        yield from drawn(template, shift, scale)
+        yield from _grid(layout, shift, scale)
+        yield centred(template.name, (shift[0] + template.size[0] * scale / 2, shift[1] + 3), 10.0, bold=True)
+
+
+def _covered(layout: Tiling) -> Spot:
+    return tuple(n * (w - OVERLAP) + OVERLAP for n, w in zip((layout.columns, layout.rows), layout.window, strict=True))  # type: ignore[return-value]
+
+
+def _grid(layout: Tiling, shift: Spot, scale: float) -> Iterator[Mark]:
+    wide, high = (side * scale for side in layout.window)
+    for tile in layout.tiles:
+        x, y = shift[0] + tile.left * scale, shift[1] - tile.bottom * scale
+        yield Line(((x, y), (x + wide, y), (x + wide, y - high), (x, y - high)), GRID, closed=True, dashed=True)
+        yield Words(f"{tile.row}.{tile.column}", (x + 0.8, y - high + 2.6), 5.0)

@@ -1,0 +1,34 @@
+"""A template as SVG, in millimetres as they are."""
+
+from xml.sax.saxutils import escape
+
+from tapeloft.viewer.template.template import Spot, Template
+
+EDGE = 5.0  # mm round the piece
+CHECK = 100.0  # mm, the sides of the square to check the scale by
+
+
+def as_svg(template: Template) -> bytes:
+    """Return the bytes of an SVG file: groups CUT, MARK and TEXT; below the piece a square of 100 mm to check by."""
+    wide, high = template.size
+    over_all = (max(wide, CHECK) + 2 * EDGE, high + CHECK + 3 * EDGE)
+
+    def at(spot: Spot) -> str:
+        return f"{spot[0] + EDGE:.4f},{high - spot[1] + EDGE:.4f}"
+
+    cut = " ".join(f"M{' L'.join(map(at, ring))} Z" for ring in template.cut)
+    marks = [f'<polyline points="{" ".join(map(at, line))}"/>' for line in template.marks]
+    x, y = EDGE, high + 2 * EDGE
+    marks.append(f'<rect x="{x:g}" y="{y:.4f}" width="{CHECK:g}" height="{CHECK:g}"/>')
+    words = [(one.text, at(one.at), one.height) for one in template.written]
+    words.append(("100 mm square: measure it", f"{x + 4:g},{y + 8:.4f}", 3.0))
+    text = [f'<text transform="translate({a})" font-size="{h / 0.72:.3f}">{escape(t)}</text>' for t, a, h in words]
+    lines = [
+        '<?xml version="1.0" encoding="UTF-8"?>',
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{over_all[0]:.4f}mm" height="{over_all[1]:.4f}mm" '
+        f'viewBox="0 0 {over_all[0]:.4f} {over_all[1]:.4f}">',
+        f'<g id="CUT" fill="none" stroke="#000000" stroke-width="0.2"><path d="{cut}"/></g>',
+        '<g id="MARK" fill="none" stroke="#0000ff" stroke-width="0.2">', *marks, "</g>",
+        '<g id="TEXT" fill="#0000ff" stroke="none" font-family="sans-serif">', *text, "</g>", "</svg>",
+    ]  # fmt: skip
+    return ("\n".join(lines) + "\n").encode()
