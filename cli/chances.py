@@ -16,14 +16,16 @@ if TYPE_CHECKING:
 
 
 def chance_of(space: "Asked", answer: "Answer", stands: bool) -> "Chance | None":
-    """Return how probable it is that a thing fits; None where no ± is stated of the space, or for a soft bag."""
+    """Return how probable it is that a thing fits; None where no ± is stated of the space."""
     from tapeloft.model.gear.forms import SoftBag
     from tapeloft.model.plusminus.fitagain import DRAWN, Chance, far_off, fit_chance
     from tapeloft.model.plusminus.redrawn import redrawing
 
     fit, form = answer.fit, answer.gear.form
+    if fit is None or isinstance(form, SoftBag):
+        return Chance(0, 0, "not of a soft bag")
     again = redrawing(space)
-    if fit is None or isinstance(form, SoftBag) or again is None:
+    if again is None:
         return None
     far = far_off(again, fit)
     if far is not None:
@@ -66,6 +68,11 @@ def chance_lines(chance: "Chance | None") -> list[tuple[str, str]]:
         return [("probability", f"not asked: {chance.why_not}")]
     share = f"{chance.fitted} of {chance.drawn} spaces as it might be read"
     return [("probability", f"about {chance.probability:.0%}: it fits at or near this place in {share}")]
+
+
+def beside(chance: "Chance | None") -> str:
+    """Return how probable a fit is, to stand behind its room in a table; nothing where it was not asked."""
+    return "" if chance is None or chance.probability is None else f", about {chance.probability:.0%}"
 
 
 def as_json(chance: "Chance | None") -> dict[str, Any]:

@@ -6,7 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from tapeloft.cli.chances import as_json, chance_lines, chance_of
+from tapeloft.cli.chances import as_json, beside, chance_lines, chance_of
 from tapeloft.cli.searching import Told, stoppable, warmed
 
 if TYPE_CHECKING:
@@ -107,8 +107,10 @@ def print_answers(found: "list[Answer]", units: str) -> None:
     if len(found) == 1:
         print_tables([Table(_title(found[0], units), ("", ""), _lines(found[0], units), words=(1,))])
         return
-    head = ("compartment", "", f"room all round, {units}", "place, or what is in the way")
-    rows = [(one.compartment, one.verdict, _room(one.fit, units), _short(one, units)) for one in found]
+    head = ("compartment", "", f"room all round, {units}; probability", "place, or what is in the way")
+    rows = [
+        (one.compartment, one.verdict, _room(one.fit, units) + beside(one.chance), _short(one, units)) for one in found
+    ]
     print_tables([Table(_title(found[0], units, False), head, rows, words=(1, 3))])
 
 
