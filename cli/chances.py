@@ -67,12 +67,22 @@ def chance_lines(chance: "Chance | None") -> list[tuple[str, str]]:
     if chance.probability is None:
         return [("probability", f"not asked: {chance.why_not}")]
     share = f"{chance.fitted} of {chance.drawn} spaces as it might be read"
-    return [("probability", f"about {chance.probability:.0%}: it fits at or near this place in {share}")]
+    return [("probability", f"{_share(chance)}: it fits at or near this place in {share}")]
 
 
 def beside(chance: "Chance | None") -> str:
     """Return how probable a fit is, to stand behind its room in a table; nothing where it was not asked."""
-    return "" if chance is None or chance.probability is None else f", about {chance.probability:.0%}"
+    return "" if chance is None or chance.probability is None else f", {_share(chance)}"
+
+
+def _share(chance: "Chance") -> str:
+    """Return a probability in words; where all or none of those drawn fitted, what that shows (the rule of three).
+
+    In n drawn without one that is otherwise, the share of others is below 3/n, 95 times in a hundred.
+    """
+    if 0 < chance.fitted < chance.drawn:
+        return f"about {chance.fitted / chance.drawn:.0%}"
+    return f"over {1 - 3 / chance.drawn:.0%}" if chance.fitted else f"under {3 / chance.drawn:.0%}"
 
 
 def as_json(chance: "Chance | None") -> dict[str, Any]:
