@@ -45,6 +45,7 @@ def grate(
 ) -> None:
     """A grate of battens on bearers: sections that go in, what it bears, water under it, templates at true scale."""
     from tapeloft.cli.asking import asked_survey, built
+    from tapeloft.cli.basis import bases, say_bases
     from tapeloft.cli.cutting import cut_list, drawn, files_of, gaps_of, hold_still, leave, size
     from tapeloft.cli.printing import print_json, print_tables, say, say_notes
     from tapeloft.model.cautions import GRATE, cautions_for
@@ -85,7 +86,7 @@ def grate(
     ]
     solids = [(f"grate {bars.letter}", bars.solid) for bars in made.sections]
     remarks = (*made.notes, *water.notes)
-    files = files_of(to or (), templates, lines, solids, paper, title, (*remarks, *said))
+    files = files_of(to or (), templates, lines, solids, paper, title, (*filter(None, [whole.basis]), *remarks, *said))
     write_set(files, force=force)
     if still is not None:
         drawn(whole, solids, still, units, force=force)
@@ -97,13 +98,15 @@ def grate(
             block_m=made.block_m, bearer_spacing_m=made.bearer_spacing_m, outline_m2=made.outline_m2,
             open_share=made.open_share, mass_kg=made.mass_kg, outside_m3=made.outside_m3, water=water, survey=mark,
             sections=[{"letter": bars.letter, "through": bars.through} for bars in made.sections], pieces=lines,
-            files=written, remarks=remarks, notes=whole.notes, cautions=said,
+            files=written, remarks=remarks, basis=bases([whole]),
+            notes=whole.notes, cautions=said,
         )  # fmt: skip
         leave(lines, len(one.openings))
         return
     print_tables([_figures(whole, made, water, units), cut_list(title, lines, units)])
     for remark in remarks:
         say(f"note: {remark}")
+    say_bases([whole])
     say_notes(whole.notes, said)
     for file in written:
         say(f"wrote {file}")

@@ -48,6 +48,7 @@ def panel(
 ) -> None:
     """A partition or a shelf cut to the space: pieces that go in, bevels, templates at true scale."""
     from tapeloft.cli.asking import asked_survey, built
+    from tapeloft.cli.basis import bases, say_bases
     from tapeloft.cli.cutting import cut_list, drawn, edge_list, files_of, gaps_of, hold_still, leave, size
     from tapeloft.cli.printing import print_json, print_tables, say, say_notes
     from tapeloft.model.cautions import cautions_for
@@ -69,7 +70,9 @@ def panel(
     on_it = (f"this side: {plane.face}", f"{place}, {thick * 1000:g} mm thick", f"survey {mark}")
     templates = [template_of(piece, plane, (f"{piece.letter}   {whole.name}", *on_it)) for piece in board.pieces]
     solids = [(f"panel {piece.letter}", piece.solid) for piece in board.pieces]
-    files = files_of(to or (), templates, lines, solids, paper, title, (*board.notes, *said))
+    files = files_of(
+        to or (), templates, lines, solids, paper, title, (*filter(None, [whole.basis]), *board.notes, *said)
+    )
     write_set(files, force=force)
     if still is not None:
         drawn(whole, solids, still, units, force=force)
@@ -78,6 +81,7 @@ def panel(
         print_json(
             "panel", compartment=whole.name, place=place, face=plane.face, thickness_m=thick, survey=mark, pieces=lines,
             clear_m2=board.clear.area, outside_m3=board.outside_m3, files=written, remarks=board.notes,
+            basis=bases([whole]),
             notes=whole.notes, cautions=said,
         )  # fmt: skip
         leave(lines, len(one.openings))
@@ -85,6 +89,7 @@ def panel(
     print_tables([cut_list(title, lines, units), edge_list(lines)])
     for remark in board.notes:
         say(f"note: {remark}")
+    say_bases([whole])
     say_notes(whole.notes, said)
     for file in written:
         say(f"wrote {file}")

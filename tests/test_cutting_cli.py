@@ -56,6 +56,7 @@ def test_a_panel_with_every_file(run, boat: Path, tmp_path: Path) -> None:  # ty
         assert (tmp_path / name).stat().st_size > 0
         assert f"wrote {tmp_path / name}" in err
     assert "hardboard" in err
+    assert "built from" in err
     rows = list(csv.DictReader(io.StringIO((tmp_path / "p.csv").read_text())))
     assert [row["piece"] for row in rows] == ["A", "B"]
     mesh = trimesh.load(tmp_path / "p.stl")

@@ -29,7 +29,7 @@ class Plane:
     @property
     def axes(self) -> Points:
         """The rows right, up and toward, (3, 3), right-handed."""
-        return np.array([self.right, self.up, np.cross(self.right, self.up)])
+        return np.array([self.right, self.up, np.cross(self.right, self.up)]) + 0.0  # no negative zeros
 
     def shifted(self, by: float) -> "Plane":
         """Return it *by* m farther along its normal."""

@@ -19,7 +19,7 @@ WAY_IN = (
     "A piece is held against the clear opening alone, edge first and straight: whether there is room to turn it within "
     "is for card to show."
 )
-POSTS = "It is cut round structural parts: keep them whole, and fasten to them only as a builder allows."
+POSTS = "Where it is cut round structural parts, keep them whole, and fasten to them only as a builder allows."
 
 
 @dataclass(frozen=True)
