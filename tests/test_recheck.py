@@ -83,7 +83,7 @@ def test_refusals_of_round_things_hold(rule: Turn) -> None:
     assert found.holds, found.failures
 
 
-@pytest.mark.parametrize("sides", [(1.1, 0.75, 0.45), (0.9, 0.8, 0.7)])
+@pytest.mark.parametrize("sides", [pytest.param((1.1, 0.75, 0.45), marks=pytest.mark.extensive), (0.9, 0.8, 0.7)])
 def test_refusals_at_any_tilt_hold(sides: tuple[float, float, float]) -> None:
     """The one by all turns looked through; the other by a ball that it holds, which does not go in."""
     said = _fit_said(Block(*sides), Turn.ANY_TILT, within_s=60.0)
