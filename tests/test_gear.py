@@ -199,7 +199,7 @@ def test_a_mesh_is_scaled_and_centred(tmp_path: Path) -> None:
     assert gear_asked(f"{tmp_path / 'tank top.stl'} in").form.volume == pytest.approx(0.048 * 25.4**3)
 
 
-@pytest.mark.parametrize("name", ["ball", "ring"])
+@pytest.mark.parametrize("name", [pytest.param("ball", marks=pytest.mark.extensive), "ring"])
 def test_two_hundred_thousand_triangles_are_usable_in_a_few_seconds(name: str, tmp_path: Path) -> None:
     shape = {
         "ball": trimesh.creation.uv_sphere(radius=300, count=(224, 225)),

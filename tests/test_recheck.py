@@ -106,6 +106,7 @@ def test_a_place_holds(place: Said) -> None:
     assert found.claims[0].startswith("crate is inside room at its place")
 
 
+@pytest.mark.extensive
 def test_a_rough_limit_holds_at_any_tilt() -> None:
     """All three angles are halved."""
     kept = Kept()

@@ -242,7 +242,7 @@ def parted(turn: Numbers, box: Numbers, triangle: Numbers) -> list[float]:
     return found
 
 
-@settings(max_examples=1500, deadline=None)
+@settings(max_examples=600, deadline=None)
 @given(seeds, about)
 def test_every_clear_box_goes_one_of_the_ways_past_a_triangle(seed: int, about: str) -> None:
     """Each way's rows hold for all boxes that it parts; and for those that it does not, what holds besides."""
