@@ -84,6 +84,11 @@ def grate_at(compartment: Compartment, height: float, lay: Lay, cut: Cut) -> Gra
     lower = _room(compartment, plane.shifted(-lay.bearer[1]), lay.bearer[1], cut)
     bar, pitch = Bar(*lay.batten, lay.timber), lay.batten[0] + lay.gap
     spans = span(bar, lay.load, pitch), overhang(bar, lay.load, pitch)
+    if spans[0] < lay.bearer[0]:
+        raise GeometryError(
+            f"no batten would be borne: under such a load it spans {spans[0] * 1000:.1f} mm, less than a bearer"
+            "\n    mend: give a deeper batten, a stiffer timber, or a lighter load"
+        )
     openings, across = clear_openings(compartment), int(lay.way == "fore and aft")
     starts = _starts(upper, across, lay)
     parts, notes = _sections(upper, starts, across, lay, cut, openings)
