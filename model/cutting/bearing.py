@@ -1,10 +1,11 @@
 """Where the bearers of a section lie, so that every batten is borne."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+import numpy as np
 import shapely
 from shapely import MultiPolygon, Polygon
 
@@ -14,6 +15,8 @@ from tapeloft.model.cutting.outline import polygons
 STOUT = 0.6  # of its breadth: a batten along a curved side is not planed narrower
 SHORTEST = 3.0  # of its breadth: a batten that is shorter is left off
 SEATED = 0.5  # of a batten's breadth that has to lie on a bearer
+ENOUGH = 1.001  # so that rounding does not unseat what lies on just enough
+PROBES, HALVINGS = 9, 16  # along a batten, for where it may be borne; then between two of them
 INSET = 0.06  # m: how far from a batten's end the middle of its last bearer lies at most, common practice, no source
 
 
@@ -68,16 +71,45 @@ def _reached(
 
     half: m, of a bearer's breadth; over: m that a batten may stand out.
     """
-    seat = without_necks(_cut(room, batten), SEATED * breadth)
-    if seat.is_empty:
+    places = _seatable(polygons(shapely.intersection(room, batten)), along, breadth, half)
+    if places is None:
         return
-    first, last = seat.bounds[along] + half, seat.bounds[along + 2] - half
+    first, last = places
     strip = _strip(batten, along, first - over, last - first + 2 * over)
     near = max(half, min(INSET, 0.9 * over))
     for one in _cut(batten, strip).geoms if first < last else ():
         low, high, _ = _extent(one, along)
         after, forward = max(low + half, first), min(high - half, last)
         yield one, ((after, max(low + near, after)), (min(high - near, forward), forward))
+
+
+def _seatable(seat: MultiPolygon, along: int, breadth: float, half: float) -> Stretch | None:
+    """Return the first and the last middle of a bearer that enough of a batten lies on; None where there is none.
+
+    At a slanting end a batten runs out to a point: what lies on a bearer there is held as an area, not as a length.
+    """
+    if seat.is_empty:
+        return None
+    low, high = seat.bounds[along] + half, seat.bounds[along + 2] - half
+    enough = SEATED * breadth * 2 * half * ENOUGH
+
+    def seats(at: float) -> bool:
+        return float(_cut(seat, _strip(seat, along, at - half, 2 * half)).area) > enough
+
+    inner = [at for at in np.linspace(low, high, PROBES).tolist() if low <= high and seats(at)]
+    if not inner:
+        return None
+    return _outermost(seats, inner[0], low), _outermost(seats, inner[-1], high)
+
+
+def _outermost(does: Callable[[float], bool], inner: float, outer: float) -> float:
+    """Return the place nearest to *outer* that does, from *inner*, which does, by halving."""
+    if does(outer):
+        return outer
+    for _ in range(HALVINGS):
+        middle = (inner + outer) / 2
+        inner, outer = (middle, outer) if does(middle) else (inner, middle)
+    return inner
 
 
 def _middles(ends: Sequence[tuple[Stretch, Stretch]], span: float, bearer: float) -> list[float]:
