@@ -9,8 +9,7 @@ batten twelve times as long as deep it is under a tenth.
 
 from collections.abc import Callable
 from dataclasses import dataclass
-
-from tapeloft.model.cutting.timber import Timber
+from typing import Protocol
 
 GRAVITY = 9.80665  # m/s²
 FARTHEST = 5.0  # m: a span that no batten needs
@@ -31,13 +30,25 @@ class Load:
     safety: float = 5.0
 
 
+class Material(Protocol):
+    """What a bar is of: moduli of elasticity and of rupture, Pa."""
+
+    @property
+    def modulus_pa(self) -> float:
+        """Of elasticity."""
+
+    @property
+    def rupture_pa(self) -> float:
+        """Of rupture."""
+
+
 @dataclass(frozen=True)
 class Bar:
-    """A straight bar of rectangular section: breadth and depth, m, and its timber."""
+    """A straight bar of rectangular section: breadth and depth, m, and what it is of."""
 
     breadth: float
     depth: float
-    timber: Timber
+    timber: Material
 
     @property
     def stiffness(self) -> float:

@@ -25,8 +25,8 @@ Stretch = tuple[float, float]
 
 
 @dataclass(frozen=True)
-class Section:
-    """What a section is laid of: battens and bearers, outlines m; spacing m between bearers; battens left off."""
+class Borne:
+    """Battens that are borne and their bearers, outlines m; m between bearers at most; how many battens are left off."""
 
     battens: tuple[Polygon, ...]
     bearers: tuple[Polygon, ...]
@@ -37,7 +37,7 @@ class Section:
 def borne(
     part: Polygon, lower: MultiPolygon, starts: Sequence[float], across: int, breadth: float, bearer: float,
     spans: tuple[float, float],
-) -> Section:  # fmt: skip
+) -> Borne:  # fmt: skip
     """Return the battens of a section, and bearers near enough to both ends of each and to one another.
 
     lower: where bearers may lie; starts: where strips of battens begin, m across; spans: between bearers, and
@@ -61,7 +61,32 @@ def borne(
         for bar in _trimmed(strip, [battens[k] for k in kept if at in seated[k]], across).geoms
     ]
     steps = [b - a for k in kept for a, b in pairwise(seated[k])]
-    return Section(tuple(battens[k] for k in kept), tuple(bearers), max(steps, default=0.0), len(every) - len(kept))
+    return Borne(tuple(battens[k] for k in kept), tuple(bearers), max(steps, default=0.0), len(every) - len(kept))
+
+
+def crossing(
+    part: Polygon, bars: Sequence[Polygon], starts: Sequence[float], across: int, breadth: float,
+    spans: tuple[float, float],
+) -> tuple[Polygon, ...]:  # fmt: skip
+    """Return bars across *bars*, each borne by two of them or more, and cut back to what it may stand out, m.
+
+    starts: where strips of them begin, m across; spans: between two bars, and beyond the last, at most, m. A bar that
+    crosses fewer than two, or spans too far between two, is none.
+    """
+    along, whole = 1 - across, breadth * breadth
+    strips = [_strip(part, across, start, breadth) for start in starts]
+    found = []
+    for one in (one for strip in strips for one in without_necks(_cut(part, strip), STOUT * breadth).geoms):
+        seats = sorted(
+            (bar.bounds[along] + bar.bounds[along + 2]) / 2
+            for bar in bars
+            if bar.intersection(one).area > SEATED * whole
+        )
+        if len(seats) < 2:
+            continue
+        reach = _strip(one, along, seats[0] - spans[1], seats[-1] - seats[0] + 2 * spans[1])
+        found += [bar for bar in _cut(one, reach).geoms if _is_borne(bar, seats, along, spans)]
+    return tuple(found)
 
 
 def _reached(
