@@ -26,7 +26,7 @@ Stretch = tuple[float, float]
 
 @dataclass(frozen=True)
 class Borne:
-    """Battens that are borne and their bearers, outlines m; m between bearers at most; how many battens are left off."""
+    """Battens that are borne and their bearers, outlines m; between bearers at most, m; how many are left off."""
 
     battens: tuple[Polygon, ...]
     bearers: tuple[Polygon, ...]
@@ -44,7 +44,7 @@ def borne(
     beyond the last, at most, m. Battens that cannot be borne are left off and counted.
     """
     along = 1 - across
-    strips = [_strip(part, across, start, breadth) for start in starts]
+    strips = [band(part, across, start, breadth) for start in starts]
     every = [one for strip in strips for one in without_necks(_cut(part, strip), STOUT * breadth).geoms]
     room = polygons(shapely.intersection(lower, part))
     shortest = max(SHORTEST * breadth, 2 * bearer)
@@ -52,7 +52,7 @@ def borne(
     battens = [one for one, _ in reached if _extent(one, along)[2] >= shortest]
     ends = [its for one, its in reached if _extent(one, along)[2] >= shortest]
     middles = _middles(ends, spans[0], bearer)
-    laid = {at: _cut(room, _strip(room, along, at - bearer / 2, bearer)) for at in middles}
+    laid = {at: _cut(room, band(room, along, at - bearer / 2, bearer)) for at in middles}
     seated = [_seats(one, laid, breadth * bearer) for one in battens]
     kept = [k for k, one in enumerate(battens) if _is_borne(one, seated[k], along, spans)]
     bearers = [
@@ -74,7 +74,7 @@ def crossing(
     crosses fewer than two, or spans too far between two, is none.
     """
     along, whole = 1 - across, breadth * breadth
-    strips = [_strip(part, across, start, breadth) for start in starts]
+    strips = [band(part, across, start, breadth) for start in starts]
     found = []
     for one in (one for strip in strips for one in without_necks(_cut(part, strip), STOUT * breadth).geoms):
         seats = sorted(
@@ -84,7 +84,7 @@ def crossing(
         )
         if len(seats) < 2:
             continue
-        reach = _strip(one, along, seats[0] - spans[1], seats[-1] - seats[0] + 2 * spans[1])
+        reach = band(one, along, seats[0] - spans[1], seats[-1] - seats[0] + 2 * spans[1])
         found += [bar for bar in _cut(one, reach).geoms if _is_borne(bar, seats, along, spans)]
     return tuple(found)
 
@@ -100,7 +100,7 @@ def _reached(
     if places is None:
         return
     first, last = places
-    strip = _strip(batten, along, first - over, last - first + 2 * over)
+    strip = band(batten, along, first - over, last - first + 2 * over)
     near = max(half, min(INSET, 0.9 * over))
     for one in _cut(batten, strip).geoms if first < last else ():
         low, high, _ = _extent(one, along)
@@ -119,7 +119,7 @@ def _seatable(seat: MultiPolygon, along: int, breadth: float, half: float) -> St
     enough = SEATED * breadth * 2 * half * ENOUGH
 
     def seats(at: float) -> bool:
-        return float(_cut(seat, _strip(seat, along, at - half, 2 * half)).area) > enough
+        return float(_cut(seat, band(seat, along, at - half, 2 * half)).area) > enough
 
     inner = [at for at in np.linspace(low, high, PROBES).tolist() if low <= high and seats(at)]
     if not inner:
@@ -173,7 +173,7 @@ def _trimmed(strip: MultiPolygon, battens: Sequence[Polygon], across: int) -> Mu
         return MultiPolygon()
     low = min(_extent(one, across)[0] for one in battens)
     high = max(_extent(one, across)[1] for one in battens)
-    under = _cut(strip, _strip(strip, across, low, high - low))
+    under = _cut(strip, band(strip, across, low, high - low))
     return MultiPolygon([bar for bar in under.geoms if any(bar.intersects(one) for one in battens)])
 
 
@@ -199,8 +199,8 @@ def _cut(area: Polygon | MultiPolygon, strip: Polygon) -> MultiPolygon:
     return polygons(shapely.intersection(area, strip))
 
 
-def _strip(area: Polygon | MultiPolygon, axis: int, start: float, breadth: float) -> Polygon:
-    """Return a band across an axis, longer than the area."""
+def band(area: Polygon | MultiPolygon, axis: int, start: float, breadth: float) -> Polygon:
+    """Return a strip of a *breadth*, m, from *start* on an axis, longer across it than the area."""
     bounds = area.bounds if not area.is_empty else (0.0, 0.0, 0.0, 0.0)
     low, high = bounds[1 - axis] - 1, bounds[3 - axis] + 1
     if axis == 0:

@@ -97,7 +97,8 @@ class Board:
 def board_at(compartment: Compartment, plane: Plane, thickness: float, cut: Cut, density: float = PLYWOOD) -> Board:
     """Return the largest board of a *thickness*, m, that lies in the net space of a compartment on a plane, less gaps.
 
-    density: kg/m³, for what its pieces weigh. Raises GeometryError where a size is absurd, the plane misses the space, or nothing is left within the gaps.
+    density: kg/m³, for what its pieces weigh. Raises GeometryError where a size is absurd, the plane misses the space,
+    or nothing is left within the gaps.
     """
     _sound(thickness, cut)
     if not LIGHTEST <= density <= DENSEST:
@@ -134,7 +135,7 @@ def piece_of(
     openings: Sequence[ClearOpening],
     density: float = PLYWOOD,
 ) -> Piece:
-    """Return a piece of a board with its solid in place, its edges by their walls, what it goes in through, its mass."""
+    """Return a piece of a board with its solid in place, its edges by their walls, its ways in, its mass."""
     ways = passages(outline, thickness, openings)
     mass = outline.area * thickness * density
     return Piece(letter, outline, standing(outline, plane, thickness), _edges(outline, walls, gaps), ways, mass)

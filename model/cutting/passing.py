@@ -1,6 +1,5 @@
 """Whether a flat piece goes in through an opening edge first, by which end and how it is turned there."""
 
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -42,9 +41,7 @@ def passages(area: BaseGeometry, thickness: float, openings: Sequence[ClearOpeni
     width, across = narrowest(area)
     found = ((one, *turned_in(width, thickness, one)) for one in openings)
     lead = (float(across[1]), float(-across[0]))
-    return tuple(
-        Passage(one.name, one.wall, lead, width, turn, spare) for one, turn, spare in found if spare >= 0
-    )
+    return tuple(Passage(one.name, one.wall, lead, width, turn, spare) for one, turn, spare in found if spare >= 0)
 
 
 def turned_in(width: float, thickness: float, opening: ClearOpening) -> tuple[float, float]:

@@ -2,12 +2,19 @@
 
 import hashlib
 import math
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from shapely import Polygon
 
 from tapeloft.model.cutting.board import Edge, Piece
+from tapeloft.model.cutting.eggcrate import Crossed
 from tapeloft.model.cutting.grate import Bars
 from tapeloft.model.cutting.inset import Gaps
-from tapeloft.model.cutting.passing import least_width
+from tapeloft.model.cutting.laying import Section
+from tapeloft.model.cutting.passing import Passage, least_width
+from tapeloft.model.cutting.perforated import Pierced
+from tapeloft.model.cutting.plane import Plane
 from tapeloft.model.survey.survey import Survey
 
 HARDBOARD = (
@@ -16,15 +23,31 @@ HARDBOARD = (
 )
 GAS_HOLDS = "Gas locker: fasten nothing through its walls, leave its drain and the way down to it open."
 WAY_IN = (
-    "A piece is held against the clear opening alone, edge first and straight: whether there is room to turn it within "
-    "is for card to show."
+    "A piece is held against the clear opening alone, an end first, its face along the way, straight in: whether there "
+    "is room to turn it within is for card to show. One that goes in no such way may yet be worked in."
 )
 POSTS = "Where it is cut round structural parts, keep them whole, and fasten to them only as a builder allows."
 
 
+SQUARE = 10.0  # degrees: an end or a turn no farther off an axis is told as square to it
+ENDS = {
+    "forward": ("forward end", "after end"), "aft": ("after end", "forward end"), "port": ("port end", "starboard end"),
+    "up": ("upper end", "lower end"),
+}  # fmt: skip
+MOVES = {
+    "top": "straight down", "bottom": "straight up", "port": "straight to starboard", "starboard": "straight to port",
+    "forward": "straight aft", "aft": "straight forward",
+}  # fmt: skip
+CLEAR = {
+    "top": ("fore and aft", "athwartships"), "port": ("fore and aft", "upright"),
+    "forward": ("athwartships", "upright"),
+}  # fmt: skip
+CLEAR |= {"bottom": CLEAR["top"], "starboard": CLEAR["port"], "aft": CLEAR["forward"]}
+
+
 @dataclass(frozen=True)
 class Line:
-    """A line of the cut list: a piece, what it is sawn from, m and m², its openings and its edges."""
+    """A line of the cut list: a piece, what it is sawn from, m, m² and kg, its openings, its ways in and its edges."""
 
     piece: str
     length_m: float
@@ -33,25 +56,78 @@ class Line:
     least_width_m: float
     area_m2: float
     perimeter_m: float
+    mass_kg: float
     through: tuple[str, ...]
+    passages: tuple[Passage, ...]
     edges: tuple[Edge, ...]
 
 
 def listed(piece: Piece, thickness: float) -> Line:
     """Return a piece's line of the cut list."""
-    breadth, length = sorted(piece.size)
-    outline = piece.outline
-    return Line(
-        piece.letter, length, breadth, thickness, least_width(outline), outline.area, outline.length, piece.through,
-        piece.edges,
-    )  # fmt: skip
+    return _line(piece.letter, piece.outline, thickness, piece.mass_kg, piece.passages, piece.edges)
 
 
-def bars_listed(bars: Bars, batten: float, bearer: float) -> list[Line]:
+def bars_listed(bars: Bars, batten: float, bearer: float, density: float) -> list[Line]:
     """Return a section's lines of the cut list, *batten* and *bearer* deep, m: its battens and what bears them."""
-    named = [(f"{bars.letter}{k}", one, batten) for k, one in enumerate(bars.battens, start=1)]
-    named += [(f"{bars.letter}, bearer {k}", one, bearer) for k, one in enumerate(bars.bearers, start=1)]
-    return [listed(Piece(name, one, bars.solid, (), bars.through), deep) for name, one, deep in named]
+    rows = [(f"{bars.letter}{k}", one, batten) for k, one in enumerate(bars.battens, start=1)]
+    return _listed([*rows, *_bearers(bars, bearer)], bars, density)
+
+
+def crossed_listed(crossed: Crossed, bar: float, bearer: float, density: float) -> list[Line]:
+    """Return a section's lines of the cut list: bars both ways, *bar* deep, m, and bearers."""
+    rows = [(f"{crossed.letter}{k}", one, bar) for k, one in enumerate(crossed.bars, start=1)]
+    rows += [(f"{crossed.letter}, across {k}", one, bar) for k, one in enumerate(crossed.across, start=1)]
+    return _listed([*rows, *_bearers(crossed, bearer)], crossed, density)
+
+
+def pierced_listed(pierced: Pierced, bearer: float, stock: float, timber: float) -> list[Line]:
+    """Return a section's lines of the cut list: its sheet, holes taken off, and what bears it; densities kg/m³."""
+    sheet = _line(pierced.letter, pierced.outline, pierced.thickness, 0.0, pierced.passages, ())
+    holes = len(pierced.middles) * math.pi * pierced.bore**2 / 4
+    left = replace(sheet, mass_kg=(sheet.area_m2 - holes) * pierced.thickness * stock, area_m2=sheet.area_m2 - holes)
+    return [left, *_listed(_bearers(pierced, bearer), pierced, timber)]
+
+
+def _bearers(section: Section, bearer: float) -> list[tuple[str, Polygon, float]]:
+    return [(f"{section.letter}, bearer {k}", one, bearer) for k, one in enumerate(section.bearers, start=1)]
+
+
+def _listed(rows: Sequence[tuple[str, Polygon, float]], section: Section, density: float) -> list[Line]:
+    return [_line(name, one, deep, one.area * deep * density, section.passages, ()) for name, one, deep in rows]
+
+
+def _line(
+    name: str, outline: Polygon, thick: float, mass: float, ways: tuple[Passage, ...], edges: tuple[Edge, ...]
+) -> Line:
+    x0, y0, x1, y1 = outline.bounds
+    breadth, length = sorted((x1 - x0, y1 - y0))
+    through = tuple(one.opening for one in ways)
+    width = least_width(outline)
+    return Line(name, length, breadth, thick, width, outline.area, outline.length, mass, through, ways, edges)
+
+
+def way_in(passage: Passage, plane: Plane) -> str:
+    """Return in words how a piece of a *plane* goes in through an opening: by which end, how turned, how closely."""
+    moves, (first, second) = MOVES[passage.wall], CLEAR[passage.wall]
+    turn = passage.turn_deg
+    if turn < 0.05 or turn > 89.95:
+        turned = f"lying {first if turn < 45 else second} there"
+    else:
+        turned = f"turned there {turn:.0f}° from {first} toward {second}"
+    end = _end(passage.lead, plane)
+    sizes = f"{passage.width_m * 1000:.1f} mm broad {turned}, {passage.spare_m * 1000:.1f} mm to spare at its corners"
+    return f'through "{passage.opening}" {moves}, {end} first: {sizes}'
+
+
+def _end(lead: tuple[float, float], plane: Plane) -> str:
+    """Return what the end is called that lies along *lead*, in a plane's axes."""
+    axis = int(abs(lead[1]) > abs(lead[0]))
+    square = ENDS[plane.ways[axis]][int(lead[axis] < 0)]
+    off = math.degrees(math.atan2(abs(lead[1 - axis]), abs(lead[axis])))
+    if off <= SQUARE:
+        return square
+    toward = ENDS[plane.ways[1 - axis]][int(lead[1 - axis] < 0)].removesuffix(" end")
+    return f"{square}, {off:.0f}° to its {toward} side,"
 
 
 def digest(survey: Survey) -> str:
