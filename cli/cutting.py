@@ -2,6 +2,7 @@
 
 import csv
 import io
+import math
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal
@@ -12,6 +13,8 @@ if TYPE_CHECKING:
     from tapeloft.cli.printing import Table
     from tapeloft.model.compartment import Compartment
     from tapeloft.model.cutting.inset import Gaps
+    from tapeloft.model.cutting.laying import Section
+    from tapeloft.model.cutting.plane import Plane
     from tapeloft.model.cutting.told import Line
     from tapeloft.model.files.formats.registry import NamedSolid
     from tapeloft.model.solid import Solid
@@ -31,6 +34,9 @@ GapEnd = Annotated[
 GapObstruction = Annotated[
     str | None, typer.Option("--gap-obstruction", metavar="LENGTH", help="gap to what stands in the space; likewise")
 ]
+Mass = Annotated[
+    str | None, typer.Option("--mass", metavar="MASS", help='a piece weighs no more, "12 kg": parted until it does not')
+]
 Still = Annotated[Path | None, typer.Option("--still", metavar="FILE.png", help="draw the part in its place")]
 
 
@@ -39,6 +45,32 @@ def size(name: str, text: str) -> float:
     from tapeloft.cli.spacing import length_of
 
     return length_of(name, text, "mm") or 0.0
+
+
+def pair(name: str, text: str, what: str, example: str) -> tuple[float, float]:
+    """Return two sizes, "40x18", m; mm unless a unit stands behind."""
+    from tapeloft.model.errors import TapeloftError
+
+    parts = text.lower().replace("×", "x").split("x")
+    if len(parts) != 2:
+        raise TapeloftError(f'--{name} {text}: write {what}, for example "{example}"')
+    return size(name, parts[0].strip()), size(name, parts[1].strip())
+
+
+def weight(name: str, text: str) -> float:
+    """Return a mass that was asked for, kg unless a unit stands behind it."""
+    from tapeloft.model.errors import TapeloftError
+    from tapeloft.model.units import Misread, mass
+
+    try:
+        return mass(text, "kg")
+    except Misread as bad:
+        raise TapeloftError(f"--{name}: {bad}") from None
+
+
+def heaviest(text: str | None) -> float:
+    """Return what a piece may weigh, kg."""
+    return math.inf if text is None else weight("mass", text)
 
 
 def gaps_of(gap: str, end: str | None, obstruction: str | None) -> "Gaps":
@@ -69,14 +101,15 @@ def cut_list(title: str, lines: "Sequence[Line]", units: str) -> "Table":
             f"{figure(one.length_m, units)} × {figure(one.breadth_m, units)}",
             figure(one.thickness_m, units),
             f"{one.area_m2:.4f}",
+            f"{one.mass_kg:.2f}",
             figure(one.perimeter_m, units),
             ", ".join(one.through) or "none",
         )
         for some in grouped
         for one in some[:1]
     ]
-    head = ("piece", "number", f"over all, {units}", "thick", "m² each", "round it", "goes in through")
-    return Table(title, head, rows, words=(6,))
+    head = ("piece", "number", f"over all, {units}", "thick", "m² each", "kg each", "round it", "goes in through")
+    return Table(title, head, rows, words=(7,))
 
 
 def edge_list(lines: "Sequence[Line]") -> "Table":
@@ -100,6 +133,7 @@ def files_of(
     paper: "Paper",
     title: str,
     remarks: Sequence[str],
+    sheets: "Sequence[Template]" = (),
 ) -> dict[Path, bytes]:
     """Return what is to be written, by file: templates, the cut list, the part's mesh in its place."""
     from tapeloft.model.errors import FileError
@@ -112,9 +146,9 @@ def files_of(
         if ending == ".pdf":
             from tapeloft.viewer.template.paper import as_pdf
 
-            data[path] = as_pdf(templates, paper, title, remarks)
+            data[path] = as_pdf(templates, paper, title, remarks, sheets)
         elif ending in EACH:
-            data |= dict(_outlines(path, templates))
+            data |= dict(_outlines(path, (*templates, *sheets)))
         elif ending == ".csv":
             data[path] = _as_csv(lines)
         elif ending.removeprefix(".") in FORMATS:
@@ -125,6 +159,13 @@ def files_of(
         else:
             raise FileError(f"{path}: not a file that a part is written to\n    mend: let its name end in {ENDINGS}")
     return data
+
+
+def wants_mesh(to: Sequence[Path]) -> bool:
+    """Whether a mesh is among the files that were asked for."""
+    from tapeloft.model.files.formats.registry import FORMATS
+
+    return any(path.suffix.lower().removeprefix(".") in FORMATS for path in to)
 
 
 def hold_still(still: Path | None, *, force: bool) -> None:
@@ -139,10 +180,25 @@ def hold_still(still: Path | None, *, force: bool) -> None:
         )
 
 
-def leave(lines: "Sequence[Line]", openings: int) -> None:
-    """End with status 1 where the space has openings and some piece goes in through none."""
-    if openings and not all(one.through for one in lines):
+def leave(parts: "Sequence[Line | Section]", openings: int, most: float) -> None:
+    """End with status 1 where some piece goes in through none of the openings there are, or weighs more than *most*."""
+    if (openings and not all(one.passages for one in parts)) or any(one.mass_kg > most for one in parts):
         raise typer.Exit(1)
+
+
+def ways_in(parts: "Sequence[Line | Section]", names: Sequence[str], plane: "Plane") -> list[str]:
+    """Return in words how each piece goes in; what is alike is told once."""
+    from itertools import groupby
+
+    from tapeloft.model.cutting.told import way_in
+
+    told = [(name, [way_in(one, plane) for one in part.passages]) for name, part in zip(names, parts, strict=True)]
+    return [
+        f"{', '.join(name for name, _ in some)} goes in {'; or '.join(ways)}"
+        for ways, group in groupby(told, key=lambda one: one[1])
+        if ways
+        for some in [list(group)]
+    ]
 
 
 def drawn(one: "Compartment", solids: "Sequence[tuple[str, Solid]]", still: Path, units: str, *, force: bool) -> None:
@@ -174,13 +230,30 @@ def _as_csv(lines: "Sequence[Line]") -> bytes:
     text = io.StringIO()
     rows = csv.writer(text, lineterminator="\n")
     rows.writerow(
-        ("piece", "length_mm", "breadth_mm", "thickness_mm", "least_width_mm", "area_m2", "perimeter_mm", "through")
+        (
+            "piece",
+            "length_mm",
+            "breadth_mm",
+            "thickness_mm",
+            "least_width_mm",
+            "area_m2",
+            "mass_kg",
+            "perimeter_mm",
+            "through",
+        )
     )
     for one in lines:
         sizes = (one.length_m, one.breadth_m, one.thickness_m, one.least_width_m)
         figures = [f"{side * 1000:.1f}" for side in sizes]
         rows.writerow(
-            (one.piece, *figures, f"{one.area_m2:.4f}", f"{one.perimeter_m * 1000:.1f}", "; ".join(one.through))
+            (
+                one.piece,
+                *figures,
+                f"{one.area_m2:.4f}",
+                f"{one.mass_kg:.3f}",
+                f"{one.perimeter_m * 1000:.1f}",
+                "; ".join(one.through),
+            )
         )
     return text.getvalue().encode()
 

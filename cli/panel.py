@@ -4,8 +4,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tapeloft.cli.cutting import Gap, GapEnd, GapObstruction, PaperOption, Still, To
+from tapeloft.cli.cutting import Gap, GapEnd, GapObstruction, Mass, PaperOption, Still, To
 from tapeloft.cli.options import AsJson, Force, Given, OneName, Options, SurveyFile, UnitsOption
+from tapeloft.cli.sheets import Grain, Kerf, SheetOption
 
 if TYPE_CHECKING:
     from tapeloft.model.cutting.plane import Plane
@@ -37,6 +38,11 @@ def panel(
     gap_obstruction: GapObstruction = None,
     cutter: Annotated[str, typer.Option(metavar="RADIUS", help="opens inside corners for it; 0: left sharp")] = "3",
     web: Annotated[str, typer.Option(metavar="LENGTH", help="nothing narrower is left standing")] = "20",
+    mass: Mass = None,
+    density: Annotated[float, typer.Option(metavar="KG", help="of the board, kg/m³, for what pieces weigh")] = 600.0,
+    sheet: SheetOption = None,
+    kerf: Kerf = "4",
+    grain: Grain = "any",
     to: To = None,
     paper: PaperOption = "a4",
     still: Still = None,
@@ -49,30 +55,45 @@ def panel(
     """A partition or a shelf cut to the space: pieces that go in, bevels, templates at true scale."""
     from tapeloft.cli.asking import asked_survey, built
     from tapeloft.cli.basis import bases, say_bases
-    from tapeloft.cli.cutting import cut_list, drawn, edge_list, files_of, gaps_of, hold_still, leave, size
+    from tapeloft.cli.cutting import (
+        cut_list,
+        drawn,
+        edge_list,
+        files_of,
+        gaps_of,
+        heaviest,
+        hold_still,
+        leave,
+        size,
+        ways_in,
+    )  # fmt: skip
     from tapeloft.cli.printing import print_json, print_tables, say, say_notes
+    from tapeloft.cli.sheets import nest_json, nest_of, nest_table
     from tapeloft.model.cautions import cautions_for
     from tapeloft.model.cutting.board import Cut, board_at
     from tapeloft.model.cutting.told import cut_cautions, digest, listed
     from tapeloft.model.files.writing import write_set
-    from tapeloft.viewer.template.template import template_of
+    from tapeloft.viewer.template.template import template_of, template_of_sheet
 
     hold_still(still, force=force)
     one = asked_survey(survey, compartment, given, option)
     thick = size("thickness", thickness)
     plane, place = _plane(one, at, height, half_breadth, lean, thick)
-    cut = Cut(gaps_of(gap, gap_end, gap_obstruction), size("cutter", cutter), size("web", web))
+    cut = Cut(gaps_of(gap, gap_end, gap_obstruction), size("cutter", cutter), size("web", web), heaviest=heaviest(mass))
     (whole,) = built([one])
-    board = board_at(whole, plane, thick, cut)
+    board = board_at(whole, plane, thick, cut, density)
     lines = [listed(piece, thick) for piece in board.pieces]
     said = (*cut_cautions(one, cut.gaps), *cautions_for(one))
     mark, title = digest(one), f"{whole.name}: panel, {place}"
     on_it = (f"this side: {plane.face}", f"{place}, {thick * 1000:g} mm thick", f"survey {mark}")
     templates = [template_of(piece, plane, (f"{piece.letter}   {whole.name}", *on_it)) for piece in board.pieces]
+    nest = nest_of([(piece.letter, piece.outline) for piece in board.pieces], sheet, kerf, grain)
+    sheets = [template_of_sheet(one, k, templates) for k, one in enumerate(nest.sheets if nest else (), start=1)]
     solids = [(f"panel {piece.letter}", piece.solid) for piece in board.pieces]
     files = files_of(
-        to or (), templates, lines, solids, paper, title, (*filter(None, [whole.basis]), *board.notes, *said)
-    )
+        to or (), templates, lines, solids, paper, title, (*filter(None, [whole.basis]), *board.notes, *said),
+        sheets,
+    )  # fmt: skip
     write_set(files, force=force)
     if still is not None:
         drawn(whole, solids, still, units, force=force)
@@ -80,20 +101,23 @@ def panel(
     if as_json:
         print_json(
             "panel", compartment=whole.name, place=place, face=plane.face, thickness_m=thick, survey=mark, pieces=lines,
-            clear_m2=board.clear.area, outside_m3=board.outside_m3, files=written, remarks=board.notes,
-            basis=bases([whole]),
+            sheets=nest_json(nest), clear_m2=board.clear.area, outside_m3=board.outside_m3, files=written,
+            remarks=board.notes, basis=bases([whole]),
             notes=whole.notes, cautions=said,
         )  # fmt: skip
-        leave(lines, len(one.openings))
+        leave(lines, len(one.openings), cut.heaviest)
         return
-    print_tables([cut_list(title, lines, units), edge_list(lines)])
+    laid = [nest_table(nest, units)] if nest else []
+    print_tables([cut_list(title, lines, units), edge_list(lines), *laid])
+    for way in ways_in(lines, [line.piece for line in lines], plane):
+        say(way)
     for remark in board.notes:
         say(f"note: {remark}")
     say_bases([whole])
     say_notes(whole.notes, said)
     for file in written:
         say(f"wrote {file}")
-    leave(lines, len(one.openings))
+    leave(lines, len(one.openings), cut.heaviest)
 
 
 def _plane(

@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from tapeloft.model.openings import ClearOpening
 
 NARROWED = 50  # halvings
+ROOMY = 0.01  # m: what a hand wants at the corners
 TURNS, ZOOMS = 181, 6  # turns that are tried at a time, and how often round the best of them
 
 
@@ -47,8 +48,8 @@ def passages(area: BaseGeometry, thickness: float, openings: Sequence[ClearOpeni
 def turned_in(width: float, thickness: float, opening: ClearOpening) -> tuple[float, float]:
     """Return the turn, degrees, in which a rectangle, m, lies best in an opening, and how far from its edge, m.
 
-    Square to the opening where that does; negative where it lies in it in no turn. The opening is its own mirror
-    image both ways, so that the rectangle lies best about its middle and two of its corners say all.
+    Square to the opening where that leaves a hand's room; negative where it lies in it in no turn. The opening is its
+    own mirror image both ways, so that the rectangle lies best about its middle and two of its corners say all.
 
     >>> from tapeloft.model.openings import ClearOpening
     >>> hatch = ClearOpening("hatch", "top", np.zeros((4, 3)), (0.5, 0.5), 0.0)
@@ -59,7 +60,7 @@ def turned_in(width: float, thickness: float, opening: ClearOpening) -> tuple[fl
     square = np.array([0.0, 90.0])
     spare = _spare(width, thickness, opening, square)
     best = int(spare.argmax())
-    if spare[best] >= 0:
+    if spare[best] >= ROOMY:
         return float(square[best]), float(spare[best])
     low, high = 0.0, 90.0
     for _ in range(ZOOMS):
