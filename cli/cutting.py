@@ -194,7 +194,7 @@ def ways_in(parts: "Sequence[Line | Section]", names: Sequence[str], plane: "Pla
 
     told = [(name, [way_in(one, plane) for one in part.passages]) for name, part in zip(names, parts, strict=True)]
     return [
-        f"{', '.join(name for name, _ in some)} goes in {'; or '.join(ways)}"
+        f"{', '.join(name for name, _ in some)}: in {'; or '.join(ways)}"
         for ways, group in groupby(told, key=lambda one: one[1])
         if ways
         for some in [list(group)]

@@ -144,7 +144,7 @@ def grate(
         return
     laid = [*([nest_table(nest, units)] if nest else []), *([stock_table(bars, units)] if bars else [])]
     print_tables([_figures(whole, made, water, units, found.rows), cut_list(title, lines, units), *laid])
-    names = [f"section {section.letter}, {section.mass_kg:.2f} kg," for section in made.sections]
+    names = [f"{section.letter} ({section.mass_kg:.2f} kg)" for section in made.sections]
     for way in ways_in(made.sections, names, made.plane):
         say(way)
     for remark in remarks:

@@ -211,7 +211,7 @@ def _pieces(
         () if openings else ("no opening is in the survey: whether the pieces go in through the lid is not known",)
     )
     lacks = kept_to(most, cut.heaviest, lambda piece: piece.area * thickness * density)
-    found = parted(whole, straight_cuts(whole, lacks), lacks, cut.joint, max(cut.web, SLIVER))
+    found = parted(whole, straight_cuts(whole, lacks), lacks, cut.joint, max(cut.web, SLIVER), cut.web)
     if not found.pieces:
         return tuple(whole.geoms), (*notes, f"no straight joints do: {found.why}; it is drawn whole, as it cannot be")
     if len(found.pieces) > len(whole.geoms):

@@ -132,7 +132,7 @@ def in_sections(
     known = () if on.openings else ("no opening is in the survey: whether it goes in through the lid is not known",)
 
     def tried(coarse: Lacking, lacks: Lacking) -> Parted:
-        return parted(area, moved(straight_cuts(area, coarse)), lacks, joint, max(SLIVER, *widths))
+        return parted(area, moved(straight_cuts(area, coarse)), lacks, joint, max(SLIVER, *widths), cut.web)
 
     by_width = kept_to(most, math.inf, mass)
     found = tried(by_width, by_width)

@@ -8,10 +8,12 @@ import numpy as np
 import shapely
 from shapely import MultiPolygon, Polygon
 
+from tapeloft.model.cutting.inset import without_necks
 from tapeloft.model.cutting.outline import polygons
 from tapeloft.model.cutting.passing import least_width
 
 MOST = 24  # strips that a board is tried in
+CRUMB = 0.1  # of a square as broad as a neck may be: what a corner loses that is no neck
 SAMPLES, NARROWED = 129, 24  # of how its area grows; halvings
 
 Cuts = tuple[int, list[float]]
@@ -28,13 +30,16 @@ class Parted:
     why: str
 
 
-def parted(area: MultiPolygon, cuts: Iterable[Cuts], lacks: Lacking, joint: float, least: float) -> Parted:
+def parted(
+    area: MultiPolygon, cuts: Iterable[Cuts], lacks: Lacking, joint: float, least: float, neck: float = 0.0
+) -> Parted:
     """Return a board in the fewest pieces that some of the *cuts* make of it and that lack nothing.
 
-    joint: m left between two pieces; least: m, the least width of a piece, so that no sliver is left. Where something
-    stands through the board a joint runs through it, for otherwise the piece would not go round it.
+    joint: m left between two pieces; least: m, the least width of a piece, so that no sliver is left; neck: m,
+    nothing in a piece is narrower. Where something stands through the board a joint runs through it, for otherwise the
+    piece would not go round it.
     """
-    whole = _judged(area.geoms, lacks, 0.0)
+    whole = _judged(area.geoms, lacks, 0.0, 0.0)
     if not whole[1]:
         return Parted(tuple(area.geoms), "")
     best, nearest = None, whole
@@ -42,26 +47,28 @@ def parted(area: MultiPolygon, cuts: Iterable[Cuts], lacks: Lacking, joint: floa
         if best is not None and len(places) >= len(best):
             break
         pieces = polygons(shapely.difference(area, shapely.union_all([_kerf(area, axis, at, joint) for at in places])))
-        judged = _judged(pieces.geoms, lacks, least)
+        judged = _judged(pieces.geoms, lacks, least, neck)
         if not judged[1] and (best is None or len(pieces.geoms) < len(best)):
             best = tuple(pieces.geoms)
         nearest = min(nearest, judged)
     return Parted(best or (), "" if best else nearest[1])
 
 
-def _judged(pieces: Sequence[Polygon], lacks: Lacking, least: float) -> tuple[float, str]:
+def _judged(pieces: Sequence[Polygon], lacks: Lacking, least: float, neck: float) -> tuple[float, str]:
     """Return the share of the pieces that lack something, and what the first of them lacks."""
-    found = [_wanting(one, lacks, least) for one in pieces]
+    found = [_wanting(one, lacks, least, neck) for one in pieces]
     wanting = [one for one in found if one]
     return len(wanting) / max(len(found), 1), wanting[0] if wanting else ""
 
 
-def _wanting(piece: Polygon, lacks: Lacking, least: float) -> str:
+def _wanting(piece: Polygon, lacks: Lacking, least: float, neck: float) -> str:
     if piece.interiors:
         return "a piece would not go round what stands through it"
     width = least_width(piece)
     if width < least:
         return f"a piece would be a sliver, {width * 1000:.0f} mm wide"
+    if without_necks(MultiPolygon([piece]), neck).area < piece.area - neck * neck * CRUMB:
+        return f"a piece would have a neck narrower than {neck * 1000:.0f} mm"
     return lacks(piece)
 
 
@@ -104,7 +111,7 @@ def _farthest(area: MultiPolygon, axis: int, lacks: Lacking) -> list[float]:
     start = low
 
     def does(at: float) -> bool:
-        return not _judged(polygons(shapely.intersection(area, _band(area, axis, start, at))).geoms, lacks, 0.0)[1]
+        return not _judged(polygons(shapely.intersection(area, _band(area, axis, start, at))).geoms, lacks, 0.0, 0.0)[1]
 
     while not does(high):
         at, beyond = start, high

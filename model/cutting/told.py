@@ -76,7 +76,7 @@ def bars_listed(bars: Bars, batten: float, bearer: float, density: float) -> lis
 def crossed_listed(crossed: Crossed, bar: float, bearer: float, density: float) -> list[Line]:
     """Return a section's lines of the cut list: bars both ways, *bar* deep, m, and bearers."""
     rows = [(f"{crossed.letter}{k}", one, bar) for k, one in enumerate(crossed.bars, start=1)]
-    rows += [(f"{crossed.letter}, across {k}", one, bar) for k, one in enumerate(crossed.across, start=1)]
+    rows += [(f"{crossed.letter}-{k}", one, bar) for k, one in enumerate(crossed.across, start=1)]
     return _listed([*rows, *_bearers(crossed, bearer)], crossed, density)
 
 

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
+import numpy as np
 import shapely
 from shapely import Polygon
 
@@ -32,10 +33,12 @@ def within(template: Template, layout: Tiling, tile: Tile) -> Template:
     """Return a template with the words that lie wholly on a tile, and the holes that it shows any of."""
     left, low, right, high = window = _window(tile, layout)
     written = tuple(one for one in template.written if _holds(window, _extent(one)))
-    holes = tuple(
-        (x, y, r) for x, y, r in template.holes if left < x + r and x - r < right and low < y + r and y - r < high
-    )
-    return replace(template, written=written, holes=holes)
+    if not template.holes:
+        return replace(template, written=written)
+    every = np.array(template.holes)
+    beyond = np.abs(every[:, :2] - [(left + right) / 2, (low + high) / 2]) - every[:, 2:]
+    shown = every[(beyond < [(right - left) / 2, (high - low) / 2]).all(axis=1)]
+    return replace(template, written=written, holes=tuple(map(tuple, shown.tolist())))
 
 
 def _moved(block: Block, windows: Sequence[Box]) -> Block:

@@ -6,12 +6,12 @@ from io import BytesIO
 from reportlab.pdfgen.canvas import Canvas
 
 from tapeloft.viewer.form.drawn import draw
-from tapeloft.viewer.form.ink import FINE, POINT, Line, Mark, Ring, Spot, Words, centred, fitted, paragraph, wrapped
+from tapeloft.viewer.form.ink import FINE, POINT, Line, Mark, Rings, Spot, Words, centred, fitted, paragraph, wrapped
 from tapeloft.viewer.template.ontiles import INK, on_tiles, within
 from tapeloft.viewer.template.template import Template
 from tapeloft.viewer.template.tiling import FOOT, MARGIN, OVERLAP, PAPERS, Paper, Tile, Tiling, tiled
 
-CUT, MARK, GRID = 0.6, 0.5, 0.4  # pt
+CUT, MARK, GRID = 0.8, 0.4, 0.4  # pt
 CROSS = 4.0  # mm: half the arm of a registration mark
 INCH = 25.4
 RULER_MM, RULER_IN = 100, 4
@@ -79,12 +79,12 @@ def drawn(template: Template, shift: Spot, scale: float = 1.0) -> Iterator[Mark]
 
     for ring in template.cut:
         yield Line(tuple(map(at, ring)), CUT, closed=True)
-    for x, y, r in template.holes if template.holes[:1] and template.holes[0][2] * scale > SEEN else ():
-        yield Ring(at((x, y)), r * scale, CUT * min(1.0, 2 * scale))
+    if template.holes and template.holes[0][2] * scale > SEEN:
+        yield Rings(tuple((*at((x, y)), r * scale) for x, y, r in template.holes), CUT * min(1.0, 2 * scale))
     if scale < 1.0:
         return
     for line in template.marks:
-        yield Line(tuple(map(at, line)), MARK)
+        yield Line(tuple(map(at, line)), MARK, dashed=line[0] == line[-1])  # a ring lies under what is cut
     for one in template.written:
         yield Words(one.text, at(one.at), one.height / INK / POINT)
 
