@@ -27,6 +27,7 @@ FARTHEST = 0.5  # m, of a gap
 PLYWOOD = 600.0  # kg/m³: hardwood plywood is sold at 500 to 700, common practice, no source
 LIGHTEST, DENSEST = 20.0, 9000.0  # kg/m³: from foam to metal
 KEPT = 1e-4  # m: an edge so near its gap keeps it
+WHOLE = "it is drawn whole, and will not go in as it is"
 CORNER = math.cos(math.radians(25))
 
 
@@ -190,7 +191,9 @@ def kept_to(width: float, heaviest: float, mass: Callable[[Polygon], float]) -> 
     def lacks(piece: Polygon) -> str:
         wide = least_width(piece)
         if wide > width:
-            return f"a piece {wide * 1000:.0f} mm wide goes in through no opening, {width * 1000:.0f} mm is the most"
+            return (
+                f"a piece {wide * 1000:.0f} mm wide goes in through no opening, {width * 1000:.0f} mm is the most there"
+            )
         if math.isfinite(heaviest) and mass(piece) > heaviest:
             return f"a piece of {wide * 1000:.0f} mm's width weighs {mass(piece):.2f} kg, {heaviest:g} kg is the most"
         return ""
@@ -213,7 +216,7 @@ def _pieces(
     lacks = kept_to(most, cut.heaviest, lambda piece: piece.area * thickness * density)
     found = parted(whole, straight_cuts(whole, lacks), lacks, cut.joint, max(cut.web, SLIVER), cut.web)
     if not found.pieces:
-        return tuple(whole.geoms), (*notes, f"no straight joints do: {found.why}; it is drawn whole, as it cannot be")
+        return tuple(whole.geoms), (*notes, f"no straight joints do: {found.why}; {WHOLE}")
     if len(found.pieces) > len(whole.geoms):
         notes += (_why_parted(whole, len(found.pieces), cut, bool(openings)),)
     return found.pieces, notes

@@ -17,6 +17,7 @@ MOST_HOLES = 200_000  # more than a sheet in a boat has, and than a reader opens
 SIDES, FEW_SIDES, MANY = 16, 6, 4000  # of what stands for a hole in a mesh; of fewer where there are many
 JITTER = 1e-7  # m: what an exact lattice is shaken by before it is triangulated, for that takes long where many tie
 PER_METRE = 1e5
+TOUCH = 1e-6  # m: a micron, for rounding
 
 
 def holes(
@@ -32,9 +33,9 @@ def holes(
     >>> len(holes(sheet, sheet, 0.01, 0.02, "square", 0.005))
     15
     """
-    inner = shapely.buffer(room, -(bore / 2 + web) * (1 - 1e-9), join_style="mitre")
+    inner = shapely.buffer(room, -(bore / 2 + web) + TOUCH, join_style="mitre")
     x0, y0, x1, y1 = (np.array(area.bounds) + (bore / 2 + web) * np.array([1, 1, -1, -1])).tolist()
-    if inner.is_empty or x1 < x0 or y1 < y0:
+    if inner.is_empty or min(x1 - x0, y1 - y0) < -TOUCH:
         return np.empty((0, 2))
     rise = pitch * (math.sqrt(0.75) if pattern == "hex" else 1.0)
     if (x1 - x0 + pitch) * (y1 - y0 + rise) / (pitch * rise) > MOST_HOLES:

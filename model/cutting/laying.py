@@ -10,7 +10,7 @@ from shapely import MultiPolygon, Polygon
 
 from tapeloft.model.compartment import Compartment
 from tapeloft.model.cutting.beams import Load
-from tapeloft.model.cutting.board import OUTSIDE, SLIVER, Cut, kept_to, sound_limit
+from tapeloft.model.cutting.board import OUTSIDE, SLIVER, WHOLE, Cut, kept_to, sound_limit
 from tapeloft.model.cutting.inset import inset, without_necks
 from tapeloft.model.cutting.outline import clear_outline, polygons
 from tapeloft.model.cutting.passing import Passage, widest
@@ -139,7 +139,7 @@ def in_sections(
     if found.pieces and math.isfinite(cut.heaviest):
         found = _lightened(found.pieces, cut.heaviest, most, mass, tried)
     if not found.pieces:
-        return _in_order(area.geoms), (*known, f"no joints do: {found.why}; it is drawn whole, as it cannot be")
+        return _in_order(area.geoms), (*known, f"no joints do: {found.why}; {WHOLE}")
     return _in_order(found.pieces), known
 
 

@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from tapeloft.model.openings import ClearOpening
 
 NARROWED = 50  # halvings
+EASE = 0.005  # m: so far from the edge corners have to stay, for tape, paint and fingers; common practice, no source
 ROOMY = 0.01  # m: what a hand wants at the corners
 TURNS, ZOOMS = 181, 6  # turns that are tried at a time, and how often round the best of them
 
@@ -32,17 +33,20 @@ class Passage:
     spare_m: float
 
 
-def passages(area: BaseGeometry, thickness: float, openings: Sequence[ClearOpening]) -> tuple[Passage, ...]:
+def passages(
+    area: BaseGeometry, thickness: float, openings: Sequence[ClearOpening], ease: float = EASE
+) -> tuple[Passage, ...]:
     """Return a passage for each of the openings that lets a flat piece of an outline, m, and a *thickness*, m, in.
 
     The piece moves square to the wall, along its own face and across its least width, so that the rectangle of width
     and thickness is all that ever crosses the opening; each passage tells a turn in which that lies within the clear
-    edge, found and held. Enough, not needed: a piece that goes in no such way may yet be worked in.
+    edge, *ease*, m, from it at the least, found and held. Enough, not needed: a piece that goes in no such
+    way may yet be worked in.
     """
     width, across = narrowest(area)
     found = ((one, *turned_in(width, thickness, one)) for one in openings)
     lead = (float(across[1]), float(-across[0]))
-    return tuple(Passage(one.name, one.wall, lead, width, turn, spare) for one, turn, spare in found if spare >= 0)
+    return tuple(Passage(one.name, one.wall, lead, width, turn, spare) for one, turn, spare in found if spare >= ease)
 
 
 def turned_in(width: float, thickness: float, opening: ClearOpening) -> tuple[float, float]:
@@ -55,7 +59,7 @@ def turned_in(width: float, thickness: float, opening: ClearOpening) -> tuple[fl
     >>> hatch = ClearOpening("hatch", "top", np.zeros((4, 3)), (0.5, 0.5), 0.0)
     >>> turn, spare = turned_in(0.6, 0.02, hatch)
     >>> round(turn), round(spare * 1000, 1)
-    (45, 61.5)
+    (45, 30.8)
     """
     square = np.array([0.0, 90.0])
     spare = _spare(width, thickness, opening, square)
@@ -85,12 +89,12 @@ def _spare(width: float, thickness: float, opening: ClearOpening, turns: NDArray
     return spare
 
 
-def widest(thickness: float, openings: Sequence[ClearOpening]) -> float:
-    """Return the greatest least width, m, of a piece that some opening lets in; 0 where none does."""
+def widest(thickness: float, openings: Sequence[ClearOpening], ease: float = EASE) -> float:
+    """Return the greatest least width, m, of a piece that some opening lets in with an *ease*, m; 0 where none does."""
     low, high = 0.0, max((2 * sum(one.clear) for one in openings), default=0.0)
     for _ in range(NARROWED):
         middle = (low + high) / 2
-        passes = any(turned_in(middle, thickness, one)[1] >= 0 for one in openings)
+        passes = any(turned_in(middle, thickness, one)[1] >= ease for one in openings)
         low, high = (middle, high) if passes else (low, middle)
     return low
 

@@ -114,7 +114,9 @@ def perforated_at(compartment: Compartment, height: float, holed: Holed, cut: Cu
         )
     sections = tuple(_made(name, one, on, holed) for name, one in zip(letters(len(held)), held, strict=True))
     if not any(len(one.middles) for one in sections):
-        raise GeometryError("no hole has room in it\n    mend: give smaller holes, a smaller web, or narrower bearers")
+        raise GeometryError(
+            "no hole has room in it\n    mend: give a thicker sheet, smaller holes, a smaller web, or narrower bearers"
+        )
     spacing = max(one.spacing for one in held)
     whole = sum(one.outline.area for one in sections)
     opened = sum(len(one.middles) for one in sections) * np.pi * holed.bore**2 / 4

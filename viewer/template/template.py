@@ -144,7 +144,11 @@ def _of_bars(
     block = block_in(_in_mm(section.outline, start), tuple(lines), plane.ways)
     under = [(*ring, ring[0]) for one in others for ring in _rings(one)]
     numbers = [
-        Written(f"{section.letter}{'' if name == section.letter else '-'}{k}", (one.bounds[0] + 4, (one.bounds[1] + one.bounds[3]) / 2 - 2), 4.0)
+        Written(
+            f"{section.letter}{'' if name == section.letter else '-'}{k}",
+            (one.bounds[0] + 4, (one.bounds[1] + one.bounds[3]) / 2 - 2),
+            4.0,
+        )
         for k, one in enumerate(bars, start=1)
     ]
     rings = tuple(ring for one in bars for ring in _rings(one))
