@@ -8,6 +8,7 @@ import pytest
 from hypothesis import settings
 
 from tapeloft.model.errors import TapeloftError
+from tapeloft.model.warm import warm
 from tapeloft.viewer.device import off_screen_window
 
 settings.register_profile("steady", deadline=None, derandomize=True)
@@ -37,6 +38,12 @@ def occ() -> Iterator[Any]:
     gmsh.option.set_number("General.Terminal", 0)
     yield gmsh.model.occ
     gmsh.finalize()
+
+
+@pytest.fixture(scope="session")
+def warmed() -> None:
+    """So that no time limit runs out while inner loops are compiled."""
+    warm()
 
 
 @pytest.fixture
