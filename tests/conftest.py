@@ -16,6 +16,11 @@ settings.register_profile("searching", deadline=None, max_examples=1000)
 settings.load_profile(os.environ.get("TAPELOFT_PROPERTIES", "steady"))
 
 
+def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
+    """Tests share the cores; benchmarks have them to themselves."""
+    return 0 if config.option.markexpr == "bench" else min(os.cpu_count() or 1, 4)
+
+
 def why_no_pictures() -> str:
     try:
         off_screen_window()
