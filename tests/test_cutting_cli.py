@@ -121,10 +121,10 @@ def test_a_grate_tells_its_figures(run, boat: Path, tmp_path: Path) -> None:  # 
 def test_kinds_of_grate_and_what_they_are_cut_from(run, boat: Path, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
     kind = ("--kind", "perforated", "--hole", "16", "--pitch", "30", "--pattern", "hex")
     to = [word for name in ("h.svg", "h.dxf", "h.pdf", "h.stl") for word in ("--to", tmp_path / name)]
-    status, out, _ = run("grate", boat, "lazarette", "--height", "300", *kind, "--sheet", "2440x1220", *to)
+    status, out, err = run("grate", boat, "lazarette", "--height", "300", *kind, "--sheet", "2440x1220", *to)
     assert status == 0
     assert "holes" in out
-    assert "straight down" in out
+    assert "straight down" in err
     assert "offcut" in out
     assert (tmp_path / "h-sheet-1.svg").exists()
     assert (tmp_path / "h-sheet-1.dxf").exists()
