@@ -35,7 +35,7 @@ def within(template: Template, layout: Tiling, tile: Tile) -> Template:
     written = tuple(one for one in template.written if _holds(window, _extent(one)))
     if not template.holes:
         return replace(template, written=written)
-    every = np.array(template.holes)
+    every = template.bores
     beyond = np.abs(every[:, :2] - [(left + right) / 2, (low + high) / 2]) - every[:, 2:]
     shown = every[(beyond < [(right - left) / 2, (high - low) / 2]).all(axis=1)]
     return replace(template, written=written, holes=tuple(map(tuple, shown.tolist())))

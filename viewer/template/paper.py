@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from io import BytesIO
 
+from reportlab import rl_config
 from reportlab.pdfgen.canvas import Canvas
 
 from tapeloft.viewer.form.drawn import draw
@@ -41,7 +42,11 @@ def as_pdf(
         template = on_tiles(template, layout)
         for tile in layout.tiles:
             _sheet(canvas, template, layout, tile, title)
-    canvas.save()
+    before, rl_config.useA85 = rl_config.useA85, 0  # bytes as they are: text of them takes longer than all the rest
+    try:
+        canvas.save()
+    finally:
+        rl_config.useA85 = before
     return file.getvalue()
 
 

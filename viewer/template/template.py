@@ -3,9 +3,11 @@
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import Polygon
 
 from tapeloft.model.cutting.board import Edge, Piece
@@ -60,6 +62,11 @@ class Template:
     holes: tuple[tuple[float, float, float], ...] = ()
     block: Block | None = None
     frame: tuple[Spot, ...] = ()
+
+    @cached_property
+    def bores(self) -> NDArray[np.float64]:
+        """Its holes, (n, 3): middle and radius, mm."""
+        return np.array(self.holes, np.float64).reshape(-1, 3)
 
     @property
     def size(self) -> tuple[float, float]:
