@@ -35,6 +35,12 @@ def nest_of(
         return None
     from tapeloft.cli.cutting import size
     from tapeloft.cli.progress import each
+    from tapeloft.model.errors import TapeloftError
+
+    if not pieces:
+        raise TapeloftError(
+            "--sheet: nothing of it is cut from sheets\n    mend: battens and bars are sawn: use --stock"
+        )
     from tapeloft.model.cutting.nesting import ACROSS, ALONG, ANY, nested
 
     turns: dict[str, Turns] = {"any": ANY, "along": ALONG, "across": ACROSS}
@@ -48,6 +54,10 @@ def stock_of(lines: "Sequence[Line]", stock: str | None, kerf: str) -> "list[Sto
     """Return the bars of a cut list by their sections, cut from lengths of stock; none where that was not asked for."""
     if stock is None:
         return []
+    if not lines:
+        from tapeloft.model.errors import TapeloftError
+
+        raise TapeloftError("--stock: nothing of it is listed as bars\n    mend: a sheet is laid out with --sheet")
     from tapeloft.cli.cutting import size
     from tapeloft.model.cutting.stock import stocked
 

@@ -141,14 +141,15 @@ def _middles(ends: Sequence[tuple[Stretch, Stretch]], span: float, bearer: float
     """Return the middles of bearers along the battens: as few as lie in every stretch, and more between them.
 
     After ends are gone through from aft and forward ends from forward, so that a mirrored space has mirrored bearers.
-    No two lie in one another: where a stretch asks for that, its battens are left to be held against the others.
+    No two lie in one another: where stretches ask for that, the bearer lies where it serves more of them, and the
+    battens of the others are left to be held against what there is.
     """
     after = _stabbed([end for end, _ in ends], bearer)
     forward = [-at for at in _stabbed([(-last, -first) for _, (first, last) in ends], bearer)]
     fixed: list[float] = []
     for at in sorted([*after, *forward]):
         if fixed and at - fixed[-1] < bearer:
-            fixed[-1] = (fixed[-1] + at) / 2
+            fixed[-1] = _rather(fixed[-1], at, [stretch for pair in ends for stretch in pair])
         else:
             fixed.append(at)
     middles = fixed[:1]
@@ -156,6 +157,14 @@ def _middles(ends: Sequence[tuple[Stretch, Stretch]], span: float, bearer: float
         parts = max(1, math.ceil((end - start) / span - 1e-9))
         middles += [start + (end - start) * k / parts for k in range(1, parts + 1)]
     return middles
+
+
+def _rather(one: float, other: float, stretches: Sequence[Stretch]) -> float:
+    """Return that of two places which lies in more of the stretches, the middle of both where they are even."""
+    served = [sum(first - 1e-9 <= at <= last + 1e-9 for first, last in stretches) for at in (one, other)]
+    if served[0] == served[1]:
+        return (one + other) / 2
+    return one if served[0] > served[1] else other
 
 
 def _stabbed(stretches: Sequence[Stretch], apart: float) -> list[float]:

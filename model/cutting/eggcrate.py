@@ -91,7 +91,7 @@ def egg_crate_at(compartment: Compartment, height: float, cells: Cells, cut: Cut
         return bars, crossing(part, bars.battens, starts[1], 1 - axis, breadth, spans)
 
     parts, notes = in_sections(
-        on, (max(cut.web, breadth), 2 * breadth + cells.cell[0]), cut, min(cut.joint, cells.cell[0]),
+        on, (max(cut.web, breadth), 2 * breadth + cells.cell[0], 0.0), cut, min(cut.joint, cells.cell[0]),
         lambda part: _mass(*laid(part), cells),
         lambda cuts: in_gaps(cuts, axis, starts[0], cells.cell[0]),
     )  # fmt: skip

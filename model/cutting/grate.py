@@ -81,7 +81,8 @@ def grate_at(compartment: Compartment, height: float, lay: Lay, cut: Cut) -> Gra
         return borne(part, on.lower, starts, across, lay.batten[0], lay.bearer[0], spans)
 
     parts, notes = in_sections(
-        on, (max(cut.web, lay.batten[0]),) * 2, cut, min(cut.joint, lay.gap), lambda part: _mass(laid(part), lay),
+        on, (max(cut.web, lay.batten[0]), lay.batten[0], 0.0), cut, min(cut.joint, lay.gap),
+        lambda part: _mass(laid(part), lay),
         lambda cuts: in_gaps(cuts, across, starts, lay.gap),
     )  # fmt: skip
     held = [(part, one) for part, one in zip(parts, map(laid, parts), strict=True)]
@@ -110,7 +111,7 @@ def left_off(battens: int, parts: Sequence[Polygon]) -> tuple[str, ...]:
     said: tuple[str, ...] = ()
     if battens:
         many = "1 batten is" if battens == 1 else f"{battens} battens are"
-        said = (f"{many} left off: too short, or no bearer under them goes far enough out",)
+        said = (f"{many} left off: too short, or no bearer under them goes far enough out; deeper ones need less",)
     if parts:
         bare = sum(one.area for one in parts) * 1e4
         said += (f"{bare:.0f} cm² are left without a grate: no batten would be borne there",)

@@ -119,20 +119,20 @@ def in_gaps(cuts: Iterable[Cuts], across: int, starts: Sequence[float], gap: flo
 
 
 def in_sections(
-    on: Ground, widths: tuple[float, float], cut: Cut, joint: float, mass: Callable[[Polygon], float],
+    on: Ground, widths: tuple[float, float, float], cut: Cut, joint: float, mass: Callable[[Polygon], float],
     moved: Callable[[Iterable[Cuts]], Iterable[Cuts]],
 ) -> tuple[tuple[Polygon, ...], tuple[str, ...]]:  # fmt: skip
     """Return the outlines of a grate's sections, the fewest that go in and are light enough; what is to be said.
 
-    widths: m, no tongue is narrower, no section is; mass: what a section of an outline weighs, kg; moved: where
-    joints may run.
+    widths: m, of tongues of the whole, of sections, and of necks that joints leave: nothing is narrower; mass:
+    what a section of an outline weighs, kg; moved: where joints may run.
     """
     area = without_necks(on.upper, widths[0])
     most = widest(on.deep, on.openings) if on.openings else math.inf
     known = () if on.openings else ("no opening is in the survey: whether it goes in through the lid is not known",)
 
     def tried(coarse: Lacking, lacks: Lacking) -> Parted:
-        return parted(area, moved(straight_cuts(area, coarse)), lacks, joint, max(SLIVER, *widths), cut.web)
+        return parted(area, moved(straight_cuts(area, coarse)), lacks, joint, max(SLIVER, *widths), widths[2])
 
     by_width = kept_to(most, math.inf, mass)
     found = tried(by_width, by_width)

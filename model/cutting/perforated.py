@@ -101,7 +101,7 @@ def perforated_at(compartment: Compartment, height: float, holed: Holed, cut: Cu
         return _shelves(part, on.lower, 1 - across, holed.bearer[0], spans, cut.web)
 
     parts, notes = in_sections(
-        on, (max(cut.web, 2 * holed.bearer[0]),) * 2, cut, cut.joint,
+        on, (max(cut.web, 2 * holed.bearer[0]), 2 * holed.bearer[0], cut.web), cut, cut.joint,
         lambda part: sum(_weighs(one, _middles(one, holed), holed) for one in laid(part)), list,
     )  # fmt: skip
     held = [one for part in parts for one in laid(part)]

@@ -16,6 +16,8 @@ MOST = 24  # strips that a board is tried in
 CRUMB = 0.1  # of a square as broad as a neck may be: what a corner loses that is no neck
 SAMPLES, NARROWED = 129, 24  # of how its area grows; halvings
 
+SLIVER = "would be a sliver"
+
 Cuts = tuple[int, list[float]]
 """An axis, and where on it a board is cut across."""
 Lacking = Callable[[Polygon], str]
@@ -42,7 +44,7 @@ def parted(
     whole = _judged(area.geoms, lacks, 0.0, 0.0)
     if not whole[1]:
         return Parted(tuple(area.geoms), "")
-    best, nearest = None, whole
+    best, nearest, slim = None, whole, ""
     for axis, places in sorted(cuts, key=lambda one: len(one[1])):
         if best is not None and len(places) >= len(best):
             break
@@ -50,8 +52,11 @@ def parted(
         judged = _judged(pieces.geoms, lacks, least, neck)
         if not judged[1] and (best is None or len(pieces.geoms) < len(best)):
             best = tuple(pieces.geoms)
-        nearest = min(nearest, judged)
-    return Parted(best or (), "" if best else nearest[1])
+        if SLIVER in judged[1]:
+            slim = ", and a narrower one " + SLIVER
+        elif judged[0] <= nearest[0]:
+            nearest = judged
+    return Parted(best or (), "" if best else nearest[1] + slim)
 
 
 def _judged(pieces: Sequence[Polygon], lacks: Lacking, least: float, neck: float) -> tuple[float, str]:
@@ -64,12 +69,14 @@ def _judged(pieces: Sequence[Polygon], lacks: Lacking, least: float, neck: float
 def _wanting(piece: Polygon, lacks: Lacking, least: float, neck: float) -> str:
     if piece.interiors:
         return "a piece would not go round what stands through it"
-    width = least_width(piece)
+    lacking, width = lacks(piece), least_width(piece)
+    if lacking:
+        return lacking
     if width < least:
-        return f"a piece would be a sliver, {width * 1000:.0f} mm wide"
+        return f"a piece {SLIVER}, {width * 1000:.0f} mm wide"
     if without_necks(MultiPolygon([piece]), neck).area < piece.area - neck * neck * CRUMB:
         return f"a piece would have a neck narrower than {neck * 1000:.0f} mm"
-    return lacks(piece)
+    return ""
 
 
 def straight_cuts(area: MultiPolygon, lacks: Lacking) -> Iterator[Cuts]:
