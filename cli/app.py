@@ -25,6 +25,7 @@ from tapeloft.cli.scan import scan
 from tapeloft.cli.shapes import shapes
 from tapeloft.cli.show import show
 from tapeloft.cli.sister import sister
+from tapeloft.cli.step import step
 from tapeloft.cli.volume import volume
 
 app = typer.Typer(
@@ -36,7 +37,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 COMMANDS = (
-    new, form, enter, laser, scan, check, sister, volume, capacity, box, fit, count, panel, grate, export, show,
+    new, form, enter, laser, scan, check, sister, volume, capacity, box, fit, count, panel, grate, step, export, show,
     gear, shapes, demo, recheck,
 )  # fmt: skip
 for command in COMMANDS:

@@ -41,6 +41,37 @@ def size(name: str, text: str) -> float:
     return length_of(name, text, "mm") or 0.0
 
 
+def pair(name: str, text: str) -> tuple[float, float]:
+    """Return two sizes, "40x18", m; mm unless a unit stands behind."""
+    from tapeloft.model.errors import TapeloftError
+
+    parts = text.lower().replace("×", "x").split("x")
+    if len(parts) != 2:
+        raise TapeloftError(f'--{name} {text}: write two sizes with an x between, for example "40x18"')
+    return size(name, parts[0].strip()), size(name, parts[1].strip())
+
+
+def span_of(name: str, text: str) -> tuple[float, float]:
+    """Return the least and the most, "165..305", m; mm unless a unit stands behind."""
+    from tapeloft.model.errors import TapeloftError
+
+    parts = text.split("..")
+    if len(parts) != 2:
+        raise TapeloftError(f'--{name} {text}: write the least and the most, for example "165..305"')
+    return size(name, parts[0].strip()), size(name, parts[1].strip())
+
+
+def mass_of(name: str, text: str) -> float:
+    """Return a mass, kg."""
+    from tapeloft.model.errors import TapeloftError
+    from tapeloft.model.units import Misread, mass
+
+    try:
+        return mass(text, "kg")
+    except Misread as bad:
+        raise TapeloftError(f"--{name}: {bad}") from None
+
+
 def gaps_of(gap: str, end: str | None, obstruction: str | None) -> "Gaps":
     """Return the gaps that were asked for."""
     from tapeloft.model.cutting.inset import Gaps
