@@ -20,6 +20,7 @@ from tapeloft.cli.grate import grate
 from tapeloft.cli.laser import laser
 from tapeloft.cli.new import new
 from tapeloft.cli.panel import panel
+from tapeloft.cli.rail import rail
 from tapeloft.cli.recheck import recheck
 from tapeloft.cli.scan import scan
 from tapeloft.cli.shapes import shapes
@@ -37,7 +38,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 COMMANDS = (
-    new, form, enter, laser, scan, check, sister, volume, capacity, box, fit, count, panel, grate, step, export, show,
+    new, form, enter, laser, scan, check, sister, volume, capacity, box, fit, count, panel, grate, step, rail, export, show,
     gear, shapes, demo, recheck,
 )  # fmt: skip
 for command in COMMANDS:

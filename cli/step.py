@@ -99,7 +99,9 @@ def step(
     boards = [one for one in made.steps if one.piece is not None]
     texts = [f"upper face {step.height * 1000:.0f} mm up, {wanted.thickness * 1000:g} mm thick" for step in boards]
     templates = [
-        template_of(step.piece, step.plane, (f"{step.piece.letter}   {whole.name}", "upper face", text, f"survey {mark}"))
+        template_of(
+            step.piece, step.plane, (f"{step.piece.letter}   {whole.name}", "upper face", text, f"survey {mark}")
+        )
         for step, text in zip(boards, texts, strict=True)
         if step.piece is not None
     ]
@@ -148,9 +150,7 @@ def _floor(text: str | None, one: "Survey") -> float | None:
     return one.grate.height if one.grate else None
 
 
-def _tables(
-    made: "Steps", wanted: "Wanted", title: str, units: str, every: float, held: list[int]
-) -> "list[Table]":
+def _tables(made: "Steps", wanted: "Wanted", title: str, units: str, every: float, held: list[int]) -> "list[Table]":
     from tapeloft.cli.printing import Table
     from tapeloft.model.units import figure, figure_down
 

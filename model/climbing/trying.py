@@ -34,7 +34,6 @@ from tapeloft.model.cutting.plane import at_height
 from tapeloft.model.cutting.walls import Walled, walled
 from tapeloft.model.fall import Fall, opened
 
-
 ENOUGH = 0.20  # m of depth, beyond which a tread is no better for more
 
 

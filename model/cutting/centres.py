@@ -4,7 +4,7 @@ from itertools import pairwise
 
 import numpy as np
 import shapely
-from shapely import MultiPolygon, box
+from shapely import MultiPolygon
 from shapely.geometry.base import BaseGeometry
 
 from tapeloft.model.cutting.outline import polygons
