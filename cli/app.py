@@ -10,6 +10,7 @@ from tapeloft.cli.box import box
 from tapeloft.cli.capacity import capacity
 from tapeloft.cli.check import check
 from tapeloft.cli.count import count
+from tapeloft.cli.crate import crate
 from tapeloft.cli.demo import demo
 from tapeloft.cli.enter import enter
 from tapeloft.cli.export import export
@@ -38,8 +39,8 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 COMMANDS = (
-    new, form, enter, laser, scan, check, sister, volume, capacity, box, fit, count, panel, grate, step, rail, export, show,
-    gear, shapes, demo, recheck,
+    new, form, enter, laser, scan, check, sister, volume, capacity, box, fit, count, panel, grate, step, rail, crate,
+    export, show, gear, shapes, demo, recheck,
 )  # fmt: skip
 for command in COMMANDS:
     app.command()(command)

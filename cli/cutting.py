@@ -176,16 +176,13 @@ def leave(lines: "Sequence[Line]", openings: int) -> None:
         raise typer.Exit(1)
 
 
-def drawn(
-    one: "Compartment", solids: "Sequence[tuple[str, Solid]]", still: Path, units: str, *, force: bool,
-    beyond: "Solid | None" = None,
-) -> None:  # fmt: skip
-    """Draw a part in its place in the compartment; and what of that is *beyond* an arm's reach, where asked for."""
+def drawn(one: "Compartment", solids: "Sequence[tuple[str, Solid]]", still: Path, units: str, *, force: bool) -> None:
+    """Draw a part in its place in the compartment."""
     from tapeloft.model.stowed import Stowed
     from tapeloft.viewer.still import draw_still
 
     stowed = [Stowed(name, solid) for name, solid in solids]
-    draw_still(one, still, stowed=stowed, beyond=beyond, unit=units, boat=one.survey.boat, force=force)
+    draw_still(one, still, stowed=stowed, unit=units, boat=one.survey.boat, force=force)
 
 
 def _together(parts: "Sequence[NamedSolid]") -> "NamedSolid":

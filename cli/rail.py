@@ -1,5 +1,6 @@
 """tapeloft rail."""
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
@@ -15,8 +16,9 @@ if TYPE_CHECKING:
     from tapeloft.model.survey.survey import Survey
 
 REACH = (
-    "Reach is a straight arm, {reach:.0f} mm to the thumb's tip (95 of 100 women of ANSUR II reach 674), from a shoulder "
-    "anywhere in the plane of the open lid; only the bay under it is reached, but what stands there does not stop an arm."
+    "Reach is a straight arm, {reach:.0f} mm to the thumb's tip (95 of 100 women of ANSUR II reach 674), from a "
+    "shoulder anywhere in the plane of the open lid; only the bay under it is reached, but what stands there does not "
+    "stop an arm."
 )
 SideName = Literal["port", "starboard", "inboard", "outboard"]
 
@@ -29,12 +31,11 @@ def rail(
     ] = None,
     side: Annotated[SideName | None, typer.Option(help="that it lies along; left out: outboard")] = None,
     height: Annotated[
-        str | None, typer.Option(metavar="HEIGHT", help="of its middle; left out: where most fenders hang, then longest")
+        str | None,
+        typer.Option(metavar="HEIGHT", help="of its middle; left out: where most fenders hang, then longest"),
     ] = None,
     batten: Annotated[str, typer.Option(metavar="B x D", help="breadth and depth, mm")] = "20x45",
-    tube: Annotated[
-        str | None, typer.Option(metavar="D x WALL", help='a tube instead, mm: "25x1.5"')
-    ] = None,
+    tube: Annotated[str | None, typer.Option(metavar="D x WALL", help='a tube instead, mm: "25x1.5"')] = None,
     timber: Annotated[str, typer.Option(metavar="NAME", help="teak, dark red meranti, light red meranti")] = "teak",
     metal: Annotated[str, typer.Option(metavar="NAME", help="of a tube: aluminium, stainless")] = "stainless 316",
     stand_off: Annotated[str, typer.Option(metavar="LENGTH", help="of its near face from the side")] = "40",
@@ -48,6 +49,9 @@ def rail(
     to: To = None,
     paper: PaperOption = "a4",
     still: Still = None,
+    sections: Annotated[
+        Path | None, typer.Option("--sections", metavar="FILE.png", help="draw what is in reach, in three sections")
+    ] = None,
     as_json: AsJson = False,
     given: Given = None,
     option: Options = None,
@@ -56,7 +60,7 @@ def rail(
 ) -> None:
     """A rail along a side, within an arm's reach through the open lid: brackets, hooks, how many fenders.
 
-    The picture shows what of the locker is out of reach, too.
+    How much of the locker an arm reaches at all is told, and with --sections drawn.
     """
     from tapeloft.cli.asking import asked_survey, built
     from tapeloft.cli.basis import bases, say_bases
@@ -66,13 +70,15 @@ def rail(
     from tapeloft.model.cautions import GAS_ALONE, cautions_for
     from tapeloft.model.cutting.inset import Gaps
     from tapeloft.model.cutting.told import cut_cautions, digest, listed
-    from tapeloft.model.fall import fall_called, falls_of
+    from tapeloft.model.fall import lids_of
     from tapeloft.model.files.writing import write_set
     from tapeloft.model.reaching.arm import Arm, lids_for, reached
     from tapeloft.model.reaching.rail import Asked, rail_in
+    from tapeloft.viewer.reached import draw_reached
     from tapeloft.viewer.template.template import template_of
 
     hold_still(still, force=force)
+    hold_still(sections, force=force)
     one = asked_survey(survey, compartment, given, option)
     hangs, mass = _fender(fender)
     asked = Asked(
@@ -81,18 +87,24 @@ def rail(
         None if pitch is None else size("pitch", pitch), mass_of("pull", pull),
     )  # fmt: skip
     (whole,) = built([one])
-    first = fall_called(whole, opening)
-    falls = [first] if opening else list(falls_of(whole))
+    falls = lids_of(whole, opening)
     made = rail_in(whole, falls, asked)
     arm = reached(whole, lids_for(whole, falls, asked.arm), asked.arm)
     pieces = [made.rail, *made.brackets]
     lines = [listed(piece, asked.section.deep) for piece in pieces]
     gas = (GAS_ALONE,) if one.space.use == "gas" else ()
-    said = (REACH.format(reach=asked.arm.reach * 1000), *gas, *cut_cautions(one, Gaps(asked.gap, asked.gap, asked.gap)), *cautions_for(one))
+    said = (
+        REACH.format(reach=asked.arm.reach * 1000),
+        *gas,
+        *cut_cautions(one, Gaps(asked.gap, asked.gap, asked.gap)),
+        *cautions_for(one),
+    )
     mark, title = digest(one), f"{whole.name}: rail along the {made.side} side"
     place = f"middle {made.height * 1000:.0f} mm up"
     templates = [
-        template_of(piece, made.level.plane, (f"{piece.letter}   {whole.name}", f"upper face; {place}", f"survey {mark}"))
+        template_of(
+            piece, made.level.plane, (f"{piece.letter}   {whole.name}", f"upper face; {place}", f"survey {mark}")
+        )
         for piece in pieces
     ]
     solids = [(piece.letter, piece.solid) for piece in pieces]
@@ -102,8 +114,16 @@ def rail(
     if still is not None:
         parts = [("rail", made.rail.solid), *(("bracket", piece.solid) for piece in made.brackets)]
         parts += [(fender, hung.body) for hung in made.hung]
-        drawn(whole, parts, still, units, force=force, beyond=whole.net - arm.solid)
-    written = [*map(str, files), *([str(still)] if still else [])]
+        drawn(whole, parts, still, units, force=force)
+    if sections is not None:
+        told = (
+            f"{title}: {arm.least * 100:.0f} % of the net volume within {asked.arm.reach * 1000:.0f} mm of the shoulder"
+        )
+        draw_reached(
+            whole, arm.solid, falls, made.rail.solid, made.height, sections, title=told, unit=units, force=force
+        )
+
+    written = [*map(str, files), *(str(picture) for picture in (still, sections) if picture)]
     if as_json:
         print_json(
             "rail", compartment=whole.name, side=made.side, height_m=made.height, line_m=made.line,
@@ -112,12 +132,15 @@ def rail(
             in_reach={"least": arm.least, "most": arm.most}, span_m=made.span_m, overhang_m=made.overhang_m,
             spacing_m=made.spacing_m, brackets=len(made.brackets), fender=fender if hangs else None,
             pitch_m=made.pitch_m, under_lid=made.under_lid,
-            hooks=[{"place_m": hung.hook, "leans_deg": hung.leans_deg} for hung in made.hung], survey=mark, pieces=lines,
+            hooks=[{"place_m": hung.hook, "leans_deg": hung.leans_deg} for hung in made.hung], survey=mark,
+            pieces=lines,
             outside_m3=made.outside_m3, files=written, remarks=made.notes, basis=bases([whole]), notes=whole.notes,
             cautions=said,
         )  # fmt: skip
     else:
-        print_tables([*_tables(made, arm, one, title, fender if hangs else "", units), cut_list("to cut", lines, units)])
+        print_tables(
+            [*_tables(made, arm, one, title, fender if hangs else "", units), cut_list("to cut", lines, units)]
+        )
         print_tables([edge_list(lines)])
         for remark in made.notes:
             say(f"note: {remark}")
@@ -131,8 +154,10 @@ def rail(
 def _side(one: "Survey", side: str | None) -> Literal["port", "starboard"]:
     from tapeloft.model.errors import TapeloftError
 
-    if side == "port" or side == "starboard":
-        return side
+    if side == "port":
+        return "port"
+    if side == "starboard":
+        return "starboard"
     own = -one.side if one.mirrored else one.side
     if own == 0:
         raise TapeloftError(f"{one.name} lies on both sides: along which does the rail lie? --side port or starboard")
@@ -171,7 +196,9 @@ def _tables(made: "Rail", arm: "Reached", one: "Survey", title: str, fender: str
     from tapeloft.model.survey.told import way_of_tape
     from tapeloft.model.units import figure, figure_down
 
-    share = f"{arm.least * 100:.1f} to {arm.most * 100:.1f}" if arm.most - arm.least > 5e-4 else f"{arm.least * 100:.1f}"
+    share = (
+        f"{arm.least * 100:.1f} to {arm.most * 100:.1f}" if arm.most - arm.least > 5e-4 else f"{arm.least * 100:.1f}"
+    )
     rows = [
         ("of the net volume, within reach", share, "%"),
         ("middle of the rail, height", figure(made.height, units), units),

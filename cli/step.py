@@ -167,7 +167,7 @@ def _tables(made: "Steps", wanted: "Wanted", title: str, units: str, every: floa
         flight.append(("nosings stand in the fall by", figure(made.into_m, units), units))
         flight.append(("a tread is held at least every", figure_down(every, units), units))
     counts = iter(held)
-    rows = [
+    each = [
         (
             step.name, figure(step.height, units), figure(step.width, units), figure(step.depth, units),
             str(next(counts)) if step.piece else "", figure(step.below_lip, units),
@@ -178,7 +178,7 @@ def _tables(made: "Steps", wanted: "Wanted", title: str, units: str, every: floa
     head = ("step", f"height, {units}", "wide", "deep", "supports", "lip over it", "upright, clear")
     side = f", on the {made.side} side of the fall" if made.side else ""
     tables = [Table(f"{title}{side}", ("flight", "", ""), flight, words=(2,))]
-    return [*tables, Table("", head, rows, words=(6,))] if rows else tables
+    return [*tables, Table("", head, each, words=(6,))] if each else tables
 
 
 def _by(by: float | None, units: str) -> str:

@@ -88,6 +88,12 @@ def fall_called(compartment: Compartment, name: str | None) -> Fall:
     return found[0]
 
 
+def lids_of(compartment: Compartment, name: str | None) -> tuple[Fall, ...]:
+    """Return the fall of the lid of that name, or of every lid over the space; raises as `fall_called` does."""
+    one = fall_called(compartment, name)
+    return falls_of(compartment) if name is None else (one,)
+
+
 def opened(space: Solid, falls: Sequence[Fall]) -> Solid:
     """Return a space with what its lids leave open in the deck over it joined on."""
     whole = space

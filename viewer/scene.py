@@ -13,7 +13,7 @@ from tapeloft.model.openings import ClearOpening, clear_openings
 from tapeloft.model.solid import Solid, closed
 from tapeloft.model.stowed import Span, Stowed
 from tapeloft.model.units import LITRE
-from tapeloft.viewer.tones import BEYOND, BOX, QUIET, THINGS, WALLS, WATER, apart
+from tapeloft.viewer.tones import BOX, QUIET, THINGS, WALLS, WATER, apart
 
 Kind = Literal["bay", "obstruction", "divider", "stowed", "water", "box"]
 
@@ -106,13 +106,13 @@ class Scene:
 
 def scene_of(
     compartment: Compartment, box: Found | Points | None = None, level: float | None = None,
-    stowed: Sequence[Stowed] = (), beyond: Solid | None = None,
+    stowed: Sequence[Stowed] = (),
 ) -> Scene:  # fmt: skip
     """Return what is drawn of a compartment.
 
     box: the largest box, to stand in it; or the corners of boxes that stand in any turn, (8, 3) or (k, 8, 3) m, as
     `box_corners` has them. level: height in m, compartment axes, to which it is filled. stowed: what is stowed in it.
-    beyond: what of it no arm reaches: its walls have a tone of their own. A piece that keeps two bays apart is a divider, drawn as glass so that one sees into both.
+    A piece that keeps two bays apart is a divider, drawn as glass so that one sees into both.
     """
     glass = _dividers(compartment)
     seen_through = frozenset(int(origin) for piece in glass for origin in np.unique(piece.body.origins))
@@ -130,27 +130,7 @@ def scene_of(
     scene = Scene(
         compartment.name, compartment.gross, compartment.net, parts, compartment.parts, openings, compartment.basis
     )
-    scene = scene if beyond is None or beyond.is_empty else _parted(scene, beyond)
     return scene if level is None else filled(scene, level)
-
-
-def _parted(scene: Scene, beyond: Solid) -> Scene:
-    """Return the scene with each bay drawn in two, what is within reach and what is beyond; nothing between them."""
-    parts: list[Part] = []
-    surface = dict(scene.surface)
-    for bay in scene.of("bay"):
-        own, name = set(bay.solid.origins.tolist()), "" if len(scene.of("bay")) == 1 else f"{bay.name}, "
-        for told, solid, tone in (
-            ("within reach", bay.solid - beyond, bay.tone), ("out of reach", bay.solid ^ beyond, BEYOND),
-        ):  # fmt: skip
-            if not solid.is_empty:
-                between = np.flatnonzero(~np.isin(solid.origins, list(own)))
-                pairs = np.column_stack([solid.origins[between], solid.faces[between]])
-                surface |= {(origin, face): "as far as an arm reaches" for origin, face in pairs.tolist()}
-                left_off = bay.left_off | set(solid.origins[between].tolist())
-                parts.append(Part("bay", f"{name}{told}", solid, tone, left_off))
-    others = tuple(part for part in scene.parts if part.kind != "bay")
-    return replace(scene, parts=(*parts, *others), surface=surface)
 
 
 def _stowed(stowed: Sequence[Stowed]) -> list[Part]:

@@ -13,7 +13,6 @@ from tapeloft.model.compartment import Compartment
 from tapeloft.model.errors import FileError, Problem
 from tapeloft.model.files.writing import write_whole
 from tapeloft.model.moments import Points
-from tapeloft.model.solid import Solid
 from tapeloft.model.stowed import Stowed
 from tapeloft.model.units import CUBIC_FOOT, LITRE, format_length
 from tapeloft.viewer.drawing import BORDER, SIZE, STRIP, Drawing, composed
@@ -35,13 +34,13 @@ SEEN_FROM = {
 
 def draw_still(
     compartment: Compartment, path: str | Path, *, box: Found | Points | None = None, level: float | None = None,
-    stowed: Sequence[Stowed] = (), beyond: Solid | None = None, view: str = "three-quarter", orthographic: bool = True, size: tuple[int, int] = SIZE,
+    stowed: Sequence[Stowed] = (), view: str = "three-quarter", orthographic: bool = True, size: tuple[int, int] = SIZE,
     unit: str = "mm", boat: str = "", force: bool = False,
 ) -> None:  # fmt: skip
     """Draw a compartment into a PNG file, written whole or not at all; no display is needed.
 
     box: the largest box, to stand in it, or the corners of boxes in any turn; stowed: what is stowed in it, with its
-    clearances; level: height it is filled to, m, compartment axes; beyond: what no arm reaches (see `scene.scene_of` for all four). view: one of
+    clearances; level: height it is filled to, m, compartment axes (see `scene.scene_of` for all three). view: one of
     `eye.VIEWS`; size px; unit that lengths are written in; boat: her name for the title block. Raises FileError
     where the file's name does not end so, where it is there already and *force* is not given, or where it cannot be
     written; TapeloftError where nothing can draw; UnknownName for a view that there is not.
@@ -49,7 +48,7 @@ def draw_still(
     file = Path(path)
     if file.suffix.lower() != ".png":
         raise FileError(str(Problem("a still is a PNG picture", "give it a name that ends in .png", file=str(file))))
-    scene = scene_of(compartment, box, level, stowed, beyond)
+    scene = scene_of(compartment, box, level, stowed)
     drawing = composed(scene, view=view, orthographic=orthographic, size=size, unit=unit)
     about = PngInfo()
     about.add_text("Title", compartment.name)

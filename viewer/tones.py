@@ -14,7 +14,6 @@ QUIET = ("#b5b2aa", "#cdcac2", "#9f9c95", "#c1beb6")  # for what stands there, w
 GOODS = ("#eeb054", "#6db3c8", "#f5e2a0", "#93a0d6", "#e58a6f", "#b3dccf", "#d6a3c0", "#a3bf6c")
 WATER = "#5d9cc0"
 BOX = "#b8451f"
-BEYOND = "#d9b3ab"  # for walls that no arm reaches
 OPENING = "#5b3a9b"
 CLEARANCE = "#a1122f"
 

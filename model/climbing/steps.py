@@ -1,13 +1,14 @@
-"""Steps from a sole to the lid over it: a flight that is comfortable, clear of the fall, with head room; or why none is.
+"""Steps from a sole to the lid over it: a comfortable flight, clear of the fall, with head room; or why none is.
 
 What is asked of a flight, and in this order:
 
-- Rises: equal, within what is comfortable, from the sole to the lip of the lid over the treads. A flat, level top of what
-  stands there is a step where it comes at a height of the flight, to within how much rises may differ.
-- Treads: every one on the same side of the fall, behind its nosing: nosings stand in the plane of the opening's edge, or
-  so far within the fall as is asked for. Deep and wide enough for a foot, one above another.
-- Head room: over the sole and over every step an upright column, as large as a person from above, turned any way, goes up
-  from there through the opening, before the nosing. It is held against the net solid with the opening cut out of the deck.
+- Rises: equal, within what is comfortable, from the sole to the lip of the lid over the treads. A flat, level top of
+  what stands there is a step where it comes at a height of the flight, to within how much rises may differ.
+- Treads: every one on the same side of the fall, behind its nosing: nosings stand in the plane of the opening's edge,
+  or so far within the fall as is asked for. Deep and wide enough for a foot, one above another.
+- Head room: over the sole and over every step an upright column, as large as a person from above, turned any way, goes
+  up from there through the opening, before the nosing. It is held against the net solid with the opening cut out of the
+  deck.
 """
 
 import math
@@ -151,7 +152,7 @@ def _remarks(found: Found, steps: list[Step], wanted: Wanted) -> list[str]:
         slope = math.degrees(math.atan2(found.rises.least, wanted.going))
         blend = (wanted.going + found.rises.least + found.rises.most) * 1000
         said.append(
-            f"it slopes {slope:.0f}° (ship stairs {SHIP[1]:.0f}° to {SHIP[2]:.0f}°); going and two rises are {blend:.0f} mm "
-            "(stairs on machinery, ISO 14122-3, from memory: 600 to 660)"
+            f"it slopes {slope:.0f}° (ship stairs {SHIP[1]:.0f}° to {SHIP[2]:.0f}°); going and two rises are "
+            f"{blend:.0f} mm (stairs on machinery, ISO 14122-3, from memory: 600 to 660)"
         )
     return said

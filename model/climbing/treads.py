@@ -84,8 +84,8 @@ def laid(
 ) -> Laid:  # fmt: skip
     """Return the tread that a room, side's axes, leaves behind a *nosing*, its middle *at* along the edge; m.
 
-    walls: the strips in which an edge lies along a wall. most, least: its width and depth; it goes DEEPER where that brings
-    it to a wall. `along` is empty where none is as wide and deep as the least.
+    walls: the strips in which an edge lies along a wall. most, least: its width and depth; it goes DEEPER where that
+    brings it to a wall. `along` is empty where none is as wide and deep as the least.
     """
     first = _cut(room, walls, at, nosing, most, least)
     if first.held >= FASTENED or first.along.is_empty:

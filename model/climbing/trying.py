@@ -39,7 +39,7 @@ ENOUGH = 0.20  # m of depth, beyond which a tread is no better for more
 
 @dataclass(frozen=True)
 class Shortfall:
-    """What keeps a flight on a side from working, the nearest that was tried: by how much, m, or what share there is."""
+    """What keeps a flight on a side from working, the nearest that was tried: by how much, m, or what share is left."""
 
     side: str
     what: str

@@ -13,8 +13,8 @@ INCH = 0.0254
 class Wanted:
     """What steps are asked for, m: rises; the widest and deepest tread, and the least; its thickness.
 
-    into: so far nosings stand within the fall, and *going* more for each tread under the highest. The least depth is the
-    4 in of 29 CFR 1910.25(e) (from memory); the least width is room for two boots, common practice, no source.
+    into: so far nosings stand within the fall, and *going* more for each tread under the highest. The least depth is
+    the 4 in of 29 CFR 1910.25(e) (from memory); the least width is room for two boots, common practice, no source.
     """
 
     comfort: Comfort = field(default_factory=Comfort)

@@ -1,8 +1,8 @@
 """What an arm reaches through open lids: the share of a space, as a solid to draw, and how far a point is off.
 
-The shoulder may be anywhere in the plane of a lid's frame, no nearer to its edge than half an arm. From there the arm goes
-straight, as far as its reach. Only the bay that the lid is over is reached; within it neither walls nor what stands there
-bend or stop the arm: what lies behind an obstruction counts as reached.
+The shoulder may be anywhere in the plane of a lid's frame, no nearer to its edge than half an arm. From there the arm
+goes straight, as far as its reach. Only the bay that the lid is over is reached; within it neither walls nor what
+stands there bend or stop the arm: what lies behind an obstruction counts as reached.
 
 The default reach is the thumb-tip reach that 95 of 100 women of ANSUR II (2012, public data) have or exceed, 674 mm: a
 small person's, for a reach fits all if it fits the small. It is taken there from a wall behind the back to the thumb's
@@ -56,7 +56,7 @@ class Lid:
 
 @dataclass(frozen=True, eq=False)
 class Reached:
-    """What of a space an arm reaches: the solid, drawn within, and the share of the net volume, at least and at most."""
+    """What of a space an arm reaches: the solid, drawn within, and the share of net volume, at least and at most."""
 
     solid: Solid
     least: float
@@ -64,7 +64,7 @@ class Reached:
 
 
 def lids_for(compartment: Compartment, falls: Sequence[Fall], arm: Arm) -> tuple[Lid, ...]:
-    """Return the lids that an arm goes in through; GeometryError where its sizes are absurd, or it goes through none."""
+    """Return the lids that an arm goes in through; GeometryError where its sizes are absurd, or it goes in by none."""
     if not SHORTEST <= arm.reach <= LONGEST:
         raise GeometryError(f"a reach of {arm.reach * 1000:g} mm: it has to be 50 to 1500 mm")
     found = []
@@ -85,7 +85,9 @@ def reached(compartment: Compartment, lids: Sequence[Lid], arm: Arm) -> Reached:
     The ball of its reach is drawn within and around, so that the share lies between the two.
     """
     within, around = (
-        united(bay ^ hulled((lid.shoulders[:, None] + arm.reach * ball).reshape(-1, 3)) for lid in lids for bay in lid.bays)
+        united(
+            bay ^ hulled((lid.shoulders[:, None] + arm.reach * ball).reshape(-1, 3)) for lid in lids for bay in lid.bays
+        )
         for ball in _balls()
     )
     whole = compartment.net.volume

@@ -49,8 +49,9 @@ class _Free:
 def hung(compartment: Compartment, line: LineString, under: float, fender: Capsule, pitch: float) -> tuple[Hung, ...]:
     """Return the fenders that hang clear from hooks along a line, its underside at the height *under*, m.
 
-    Hooks are a *pitch* apart, the row in the middle of the line. A fender hangs beside its hook, no farther off than it is
-    thick, and leans where the side comes in below, as far as LEANS; where it cannot, or would touch another, is no hook.
+    Hooks are a *pitch* apart, the row in the middle of the line. A fender hangs beside its hook, no farther off than it
+    is thick, and leans where the side comes in below, as far as LEANS; where it cannot, or would touch another, is no
+    hook.
     """
     if line.length < fender.diameter:
         return ()

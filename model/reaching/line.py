@@ -1,8 +1,7 @@
-"""The line that a rail lies on: along a side at a height, off it by so much, clear of lids, as far as an arm reaches."""
+"""The line that a rail lies on: along a side at a height, so far off it, clear of lids, as far as an arm reaches."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Literal
 
 import numpy as np
@@ -30,8 +29,8 @@ FINE = 5e-4  # m: how finely the ends of what is in reach are looked for
 class Level:
     """A height at which a rail may lie, its middle; m.
 
-    plane: of its underside. clear: where all its depth is in the space; edges: that outline's, with their walls. room: where
-    its middle may be. lines: where the middle keeps its distance from the side, from aft forward.
+    plane: of its underside. clear: where all its depth is in the space; edges: that outline's, with their walls. room:
+    where its middle may be. lines: where the middle keeps its distance from the side, from aft forward.
     """
 
     height: float
@@ -117,5 +116,3 @@ def _looks(edge: Walled, side: SideName) -> bool:
 
 def _forward(line: LineString) -> LineString:
     return line if line.coords[0][0] <= line.coords[-1][0] else LineString(line.coords[::-1])
-
-

@@ -3,9 +3,11 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from itertools import pairwise
 
 import numpy as np
 import shapely
+import shapely.ops
 from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -17,12 +19,12 @@ from tapeloft.model.cutting.outline import polygons
 from tapeloft.model.cutting.timber import TIMBERS
 from tapeloft.model.cutting.tube import Tube
 from tapeloft.model.errors import GeometryError
+from tapeloft.model.fall import Fall, falls_of
 from tapeloft.model.gear.forms import Capsule
 from tapeloft.model.openings import ClearOpening, clear_openings
 from tapeloft.model.reaching.arm import Arm, Lid, lids_for
 from tapeloft.model.reaching.hung import Hung, hung
 from tapeloft.model.reaching.line import Level, SideName, at_height_of, in_reach, level_at, nearest
-from tapeloft.model.fall import Fall, falls_of
 from tapeloft.model.solid import Solid, hulled, united
 
 EVERY, NEXT = 0.08, (-0.04, -0.02, 0.02, 0.04)  # m: the heights that are looked at, and then those round the best
@@ -51,8 +53,8 @@ class Section:
 class Asked:
     """What rail is asked for, m and kg: its side and section; off the side; gap to ends and to what stands there.
 
-    height: of its middle; None for where most fenders hang, then the longest, then the highest. pull: kg that hang on it
-    anywhere, besides the fenders, a person's hold. pitch: of hooks; None for a little more than a fender is thick.
+    height: of its middle; None for where most fenders hang, then the longest, then the highest. pull: kg that hang on
+    it anywhere, besides the fenders, a person's hold. pitch: of hooks; None for a little more than a fender is thick.
     """
 
     side: SideName
@@ -100,11 +102,13 @@ def rail_in(compartment: Compartment, falls: Sequence[Fall], asked: Asked) -> Ra
     _sound(asked)
     lids = lids_for(compartment, falls, asked.arm)
     section = asked.section
-    kept = shapely.buffer(shapely.union_all([one.plan for one in falls_of(compartment)]), section.across / 2 + asked.gap)
+    kept = shapely.buffer(
+        shapely.union_all([one.plan for one in falls_of(compartment)]), section.across / 2 + asked.gap
+    )
     low, high = compartment.inside.bounds[:, 2].tolist()
     deep = section.deep
     steps = np.arange(high - deep / 2 - NEXT[-2], low + deep / 2, -EVERY)
-    heights = [asked.height] if asked.height is not None else steps.tolist()
+    heights = [asked.height] if asked.height is not None else (np.floor(steps * 100) / 100).tolist()
     pitch = asked.pitch or (asked.fender.diameter + 2 * asked.gap if asked.fender else 0.2)
 
     def tried(height: float) -> _Tried:
@@ -117,7 +121,7 @@ def rail_in(compartment: Compartment, falls: Sequence[Fall], asked: Asked) -> Ra
     every = [tried(height) for height in heights]
     best = max(every, key=lambda one: one.key)
     if asked.height is None:
-        best = max([best, *(tried(best.level.height + step) for step in NEXT)], key=lambda one: one.key)
+        best = max([best, *(tried(round(best.level.height + step, 3)) for step in NEXT)], key=lambda one: one.key)
     if best.line is None:
         raise GeometryError(_why(compartment, [one.level for one in every], lids, asked))
     return _made(compartment, best.level, best.line, best.hung, asked, pitch)
@@ -138,8 +142,13 @@ class _Tried:
 
 def _sound(asked: Asked) -> None:
     section, pitch = asked.section, 0.2 if asked.pitch is None else asked.pitch
-    sizes = (("section", section.across, 0.003, 0.2), ("section's depth", section.deep, 0.003, 0.2),
-             ("stand-off", asked.stand_off, 0.0, 0.5), ("gap", asked.gap, 0.0, 0.5), ("pitch", pitch, 0.02, 5.0))  # fmt: skip
+    sizes = (
+        ("section", section.across, 0.003, 0.2),
+        ("section's depth", section.deep, 0.003, 0.2),
+        ("stand-off", asked.stand_off, 0.0, 0.5),
+        ("gap", asked.gap, 0.0, 0.5),
+        ("pitch", pitch, 0.02, 5.0),
+    )
     for name, size, least, most in sizes:
         if not least <= size <= most:
             what = f"a {name} of {size * 1000:g} mm: it has to be {least * 1000:g} to {most * 1000:g} mm"
@@ -162,14 +171,16 @@ def _hung(
 def _why(compartment: Compartment, levels: Sequence[Level], lids: Sequence[Lid], asked: Asked) -> str:
     deep = asked.section.deep * 1000
     if not any(level.lines for level in levels):
-        what = f"nowhere along the {asked.side} side lies a rail {deep:.0f} mm deep, clear of ends, lids and what stands there"
-        return f"{compartment.name}: {what}\n    mend: give another height, another side, less stand-off, or a thinner rail"
+        what = f"along the {asked.side} side is no room for a rail {deep:.0f} mm deep, clear of ends, lids and the rest"
+        return f"{compartment.name}: {what}\n    mend: give another height or side, less stand-off, or a thinner rail"
     near = min(nearest(level, lids) for level in levels)
     short = (near - asked.arm.reach) * 1000
     if short <= 0:
         what = f"along the {asked.side} side no {SHORTEST * 1000:.0f} mm in one are in reach"
     else:
-        what = f"the {asked.side} side is out of reach: its nearest place is {near * 1000:.0f} mm off, {short:.0f} too far"
+        what = (
+            f"the {asked.side} side is out of reach: its nearest place is {near * 1000:.0f} mm off, {short:.0f} too far"
+        )
     return f"{compartment.name}: {what}\n    mend: give another height or the other side"
 
 
@@ -205,7 +216,9 @@ def _remarks(
 ) -> tuple[str, ...]:
     said = []
     if len(brackets) < len(at):
-        said.append(f"{len(at) - len(brackets)} brackets find no side within {AWAY * 1000:.0f} mm: carry them otherwise")
+        said.append(
+            f"{len(at) - len(brackets)} brackets find no side within {AWAY * 1000:.0f} mm: carry them otherwise"
+        )
     if asked.fender is not None and not fenders:
         said.append("no fender hangs clear from it: there are no hooks")
     if under:
@@ -229,7 +242,10 @@ def _brackets(
     found = []
     for number, place in enumerate(at, start=1):
         x, y = line.interpolate(place).coords[0]
-        (ax, ay), (bx, by) = (line.interpolate(max(0.0, place - 1e-3)).coords[0], line.interpolate(place + 1e-3).coords[0])
+        (ax, ay), (bx, by) = (
+            line.interpolate(max(0.0, place - 1e-3)).coords[0],
+            line.interpolate(place + 1e-3).coords[0],
+        )
         along = np.array([bx - ax, by - ay]) / math.hypot(bx - ax, by - ay)
         out = np.array([-along[1], along[0]]) * (1 if _outward(level, (x, y), along) else -1)
         corners = [np.array([x, y]) + a * along + b * out for a, b in _CORNERS]
@@ -277,4 +293,4 @@ def _rod(line: LineString, height: float, radius: float) -> Solid:
         np.column_stack([spot + radius * np.cos(turn)[:, None] * mitre, height + radius * np.sin(turn)])
         for spot, mitre in zip(corners, at, strict=True)
     ]
-    return united(hulled(np.vstack([one, other])) for one, other in zip(rings[:-1], rings[1:], strict=True))
+    return united(hulled(np.vstack([one, other])) for one, other in pairwise(rings))
