@@ -2,11 +2,15 @@
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 import shapely
 import shapely.ops
-from shapely import affinity
+from shapely import LineString, affinity
 from shapely.geometry.base import BaseGeometry
+
+from tapeloft.model.cutting.outline import polygons
+from tapeloft.model.cutting.walls import rings
 
 HEADINGS = (0, 15, -15, 30, -30, 45, -45, 60, -60, 75, -75, 90)  # degrees off facing the steps
 QUARTER = 32  # sides of a quarter circle
@@ -66,9 +70,10 @@ def largest_share(area: BaseGeometry, person: Person, near: tuple[float, float],
 
 
 def _middles(area: BaseGeometry, person: Person, heading: int) -> BaseGeometry:
-    """Return where the middle may be: the ellipse is made a circle of radius 1, and the area drawn in by it."""
+    """Return where the middle may be: the ellipse is made a circle of radius 1, and what its edge sweeps is left out."""
     turned = affinity.rotate(area, -heading, origin=(0, 0))
     a, b = person.breadth / 2, person.depth / 2
     round_ = affinity.scale(turned, 1 / a, 1 / b, origin=(0, 0))
-    left = shapely.buffer(round_, -DRAWN, quad_segs=QUARTER)
+    edges = [LineString(edge) for ring in rings(polygons(round_)) for edge in pairwise(ring)]
+    left = shapely.difference(round_, shapely.union_all(shapely.buffer(edges, DRAWN, quad_segs=QUARTER)))
     return affinity.rotate(affinity.scale(left, a, b, origin=(0, 0)), heading, origin=(0, 0))

@@ -29,8 +29,8 @@ class Wanted:
 def hold(wanted: Wanted) -> None:
     """Raise GeometryError where a size is absurd."""
     comfort = wanted.comfort
-    if not 0.05 <= comfort.least <= comfort.most <= 0.6:
-        raise GeometryError("rises have to be 50 to 600 mm, the least no more than the most")
+    if not (0.05 <= comfort.least <= comfort.most <= 0.6 and 0 <= comfort.uneven <= 0.1):
+        raise GeometryError("rises have to be 50 to 600 mm, the least no more than the most, and differ by 0 to 100")
     sizes = {"width of a tread": wanted.most[0], "depth of a tread": wanted.most[1]}
     sizes |= {"least width of a tread": wanted.least[0], "least depth of a tread": wanted.least[1]}
     sizes |= {"breadth of a person": wanted.person.breadth, "depth of a person": wanted.person.depth}
