@@ -90,9 +90,9 @@ def step(
     )  # fmt: skip
     cut = Cut(gaps_of(gap, gap_end, gap_obstruction))
     sawn, mass = timber_called(timber), mass_of("load", load)
-    every = held_every(wanted.least[1], wanted.thickness, sawn, mass)
     (whole,) = built([one])
     made = steps_in(whole, fall_called(whole, opening), wanted, cut, side, _floor(floor, one))
+    every = held_every(wanted.least[1], wanted.thickness, sawn, mass)
     lines = [listed(piece, wanted.thickness) for piece in made.boards]
     said = (*_cautions(one, mass), *(cut_cautions(one, cut.gaps) if lines else ()), *cautions_for(one))
     mark, title = digest(one), f"{whole.name}: steps to {made.fall.name}"

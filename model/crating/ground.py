@@ -43,7 +43,8 @@ class Floor:
     def straight_up(self, fall: Fall, high: float) -> MultiPolygon:
         """Return where within a fall it is clear up through the lid, and *high* m with the lid shut."""
         column = clear_outline(opened(self.inside, [fall]), at_height(self.height), fall.lip - self.height)
-        return _drawn_in(shapely.intersection(column, shapely.intersection(fall.plan, self.plan(high))))
+        shut = clear_outline(self.inside, at_height(self.height), high)
+        return _drawn_in(shapely.intersection(column, shapely.intersection(fall.plan, shut)))
 
 
 def floors_of(compartment: Compartment, on: Sequence[float] | None = None) -> tuple[Floor, ...]:

@@ -22,6 +22,7 @@ ASIDE = 0.2  # of a wall's way out, at least, that looks to a side for the wall 
 PLUMB = 45.0  # degrees off plumb at the most, of a side: what lies flatter is deck or sole
 NEAR = 1e-4  # m
 SCALLOP = 3e-3  # m: by so much the distance to the side may be more, at the corners of a side that is drawn in facets
+TURNED = 0.87  # the cosine of a turn that is round a corner
 FINE = 5e-4  # m: how finely the ends of what is in reach are looked for
 
 
@@ -57,7 +58,7 @@ def level_at(
     along = shapely.difference(shapely.intersection(room.boundary, kept), falls)
     merged = shapely.line_merge(along) if isinstance(along, MultiLineString) else along
     fair = min(SCALLOP, (off - gap) / 2) if off > gap else 0.0
-    parts = [shapely.simplify(one, fair) for one in shapely.get_parts(merged) if isinstance(one, LineString)]
+    parts = [shapely.simplify(_without_hooks(one), fair) for one in shapely.get_parts(merged) if isinstance(one, LineString)]
     return Level(height, plane, clear, edges, tuple(_forward(one) for one in parts if one.length > NEAR))
 
 
@@ -112,6 +113,21 @@ def _looks(edge: Walled, side: SideName) -> bool:
     x, y = np.subtract(edge.end, edge.start)
     out = -x / max(float(np.hypot(x, y)), 1e-12)
     return bool(out > ASIDE if side == "port" else out < -ASIDE)
+
+
+def _without_hooks(line: LineString) -> LineString:
+    """Return a line without the short turns at its ends where it runs round a corner of the room."""
+    corners = list(line.coords)
+    for last in (0, -1):
+        if len(corners) > 2 and _is_hook(corners[last], *(corners[1:3] if last == 0 else corners[-2:-4:-1])):
+            del corners[last]
+    return LineString(corners)
+
+
+def _is_hook(end: Sequence[float], corner: Sequence[float], beyond: Sequence[float]) -> bool:
+    a, b = np.subtract(corner, end), np.subtract(beyond, corner)
+    size = float(np.hypot(*a))
+    return size <= 2 * SCALLOP and float(a @ b) < TURNED * size * float(np.hypot(*b))
 
 
 def _forward(line: LineString) -> LineString:

@@ -33,6 +33,7 @@ BRACKET = 0.03  # m along the rail
 ENDS = 0.05  # m: how far a rail stands out over its last bracket at most; common practice, no source
 SIDES = 32  # of a tube as it is drawn, its corners on the circle
 METAL_SAFETY = 2.0  # of a metal's proof stress, common practice, no source
+THINNEST = 1e-3  # m, of a bracket
 AWAY = 0.5  # m: how far a bracket is looked for from a rail's middle at most
 
 
@@ -195,7 +196,7 @@ def _made(
     load = Load(asked.pull_kg, asked.fender_kg / pitch if fenders else 0.0, safety=section.safety)
     between, beyond = span(section.beam, load, 1.0), overhang(section.beam, load, 1.0)
     at = _places(line.length, between, min(ENDS, beyond))
-    brackets = _brackets(line, at, band, level, section, openings)
+    brackets = _brackets(line, at, band, level, section, openings) if asked.stand_off >= THINNEST else ()
     lost = outside(compartment, [rail, *brackets])
     for one in brackets:
         if (one.solid ^ rail.solid).volume > OUTSIDE:
@@ -215,7 +216,9 @@ def _remarks(
     brackets: Sequence[Piece], at: Sequence[float], fenders: Sequence[Hung], under: int, asked: Asked
 ) -> tuple[str, ...]:
     said = []
-    if len(brackets) < len(at):
+    if asked.stand_off < THINNEST:
+        said.append(f"it lies on the side itself: fasten it in {len(at)} places at least, spaced as brackets would be")
+    elif len(brackets) < len(at):
         said.append(
             f"{len(at) - len(brackets)} brackets find no side within {AWAY * 1000:.0f} mm: carry them otherwise"
         )
