@@ -107,14 +107,14 @@ def step(
     ]
     solids = [(step.name, step.piece.solid) for step in boards if step.piece is not None]
     held = [supports(line.length_m, every) for line in lines]
-    if to and not lines:
-        say("note: there is no board to write a file of")
     remarks = (*filter(None, [whole.basis]), *made.notes, *said)
     files = files_of(to or (), templates, lines, solids, paper, title, remarks) if lines else {}
     write_set(files, force=force)
-    if still is not None:
+    if still is not None and lines:
         drawn(whole, solids, still, units, force=force)
-    written = [*map(str, files), *([str(still)] if still else [])]
+    written = [*map(str, files), *([str(still)] if still and lines else [])]
+    if (to or still) and not lines:
+        say("note: there is no board: no file is written")
     if as_json:
         print_json(
             "step", compartment=whole.name, opening=made.fall.name, side=made.side, floor_m=made.sole, lip_m=made.lip,

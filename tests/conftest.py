@@ -117,17 +117,15 @@ depth = {depth}
 
 @pytest.fixture(scope="session")
 def plain(tmp_path_factory: pytest.TempPathFactory) -> Any:
-    """Build an upright box of a locker, mm, from 100 mm to port outward, with a lid (x, y, along, across) in its top."""
+    """Build an upright box of a locker, mm, from 100 to port outward; lid: x, y, along, across, in its top."""
     from tapeloft.model.compartment import build
     from tapeloft.model.survey.boat import read_survey
 
-    def made(
-        long: float, broad: float, high: float, lid: tuple[float, ...] | None = None, *, more: str = "", use: str = "dry"
-    ) -> Any:
+    def made(long: float, broad: float, high: float, lid: tuple[float, ...] | None = None, *, more: str = "") -> Any:
         file = tmp_path_factory.mktemp("plain") / "plain.toml"
         sizes = dict(zip(("x", "y", "along", "across", "depth"), (*lid, 0.0)[:5], strict=True)) if lid else {}
         text = more + (LID.format(**sizes) if lid else "")
-        file.write_text(PLAIN.format(use=use, out=100 + broad, high=high, long=long, more=text))
+        file.write_text(PLAIN.format(use="dry", out=100 + broad, high=high, long=long, more=text))
         return build(read_survey(str(file)).compartments[0])
 
     return made

@@ -88,7 +88,7 @@ def test_steps_that_do_not_work_say_why(run, boat: Path) -> None:  # type: ignor
 
 
 def test_a_rail_with_its_files(run, boat: Path, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
-    status, out, err = run("rail", boat, LOCKER, "--to", tmp_path / "r.csv", "--to", tmp_path / "r.obj", "--tube", "25x1.5")
+    status, out, err = run("rail", boat, LOCKER, "--to", tmp_path / "r.csv", "--to", tmp_path / "r.obj")
     assert status == 0
     assert "hooks, each with a fender, 150 mm" in out
     assert "674 mm to the thumb's tip" in err
@@ -190,7 +190,7 @@ def test_without_an_opening_there_is_no_way(run, boat: Path) -> None:  # type: i
         assert "it has no opening" in err
 
 
-def test_parts_are_drawn_in_their_places(run, boat: Path, tmp_path: Path, draws: None) -> None:  # type: ignore[no-untyped-def]
+def test_parts_are_drawn_in_place(run, boat: Path, tmp_path: Path, draws: None) -> None:  # type: ignore[no-untyped-def]
     from PIL import Image
 
     reach = tmp_path / "reach.png"

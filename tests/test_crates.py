@@ -35,7 +35,7 @@ def standing(whole: Compartment, form: Block, clearance: float = 0.0, within_s: 
 
 @pytest.mark.parametrize(("form", "count"), [(Block(0.6, 0.4, 0.28), 4), (Block(0.4, 0.3, 0.28), 8)])
 def test_modules_on_a_pallets_plan(plain: Any, form: Block, count: int) -> None:
-    """ISO 3394 and 3676: four of 600 × 400 or eight of 400 × 300 on 1200 × 800; under a lid as large all go straight up."""
+    """ISO 3394 and 3676: four of 600 × 400 or eight of 400 × 300 on 1200 × 800; under so large a lid all go straight up."""
     found = standing(plain(1201, 801, 500, (600.5, 500.5, 1201, 801)), form)
     assert (len(found.crates), found.most) == (count, count)
     assert (found.straight_least, found.straight_most, found.out) == (count, count, count)
@@ -179,8 +179,11 @@ def test_a_lid_over_nothing_level_and_one_smaller_than_any_crate(plain: Any) -> 
 
 @pytest.mark.parametrize(
     ("wall", "clearance", "height"),
-    [(0.0, 0.01, None), (0.5, 0.01, None), (0.009, -0.01, None), (0.009, 9.0, None), (0.009, 0.01, 0.0), (math.nan, 0.01, 1.0)],
-)
+    [
+        (0.0, 0.01, None), (0.5, 0.01, None), (0.009, -0.01, None), (0.009, 9.0, None), (0.009, 0.01, 0.0),
+        (math.nan, 0.01, 1.0),
+    ],
+)  # fmt: skip
 def test_absurd_sizes_are_refused(plain: Any, wall: float, clearance: float, height: float | None) -> None:
     whole = plain(900, 600, 500, (450, 400, 420, 300))
     with pytest.raises(GeometryError, match="it has to be"):

@@ -1,8 +1,8 @@
-"""Reach and rails: shares against closed forms and quadrature, rails against the side, the lid and the handbook beam."""
+"""Reach and rails: shares against closed forms and quadrature, rails against side, lid and handbook beam."""
 
 import math
 from importlib.resources import files
-from itertools import combinations
+from itertools import combinations, pairwise
 from typing import Any
 
 import numpy as np
@@ -134,7 +134,7 @@ def test_a_rail_is_in_reach_all_along(made: tuple[Compartment, Rail, Asked]) -> 
     whole, rail, asked = made
     lids = lids_for(whole, falls_of(whole), asked.arm)
     points = np.array(rail.line)
-    between = np.vstack([np.linspace(a, b, 50) for a, b in zip(points[:-1], points[1:], strict=True)])
+    between = np.vstack([np.linspace(a, b, 50) for a, b in pairwise(points)])
     assert (lids[0].off(between) <= asked.arm.reach + 1e-6).all()
     assert rail.length_m == pytest.approx(np.linalg.norm(np.diff(points, axis=0), axis=1).sum())
     assert np.ptp(points[:, 2]) < 1e-9
@@ -191,7 +191,7 @@ def test_the_twins_rail_is_mirrored() -> None:
 
 
 def test_a_box_lockers_rail_by_hand(plain: Any) -> None:
-    """A ball of 600 about a point of the lid meets a line 340 aside and 200 down in a chord: 2·√(600² − 340² − 200²)."""
+    """A ball of 600 about a point of the lid meets a line 340 aside, 200 down in a chord, 2·√(600² − 340² − 200²)."""
     whole = plain(3000, 800, 1000, (1500, 550, 100.01, 100.01))
     asked = Asked("port", Section(0.02, 0.04, BAR), stand_off=0.0, height=0.8, arm=Arm(0.6))
     made = rail_in(whole, falls_of(whole), asked)

@@ -270,7 +270,8 @@ def test_no_opening_and_one_over_nothing(plain: Any) -> None:
 @pytest.mark.parametrize(
     "wanted",
     [
-        Wanted(thickness=0.0), Wanted(thickness=0.5), Wanted(into=-0.1), Wanted(going=math.nan), Wanted(most=(0.0, 0.2)),
+        Wanted(thickness=0.0), Wanted(thickness=0.5), Wanted(into=-0.1), Wanted(going=math.nan),
+        Wanted(most=(0.0, 0.2)),
         Wanted(least=(0.6, 0.1)), Wanted(person=Person(0.0, 0.3)), Wanted(Comfort(0.3, 0.2)), Wanted(Comfort(0.0, 0.2)),
         Wanted(Comfort(0.165, 0.305, math.inf)),
     ],

@@ -58,7 +58,8 @@ def level_at(
     along = shapely.difference(shapely.intersection(room.boundary, kept), falls)
     merged = shapely.line_merge(along) if isinstance(along, MultiLineString) else along
     fair = min(SCALLOP, (off - gap) / 2) if off > gap else 0.0
-    parts = [shapely.simplify(_without_hooks(one), fair) for one in shapely.get_parts(merged) if isinstance(one, LineString)]
+    pieces = (one for one in shapely.get_parts(merged) if isinstance(one, LineString))
+    parts = [shapely.simplify(_without_hooks(one), fair) for one in pieces]
     return Level(height, plane, clear, edges, tuple(_forward(one) for one in parts if one.length > NEAR))
 
 
