@@ -204,7 +204,11 @@ def _tables(made: "Rail", arm: "Reached", one: "Survey", title: str, fender: str
         ("middle of the rail, height", figure(made.height, units), units),
         ("long, along it", figure_down(made.length_m, units), units),
         ("brackets may be apart", figure_down(made.span_m, units), units),
-        (f"they are, {len(made.brackets)} of them", figure(made.spacing_m, units), units),
+        (
+            f"they are, {len(made.brackets)} of them" if made.brackets else "fastenings to the side are apart",
+            figure(made.spacing_m, units),
+            units,
+        ),
     ]
     if fender:
         rows.append((f"hooks, each with a {fender}", str(len(made.hung)), ""))

@@ -35,7 +35,7 @@ def standing(whole: Compartment, form: Block, clearance: float = 0.0, within_s: 
 
 @pytest.mark.parametrize(("form", "count"), [(Block(0.6, 0.4, 0.28), 4), (Block(0.4, 0.3, 0.28), 8)])
 def test_modules_on_a_pallets_plan(plain: Any, form: Block, count: int) -> None:
-    """ISO 3394 and 3676: four of 600 × 400 or eight of 400 × 300 on 1200 × 800; under so large a lid all go straight up."""
+    """ISO 3394 and 3676: four of 600 × 400, eight of 400 × 300 on 1200 × 800; so large a lid lets all straight up."""
     found = standing(plain(1201, 801, 500, (600.5, 500.5, 1201, 801)), form)
     assert (len(found.crates), found.most) == (count, count)
     assert (found.straight_least, found.straight_most, found.out) == (count, count, count)

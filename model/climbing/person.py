@@ -70,7 +70,7 @@ def largest_share(area: BaseGeometry, person: Person, near: tuple[float, float],
 
 
 def _middles(area: BaseGeometry, person: Person, heading: int) -> BaseGeometry:
-    """Return where the middle may be: the ellipse made a circle of radius 1, what it sweeps along the edge is left out."""
+    """Return where the middle may be: the ellipse made a circle, what it sweeps along the edge is left out."""
     turned = affinity.rotate(area, -heading, origin=(0, 0))
     a, b = person.breadth / 2, person.depth / 2
     round_ = affinity.scale(turned, 1 / a, 1 / b, origin=(0, 0))

@@ -180,7 +180,7 @@ def _hold_tops(ground: Ground, side: Side, rises: Rises) -> None:
         number, top = rises.levels.index(height), ground.tops[height, name]
         nosing = nosing_of(ground.wanted, number, len(rises.levels))
         if feet_on(side.seen(top.plan), nosing, *ground.wanted.least).is_empty:
-            raise _Missed(0, _too_small(ground, side, top, height, nosing, 0.0))
+            raise _Missed(-1, _too_small(ground, side, top, height, nosing, 0.0))
 
 
 def _note(side: Side, one: _Missed, missed: dict[str, _Missed]) -> None:

@@ -12,6 +12,7 @@ What is proved, and on what it rests:
 """
 
 import math
+import time
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -32,6 +33,8 @@ from tapeloft.model.gear.turn import Turn
 from tapeloft.model.packing.count import counted
 from tapeloft.model.solid import Solid, united
 
+SMALLEST = 0.05  # m, of a crate's side
+LATER = 2.0  # s more that are given to how crates go out
 LOW = 2e-4  # m: so much less than its height a crate is packed with, for it stands at one height alone
 
 
@@ -77,10 +80,13 @@ def stood(
 ) -> Stood:  # fmt: skip
     """Return how many crates of a form stand side by side on some floors, one layer, and go out through some lids.
 
-    clearance: m, between any two and to walls. within_s: s in all. Raises GeometryError where a crate that was laid out
+    clearance: m, between any two and to walls. within_s: about so many seconds in all; what is not looked at by then is
+    undecided. Raises GeometryError where a size is absurd, or a crate that was laid out
     is not clear by the boolean kernel.
     """
-    share = within_s / max(1, 2 * len(floors))
+    if min(form.sizes) < SMALLEST:
+        raise GeometryError(f"a crate has sides of {SMALLEST * 1000:.0f} mm at least")
+    share, end = within_s / max(1, 2 * len(floors)), time.perf_counter() + within_s + LATER
     crates: list[Crate] = []
     most = straight_least = straight_most = 0
     for floor in floors:
@@ -88,7 +94,7 @@ def stood(
         up = polygons(shapely.union_all([floor.straight_up(fall, form.height) for fall in falls]))
         straight, straight_limit = _laid(floor, up, up, form, clearance, share)
         laid, limit = (laid, limit) if len(laid) >= len(straight) else (straight, limit)
-        ways = _out(laid, floor.plan(form.height), [floor.straight_up(fall, form.height) for fall in falls], form)
+        ways = _out(laid, floor.plan(form.height), [floor.straight_up(fall, form.height) for fall in falls], form, end)
         crates += [replace(one, order=one.order + sum(c.order > 0 for c in crates) if one.order else 0) for one in ways]
         most, straight_least = most + limit, straight_least + len(straight)
         straight_most += straight_limit
@@ -125,13 +131,15 @@ def _crate(turn: np.ndarray, place: tuple[float, float, float], floor: float, fo
     )  # fmt: skip
 
 
-def _out(crates: list[Crate], plan: MultiPolygon, ups: Sequence[MultiPolygon], form: Block) -> list[Crate]:
+def _out(crates: list[Crate], plan: MultiPolygon, ups: Sequence[MultiPolygon], form: Block, end: float) -> list[Crate]:
     """Return crates with how each goes out, those nearest to a lid first, and in which order."""
     left, gone = list(crates), list[Crate]()
     moved = True
-    while left and moved:
+    while left and moved and time.perf_counter() < end:
         moved = False
         for one in sorted(left, key=lambda crate: min((crate.plan.distance(up) for up in ups), default=math.inf)):
+            if time.perf_counter() > end:
+                break
             others = shapely.union_all([other.plan for other in left if other is not one])
             free = polygons(shapely.difference(plan, others))
             way = way_out(form, math.radians(one.heading_deg), one.at[:2], free, ups)
@@ -163,7 +171,7 @@ def _sides(fall: Fall) -> tuple[float, float]:
 
 def _hold_clear(crates: Sequence[Crate], floors: Sequence[Floor]) -> None:
     space = united(one.inside for one in floors)
-    for number, one in enumerate(crates):
-        inside = (one.solid - space).volume < OUTSIDE
-        if not inside or any((one.solid ^ other.solid).volume > OUTSIDE for other in crates[:number]):
-            raise GeometryError("a crate laid out is not clear by a second check; is the space sound?")
+    every = united(one.solid for one in crates)
+    shared = sum(one.solid.volume for one in crates) - every.volume
+    if (every - space).volume > OUTSIDE or shared > OUTSIDE * len(crates):
+        raise GeometryError("crates laid out are not clear by a second check; is the space sound?")

@@ -177,7 +177,7 @@ def _why(compartment: Compartment, levels: Sequence[Level], lids: Sequence[Lid],
     near = min(nearest(level, lids) for level in levels)
     short = (near - asked.arm.reach) * 1000
     if short <= 0:
-        what = f"along the {asked.side} side no {SHORTEST * 1000:.0f} mm in one are in reach"
+        what = f"along the {asked.side} side no {SHORTEST * 1000:.0f} mm in one are clear of lids and in reach"
     else:
         what = (
             f"the {asked.side} side is out of reach: its nearest place is {near * 1000:.0f} mm off, {short:.0f} too far"
