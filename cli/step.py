@@ -94,7 +94,7 @@ def step(
     made = steps_in(whole, fall_called(whole, opening), wanted, cut, side, _floor(floor, one))
     every = held_every(wanted.least[1], wanted.thickness, sawn, mass)
     lines = [listed(piece, wanted.thickness) for piece in made.boards]
-    said = (*_cautions(one, mass), *(cut_cautions(one, cut.gaps) if lines else ()), *cautions_for(one))
+    said = (*_cautions(one, mass, wanted), *(cut_cautions(one, cut.gaps) if lines else ()), *cautions_for(one))
     mark, title = digest(one), f"{whole.name}: steps to {made.fall.name}"
     boards = [one for one in made.steps if one.piece is not None]
     texts = [f"upper face {step.height * 1000:.0f} mm up, {wanted.thickness * 1000:g} mm thick" for step in boards]
@@ -187,11 +187,20 @@ def _by(by: float | None, units: str) -> str:
     return "" if by is None else figure(by, units)
 
 
-def _cautions(one: "Survey", mass: float) -> tuple[str, ...]:
+def _cautions(one: "Survey", mass: float, wanted: "Wanted") -> tuple[str, ...]:
     from tapeloft.model.cautions import CLIMBING, GAS_ALONE
 
     loads = (
         f"Treads are taken as held at both ends, by the walls they meet or by cheeks, for {mass:g} kg standing still; "
         "what holds them, and a person who jumps, are for a builder to reckon."
     )
-    return (CLIMBING, loads, *((GAS_ALONE,) if one.space.use == "gas" else ()))
+    person = f"{wanted.person.breadth * 1000:.0f} × {wanted.person.depth * 1000:.0f} mm"
+    room = (
+        f"Head room: over each step a person {person} from above stands upright and goes up through the opening, turned "
+        "any way (95 of 100 men of ANSUR II are within 567 × 298); how one swings in and out is not looked at."
+    )
+    rises = (
+        "Rises of 165 to 305 mm and treads 102 mm deep are those of ship stairs in 29 CFR 1910.25(e), from memory; where "
+        "a local standard asks for more it rules."
+    )
+    return (CLIMBING, room, rises, loads, *((GAS_ALONE,) if one.space.use == "gas" else ()))

@@ -18,7 +18,7 @@ def centres(area: BaseGeometry, wide: float, deep: float) -> BaseGeometry:
 
     Minkowski's difference, exact: of the area only what an edge, drawn with the rectangle, does not sweep is left.
 
-    >>> left = centres(box(0, 0, 3, 2), 1.0, 0.5)
+    >>> left = centres(shapely.box(0, 0, 3, 2), 1.0, 0.5)
     >>> [round(side, 6) for side in left.bounds]
     [0.5, 0.25, 2.5, 1.75]
     """
