@@ -196,11 +196,12 @@ def _cautions(one: "Survey", mass: float, wanted: "Wanted") -> tuple[str, ...]:
     )
     person = f"{wanted.person.breadth * 1000:.0f} × {wanted.person.depth * 1000:.0f} mm"
     room = (
-        f"Head room: over each step a person {person} from above stands upright and goes up through the opening, turned "
-        "any way (95 of 100 men of ANSUR II are within 567 × 298); how one swings in and out is not looked at."
+        f"Head room: over each step a person {person} from above stands upright and goes up through the opening, "
+        "turned any way (the 95th percentiles of men in ANSUR II are 567 and 298); how one swings in and out is "
+        "not looked at."
     )
     rises = (
-        "Rises of 165 to 305 mm and treads 102 mm deep are those of ship stairs in 29 CFR 1910.25(e), from memory; where "
-        "a local standard asks for more it rules."
+        "Rises of 165 to 305 mm and treads 102 mm deep are those of ship stairs in 29 CFR 1910.25(e), from memory; a "
+        "local standard that asks for more rules."
     )
     return (CLIMBING, room, rises, loads, *((GAS_ALONE,) if one.space.use == "gas" else ()))

@@ -1,4 +1,4 @@
-"""A picture of what an arm reaches: three sections of a compartment to one scale, reached and not, with its rail."""
+"""A picture of what an arm reaches: three sections of a compartment, reached and not, with its rail."""
 
 import io
 from collections.abc import Sequence
@@ -82,7 +82,8 @@ def _section(
     _filled(axes, outline(rail, plane), RAIL, edge=RAIL)
     axes.set_aspect("equal")
     axes.tick_params(labelsize=7, colors="#8a8780")
-    axes.xaxis.set_major_formatter(lambda at, _: f"{abs(at):g}")
+    for axis in (axes.xaxis, axes.yaxis):  # as they are called on board: without signs
+        axis.set_major_formatter(lambda at, _: f"{abs(at):g}")
     axes.set_xlabel("mm", fontsize=7, color="#8a8780")
     if plane.ways[0] == "aft":
         axes.invert_xaxis()
