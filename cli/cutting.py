@@ -57,6 +57,16 @@ def pair(name: str, text: str, what: str, example: str) -> tuple[float, float]:
     return size(name, parts[0].strip()), size(name, parts[1].strip())
 
 
+def span_of(name: str, text: str) -> tuple[float, float]:
+    """Return the least and the most, "165..305", m; mm unless a unit stands behind."""
+    from tapeloft.model.errors import TapeloftError
+
+    parts = text.split("..")
+    if len(parts) != 2:
+        raise TapeloftError(f'--{name} {text}: write the least and the most, for example "165..305"')
+    return size(name, parts[0].strip()), size(name, parts[1].strip())
+
+
 def weight(name: str, text: str) -> float:
     """Return a mass that was asked for, kg unless a unit stands behind it."""
     from tapeloft.model.errors import TapeloftError

@@ -215,6 +215,11 @@ def prism(loops: Sequence[Points], low: float, high: float) -> Solid:
     return _checked(outline.extrude((high - low) * PER_METRE).translate((0.0, 0.0, low * PER_METRE)))
 
 
+def hulled(points: Points) -> Solid:
+    """Return the least convex solid around *points*, (n, 3) m."""
+    return _checked(Manifold.hull_points(np.array(points, np.float64, order="C") * PER_METRE))
+
+
 def united(solids: Iterable[Solid]) -> Solid:
     """Return the union of *solids*, in one batch; empty if there are none."""
     return _checked(Manifold.batch_boolean([s._kernel for s in solids], OpType.Add))

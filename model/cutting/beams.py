@@ -42,6 +42,22 @@ class Material(Protocol):
         """Of rupture."""
 
 
+class Beam(Protocol):
+    """A straight bar of any section, as the formulas take it."""
+
+    @property
+    def stiffness(self) -> float:
+        """E·I, N·m²."""
+
+    @property
+    def section_modulus(self) -> float:
+        """I over the distance of the outermost fibre, m³."""
+
+    @property
+    def breaking_pa(self) -> float:
+        """The stress that breaks it, or bends it for good, Pa."""
+
+
 @dataclass(frozen=True)
 class Bar:
     """A straight bar of rectangular section: breadth and depth, m, and what it is of."""
@@ -60,8 +76,13 @@ class Bar:
         """b·h²/6, m³."""
         return self.breadth * self.depth**2 / 6
 
+    @property
+    def breaking_pa(self) -> float:
+        """The timber's modulus of rupture, Pa."""
+        return self.timber.rupture_pa
 
-def span(bar: Bar, load: Load, share: float) -> float:
+
+def span(bar: Beam, load: Load, share: float) -> float:
     """Return the longest span, m, between two bearers; *share*: the breadth that one bar bears, m.
 
     Both loads together, the bar taken as one that goes from bearer to bearer; going on over several only helps.
@@ -69,7 +90,7 @@ def span(bar: Bar, load: Load, share: float) -> float:
     return _longest(lambda length: _bent(bar, load, share, length) and _held(bar, load, share, length))
 
 
-def overhang(bar: Bar, load: Load, share: float) -> float:
+def overhang(bar: Beam, load: Load, share: float) -> float:
     """Return how far a bar may stand out over its last bearer, m: it bends there as if it were half a span."""
     return _longest(lambda length: _tipped(bar, load, share, length))
 
@@ -78,24 +99,24 @@ def _loads(load: Load, share: float) -> tuple[float, float]:
     return load.point_kg * GRAVITY, load.even_kg_m2 * GRAVITY * share
 
 
-def _bent(bar: Bar, load: Load, share: float, length: float) -> bool:
+def _bent(bar: Beam, load: Load, share: float, length: float) -> bool:
     point, even = _loads(load, share)
     bends = (point * length**3 / 48 + 5 * even * length**4 / 384) / bar.stiffness
     return bends <= length / load.least_part
 
 
-def _held(bar: Bar, load: Load, share: float, length: float) -> bool:
+def _held(bar: Beam, load: Load, share: float, length: float) -> bool:
     point, even = _loads(load, share)
     moment = point * length / 4 + even * length**2 / 8
-    return moment / bar.section_modulus <= bar.timber.rupture_pa / load.safety
+    return moment / bar.section_modulus <= bar.breaking_pa / load.safety
 
 
-def _tipped(bar: Bar, load: Load, share: float, length: float) -> bool:
+def _tipped(bar: Beam, load: Load, share: float, length: float) -> bool:
     point, even = _loads(load, share)
     bends = (point * length**3 / 3 + even * length**4 / 8) / bar.stiffness
     moment = point * length + even * length**2 / 2
     stress = moment / bar.section_modulus
-    return bends <= 2 * length / load.least_part and stress <= bar.timber.rupture_pa / load.safety
+    return bends <= 2 * length / load.least_part and stress <= bar.breaking_pa / load.safety
 
 
 def _longest(does: Callable[[float], bool]) -> float:

@@ -17,7 +17,6 @@ Kind = Literal["side", "end", "obstruction"]
 Spot = tuple[float, float]
 DEPTHS = 5  # at which the wall is looked for, from face to face
 ALONG = 0.9998  # a face within a degree of the board's own plane is no wall to its edge
-AT_ONCE = 2_000_000  # pairs of a point and a triangle
 
 
 @dataclass(frozen=True)
@@ -66,21 +65,26 @@ def rings(area: MultiPolygon) -> list[list[Spot]]:
 
 
 def _nearest(corners: Points, middles: Points, thickness: float) -> np.ndarray[tuple[int], np.dtype[np.int64]]:
-    """Return for each point of the plane, (n, 2), the nearest of triangles, (m, 3, 3), at any depth of the board."""
+    """Return for each point of the plane, (n, 2), the nearest of triangles, (m, 3, 3), at any depth of the board.
+
+    Only those are looked at whose box is no farther aside than the nearest corner of all.
+    """
     from trimesh.triangles import closest_point
 
     inner = (np.arange(DEPTHS) + 0.5) / DEPTHS * thickness
     depths = np.concatenate([[0.0], inner, [thickness]])
+    low, high = corners[..., :2].min(axis=1), corners[..., :2].max(axis=1)
     found = []
-    step = max(1, AT_ONCE // (len(corners) * len(depths)))
-    for first in range(0, len(middles), step):
-        some = middles[first : first + step]
-        points = np.array([(x, y, z) for x, y in some for z in depths])
-        pairs = np.repeat(points, len(corners), axis=0)
-        near = closest_point(np.tile(corners, (len(points), 1, 1)), pairs)  # type: ignore[no-untyped-call]
-        off = np.linalg.norm(near - pairs, axis=1).reshape(len(some), len(depths), len(corners))
-        found.append(off.min(axis=1).argmin(axis=1))
-    return np.concatenate(found)
+    for x, y in middles:
+        spot = np.array([x, y])
+        aside = np.linalg.norm(np.maximum(np.maximum(low - spot, spot - high), 0.0), axis=1)
+        near = np.flatnonzero(aside <= np.linalg.norm(corners - [x, y, 0.0], axis=2).min() + 1e-9)
+        points = np.array([(x, y, z) for z in depths])
+        pairs = np.repeat(points, len(near), axis=0)
+        spots = closest_point(np.tile(corners[near], (len(points), 1, 1)), pairs)  # type: ignore[no-untyped-call]
+        off = np.linalg.norm(spots - pairs, axis=1).reshape(len(depths), len(near))
+        found.append(near[off.min(axis=0).argmin()])
+    return np.array(found)
 
 
 def _kind(name: str, own: set[str]) -> Kind:
