@@ -167,7 +167,7 @@ def _shown(
 
 def _told(gear: "Gear", stood: "Stood") -> dict[str, object]:
     crates = [
-        {"place_m": one.at, "heading_deg": one.heading_deg, "out": one.out, "slid_m": one.slid_m, "order": one.order}
+        {"place_m": one.at, "heading_deg": one.heading_deg, "way": one.out, "slid_m": one.slid_m, "order": one.order}
         for one in stood.crates
     ]
     return {

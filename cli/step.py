@@ -120,7 +120,8 @@ def step(
     if as_json:
         print_json(
             "step", compartment=whole.name, opening=made.fall.name, side=made.side, floor_m=made.sole, lip_m=made.lip,
-            rises_m=made.rises, going_m=wanted.going, into_fall_m=made.into_m, person_m=wanted.person,
+            rises_m=made.rises, going_m=wanted.going, into_fall_m=made.into_m,
+            person_m=(wanted.person.breadth, wanted.person.depth),
             steps=[
                 {"height_m": step.height, "name": step.name, "depth_m": step.depth, "width_m": step.width,
                  "stand_m": step.stand, "turned_deg": step.turned, "below_lip_m": step.below_lip}

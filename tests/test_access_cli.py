@@ -72,7 +72,7 @@ def test_step_json(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
     assert said["outside_m3"] < 1e-9
     assert [step["name"] for step in said["steps"]] == ["tread A", "tread B", "tread C"]
     assert all(step["turned_deg"] == 0 for step in said["steps"])
-    assert said["person_m"] == {"breadth": 0.58, "depth": 0.33}
+    assert said["person_m"] == [0.58, 0.33]
 
 
 def test_steps_that_do_not_work_say_why(run, boat: Path) -> None:  # type: ignore[no-untyped-def]

@@ -18,6 +18,7 @@ from tapeloft.model.cutting.centres import centres
 from tapeloft.model.gear.forms import Block
 
 TOUCH = 1e-6  # m
+HAIR = 5e-4  # m: a crate that is slid by less goes straight up
 TURN = math.radians(3.0)
 HEADINGS = 12  # to a half turn, that a crate is turned to
 TRIED = 4  # places to each side that it is slid to
@@ -52,7 +53,8 @@ def way_out(
             return Way("straight up", 0.0)
         for spot in _spots(places, at):
             if _slides(form, heading, at, spot, room):
-                return Way("slid, then up", math.dist(at, spot))
+                slid = math.dist(at, spot)
+                return Way("slid, then up", slid) if slid > HAIR else Way("straight up", slid)
     for k in range(1, HEADINGS):
         other = heading + (math.pi * ((k + 1) // 2) / HEADINGS) * (1 if k % 2 else -1)
         for spot in _spots(shapely.union_all([_places(form, other, up) for up in ups]), at):

@@ -33,7 +33,7 @@ from tapeloft.model.packing.count import counted
 from tapeloft.model.solid import Solid, united
 
 SMALLEST = 0.05  # m, of a crate's side
-LATER = 2.0  # s more that are given to how crates go out
+LATER = 3.0  # s more, at the least, that are given on a floor to how crates go out
 LOW = 2e-4  # m: so much less than its height a crate is packed with, for it stands at one height alone
 
 
@@ -85,7 +85,7 @@ def stood(
     """
     if min(form.sizes) < SMALLEST:
         raise GeometryError(f"a crate has sides of {SMALLEST * 1000:.0f} mm at least")
-    share, end = within_s / max(1, 2 * len(floors)), time.perf_counter() + within_s + LATER
+    share = within_s / max(1, 2 * len(floors))
     crates: list[Crate] = []
     most = straight_least = straight_most = 0
     for floor in floors:
@@ -93,7 +93,8 @@ def stood(
         up = polygons(shapely.union_all([floor.straight_up(fall, form.height) for fall in falls]))
         straight, straight_limit = _laid(floor, up, up, form, clearance, share)
         laid, limit = (laid, limit) if len(laid) >= len(straight) else (straight, limit)
-        ways = _out(laid, floor.plan(form.height), [floor.straight_up(fall, form.height) for fall in falls], form, end)
+        ups = [floor.straight_up(fall, form.height) for fall in falls]
+        ways = _out(laid, floor.plan(form.height), ups, form, time.perf_counter() + max(share, LATER))
         crates += [replace(one, order=one.order + sum(c.order > 0 for c in crates) if one.order else 0) for one in ways]
         most, straight_least = most + limit, straight_least + len(straight)
         straight_most += straight_limit
