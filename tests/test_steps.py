@@ -116,7 +116,7 @@ def test_treads_lie_in_the_net_space_clear_of_the_fall_and_of_one_another(port: 
     for one in made.boards:
         assert (one.solid - whole.net).volume < 1e-9
         assert one.outline.intersection(made.fall.plan).area < 1e-9
-        assert one.through == ("seat lid",)
+        assert [way.opening for way in one.passages] == ["seat lid"]
     for one, other in combinations(made.boards, 2):
         assert (one.solid ^ other.solid).is_empty
 
