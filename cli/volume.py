@@ -22,7 +22,7 @@ def volume(
 ) -> None:
     """How big it is: gross, net, bays, centroid, area, clear sizes.
 
-    What each obstruction and each part takes is told too, overlaps counted once for the one named first. ± is one standard
+    What each obstruction and part takes is told too, overlaps counted once for the one named first. ± is one standard
     deviation.
     """
     from tapeloft.cli.asking import asked_surveys, built, told_once

@@ -86,13 +86,9 @@ def _one(space: "Compartment", survey: Survey, part: Part) -> Fitted | Problem:
 def _overlaps(survey: Survey, parts: tuple[Fitted, ...]) -> Iterator[Problem]:
     """Yield, of each two parts that lie in one another, what is to be told; it stands with the second."""
     for one, other in combinations(parts, 2):
-        low, high = (
-            pick([a, b], axis=0)
-            for pick, a, b in (
-                (np.max, one.solid.bounds[0], other.solid.bounds[0]), (np.min, one.solid.bounds[1], other.solid.bounds[1])
-            )
-        )  # fmt: skip
-        both = (one.solid ^ other.solid).volume if (low < high).all() else 0.0
+        bounds = np.array([one.solid.bounds, other.solid.bounds])
+        may = bool((bounds[:, 0].max(axis=0) < bounds[:, 1].min(axis=0)).all())
+        both = (one.solid ^ other.solid).volume if may else 0.0
         if both > WITHIN:
             what = f'the parts "{one.name}" and "{other.name}" lie in one another: {both * 1e6:.1f} ml are of both'
             yield survey.problem(survey.path_to_part(other.name), what, "move or shorten one of them")

@@ -57,11 +57,11 @@ def walled(
     normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     size = np.linalg.norm(normals, axis=1)
     slope = normals[:, 2] / np.maximum(size, 1e-300)
+    slope[len(compartment.net.triangles) :] *= -1  # of what is kept clear, faces look the other way
     reach = corners[..., 2].min(axis=1) <= thickness + 1e-6, corners[..., 2].max(axis=1) >= -1e-6
     met = np.flatnonzero((size > 1e-12) & (np.abs(slope) < ALONG) & reach[0] & reach[1])
     names, own = named_triangles(compartment), set(compartment.parts.values())
     names += [name for name, solid in clear_of for _ in solid.triangles]
-    inward = [k < len(compartment.net.triangles) for k in range(len(names))]
     middles = np.array([(np.array(a) + b) / 2 for a, b in edges])
     nearest = met[_nearest(corners[met], middles, thickness)]
     return tuple(
