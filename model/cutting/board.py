@@ -113,7 +113,7 @@ def board_at(
         clear, drawn_in = (polygons(shapely.intersection(area, within)) for area in (clear, drawn_in))
     stout = without_necks(drawn_in, cut.web)
     if stout.is_empty:
-        what = f"within the gaps and bounds nothing is left that is {cut.web * 1000:.0f} mm wide"
+        what = f"within the gaps nothing is left that is {cut.web * 1000:.0f} mm wide"
         raise GeometryError(f"{what}\n    mend: give less gap, or a narrower web")
     whole, openings = relieved(stout, cut.cutter), clear_openings(compartment)
     pieces, notes = _pieces(whole, thickness, cut, openings)

@@ -65,9 +65,7 @@ def walled(
     middles = np.array([(np.array(a) + b) / 2 for a, b in edges])
     nearest = met[_nearest(corners[met], middles, thickness)]
     return tuple(
-        Walled(
-            a, b, names[k], _kind(names[k], own), math.degrees(math.asin(float(-slope[k] if inward[k] else slope[k])))
-        )
+        Walled(a, b, names[k], _kind(names[k], own), -math.degrees(math.asin(float(slope[k]))))
         for (a, b), k in zip(edges, nearest.tolist(), strict=True)
     )
 
