@@ -11,10 +11,12 @@ import typer
 if TYPE_CHECKING:
     from tapeloft.cli.printing import Table
     from tapeloft.model.compartment import Compartment
+    from tapeloft.model.cutting.cleats import Cleat
     from tapeloft.model.cutting.inset import Gaps
     from tapeloft.model.cutting.told import Line
     from tapeloft.model.files.formats.registry import NamedSolid
     from tapeloft.model.solid import Solid
+    from tapeloft.viewer.template.plan import Plan
     from tapeloft.viewer.template.template import Template
     from tapeloft.viewer.template.tiling import Paper
 
@@ -31,6 +33,9 @@ GapEnd = Annotated[
 GapObstruction = Annotated[
     str | None, typer.Option("--gap-obstruction", metavar="LENGTH", help="gap to what stands in the space; likewise")
 ]
+Exploded = Annotated[
+    bool, typer.Option("--exploded", help="draw its pieces moved apart, each with a line to where it belongs")
+]
 Still = Annotated[Path | None, typer.Option("--still", metavar="FILE.png", help="draw the part in its place")]
 
 
@@ -39,6 +44,27 @@ def size(name: str, text: str) -> float:
     from tapeloft.cli.spacing import length_of
 
     return length_of(name, text, "mm") or 0.0
+
+
+def pair(name: str, text: str) -> tuple[float, float]:
+    """Return two sizes, "40x18", m; mm unless a unit stands behind."""
+    from tapeloft.model.errors import TapeloftError
+
+    parts = text.lower().replace("×", "x").split("x")
+    if len(parts) != 2:
+        raise TapeloftError(f'--{name} {text}: write two sizes with an x between them, for example "40x18"')
+    return size(name, parts[0].strip()), size(name, parts[1].strip())
+
+
+def mass_of(name: str, text: str) -> float:
+    """Return the mass, kg, that an option gives."""
+    from tapeloft.model.errors import TapeloftError
+    from tapeloft.model.units import Misread, mass
+
+    try:
+        return mass(text, "kg")
+    except Misread as bad:
+        raise TapeloftError(f"--{name}: {bad}") from None
 
 
 def gaps_of(gap: str, end: str | None, obstruction: str | None) -> "Gaps":
@@ -92,6 +118,15 @@ def edge_list(lines: "Sequence[Line]") -> "Table":
     return Table("edges", ("piece", "long, mm", "along", "wall off square"), rows, words=(2,))
 
 
+def cleat_list(fixed: "Sequence[Cleat]", units: str) -> "Table":
+    """Return the cleats that a board is fastened by as a table."""
+    from tapeloft.cli.printing import Table
+    from tapeloft.model.units import figure
+
+    rows = [(one.piece, one.wall, figure(one.length_m, units), str(one.screws)) for one in fixed]
+    return Table("cleats", ("piece", "on", f"long, {units}", "screws, 150 mm apart at most"), rows, words=(1,))
+
+
 def files_of(
     to: Sequence[Path],
     templates: "Sequence[Template]",
@@ -100,11 +135,11 @@ def files_of(
     paper: "Paper",
     title: str,
     remarks: Sequence[str],
+    plan: "Plan | None" = None,
 ) -> dict[Path, bytes]:
     """Return what is to be written, by file: templates, the cut list, the part's mesh in its place."""
     from tapeloft.model.errors import FileError
-    from tapeloft.model.export import encoded
-    from tapeloft.model.files.formats.registry import FORMATS, NamedSolid
+    from tapeloft.model.files.formats.registry import FORMATS
 
     data: dict[Path, bytes] = {}
     for path in to:
@@ -112,18 +147,28 @@ def files_of(
         if ending == ".pdf":
             from tapeloft.viewer.template.paper import as_pdf
 
-            data[path] = as_pdf(templates, paper, title, remarks)
+            data[path] = as_pdf(templates, paper, title, remarks, plan)
         elif ending in EACH:
             data |= dict(_outlines(path, templates))
         elif ending == ".csv":
             data[path] = _as_csv(lines)
         elif ending.removeprefix(".") in FORMATS:
-            kind = FORMATS[ending.removeprefix(".")]
-            parts = [NamedSolid(name, solid) for name, solid in solids]
-            each = parts if kind.named else [_together(parts)]
-            data[path] = encoded(each, kind.ending)
+            data |= meshes_of([path], solids)
         else:
             raise FileError(f"{path}: not a file that a part is written to\n    mend: let its name end in {ENDINGS}")
+    return data
+
+
+def meshes_of(to: Sequence[Path], solids: "Sequence[tuple[str, Solid]]") -> dict[Path, bytes]:
+    """Return mesh files of a part in its place, by file; a format that holds one body has all its pieces in it."""
+    from tapeloft.model.export import encoded, format_of
+    from tapeloft.model.files.formats.registry import NamedSolid
+
+    data: dict[Path, bytes] = {}
+    for path in to:
+        kind = format_of(path)
+        parts = [NamedSolid(name, solid) for name, solid in solids]
+        data[path] = encoded(parts if kind.named else [_together(parts)], kind.ending)
     return data
 
 
@@ -145,12 +190,22 @@ def leave(lines: "Sequence[Line]", openings: int) -> None:
         raise typer.Exit(1)
 
 
-def drawn(one: "Compartment", solids: "Sequence[tuple[str, Solid]]", still: Path, units: str, *, force: bool) -> None:
-    """Draw a part in its place in the compartment."""
+def drawn(
+    one: "Compartment",
+    solids: "Sequence[tuple[str, Solid]]",
+    still: Path,
+    units: str,
+    *,
+    exploded: bool,
+    force: bool,
+) -> None:
+    """Draw a part in its place in the compartment, or its pieces moved apart."""
     from tapeloft.model.stowed import Stowed
+    from tapeloft.viewer.exploding import moved_apart
     from tapeloft.viewer.still import draw_still
 
     stowed = [Stowed(name, solid) for name, solid in solids]
+    stowed = moved_apart(stowed) if exploded else stowed
     draw_still(one, still, stowed=stowed, unit=units, boat=one.survey.boat, force=force)
 
 

@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
-from tapeloft.cli.cutting import Gap, GapEnd, GapObstruction, PaperOption, Still, To
+from tapeloft.cli.cutting import Exploded, Gap, GapEnd, GapObstruction, PaperOption, Still, To
 from tapeloft.cli.options import AsJson, Force, Given, OneName, Options, SurveyFile, UnitsOption
 
 if TYPE_CHECKING:
@@ -37,6 +37,7 @@ def grate(
     to: To = None,
     paper: PaperOption = "a4",
     still: Still = None,
+    exploded: Exploded = False,
     as_json: AsJson = False,
     given: Given = None,
     option: Options = None,
@@ -46,17 +47,18 @@ def grate(
     """A grate of battens on bearers: sections that go in, what it bears, water under it, templates at true scale."""
     from tapeloft.cli.asking import asked_survey, built
     from tapeloft.cli.basis import bases, say_bases
-    from tapeloft.cli.cutting import cut_list, drawn, files_of, gaps_of, hold_still, leave, size
+    from tapeloft.cli.cutting import cut_list, drawn, files_of, gaps_of, hold_still, leave, mass_of, pair, size
     from tapeloft.cli.printing import print_json, print_tables, say, say_notes
     from tapeloft.model.cautions import GRATE, cautions_for
     from tapeloft.model.cutting.beams import Load
     from tapeloft.model.cutting.board import Cut
     from tapeloft.model.cutting.flooded import flooded
     from tapeloft.model.cutting.grate import Lay, grate_at
-    from tapeloft.model.cutting.timber import HANDBOOK, timber_called
-    from tapeloft.model.cutting.told import bars_listed, cut_cautions, digest
+    from tapeloft.model.cutting.timber import timber_called
+    from tapeloft.model.cutting.told import bars_listed, cut_cautions, digest, loads_told
     from tapeloft.model.files.writing import write_set
     from tapeloft.model.units import format_length
+    from tapeloft.viewer.template.plan import plan_of
     from tapeloft.viewer.template.template import template_of_bars
 
     hold_still(still, force=force)
@@ -64,19 +66,18 @@ def grate(
     top = _height(height, one)
     sawn = timber_called(timber)
     way: Literal["fore and aft", "athwartships"] = "athwartships" if run == "athwartships" else "fore and aft"
-    load = Load(_mass(point), even, bend)
-    lay = Lay(_pair("batten", batten), size("spaced", spaced), _pair("bearer", bearer), way, sawn, load)
+    load = Load(mass_of("point", point), even, bend)
+    lay = Lay(pair("batten", batten), size("spaced", spaced), pair("bearer", bearer), way, sawn, load)
     cut = Cut(gaps_of(gap, gap_end, gap_obstruction))
     (whole,) = built([one])
     made = grate_at(whole, top, lay, cut)
     water = flooded(whole, made, top)
     lines = [line for bars in made.sections for line in bars_listed(bars, lay.batten[1], lay.bearer[1])]
-    wood = (
-        f"Loads are taken by {sawn.name}: E {sawn.modulus_pa / 1e9:.2f} GPa, modulus of rupture "
-        f"{sawn.rupture_pa / 1e6:.1f} MPa, of which a {load.safety:.0f}th is allowed ({HANDBOOK}). Knots and short "
-        "grain take more off."
+    said = (
+        loads_told(sawn, load),
+        *cut_cautions(one, cut.gaps),
+        *(text for text in cautions_for(one) if text != GRATE),
     )
-    said = (wood, *cut_cautions(one, cut.gaps), *(text for text in cautions_for(one) if text != GRATE))
     mark, place = digest(one), f"upper face {format_length(top, one.unit)} up"
     title = f"{whole.name}: grate, {place}"
     sizes = f"battens {_mm(lay.batten)}, bearers {_mm(lay.bearer)} under them"
@@ -86,10 +87,14 @@ def grate(
     ]
     solids = [(f"grate {bars.letter}", bars.solid) for bars in made.sections]
     remarks = (*made.notes, *water.notes)
-    files = files_of(to or (), templates, lines, solids, paper, title, (*filter(None, [whole.basis]), *remarks, *said))
+    battens = [(bars.letter, outline) for bars in made.sections for outline in bars.battens]
+    bearers = [("bearer", outline) for bars in made.sections for outline in bars.bearers]
+    plan = plan_of(battens, bearers, made.plane, int(way == "athwartships"))
+    told = (*filter(None, [whole.basis]), *remarks, *said)
+    files = files_of(to or (), templates, lines, solids, paper, title, told, plan)
     write_set(files, force=force)
     if still is not None:
-        drawn(whole, solids, still, units, force=force)
+        drawn(whole, solids, still, units, exploded=exploded, force=force)
     written = [*map(str, files), *([str(still)] if still else [])]
     if as_json:
         print_json(
@@ -146,27 +151,6 @@ def _height(text: str | None, one: "object") -> float:
     if one.grate is None:
         raise TapeloftError(f"{one.name}: the survey has no grate: say how high its upper face is with --height")
     return one.grate.height
-
-
-def _pair(name: str, text: str) -> tuple[float, float]:
-    """Return two sizes, "40x18"; mm unless a unit stands behind."""
-    from tapeloft.cli.cutting import size
-    from tapeloft.model.errors import TapeloftError
-
-    parts = text.lower().replace("×", "x").split("x")
-    if len(parts) != 2:
-        raise TapeloftError(f'--{name} {text}: write breadth x depth, for example "40x18"')
-    return size(name, parts[0].strip()), size(name, parts[1].strip())
-
-
-def _mass(text: str) -> float:
-    from tapeloft.model.errors import TapeloftError
-    from tapeloft.model.units import Misread, mass
-
-    try:
-        return mass(text, "kg")
-    except Misread as bad:
-        raise TapeloftError(f"--point: {bad}") from None
 
 
 def _mm(pair: tuple[float, float]) -> str:

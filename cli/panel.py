@@ -4,11 +4,15 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tapeloft.cli.cutting import Gap, GapEnd, GapObstruction, PaperOption, Still, To
+from tapeloft.cli.cutting import Exploded, Gap, GapEnd, GapObstruction, PaperOption, Still, To
 from tapeloft.cli.options import AsJson, Force, Given, OneName, Options, SurveyFile, UnitsOption
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from tapeloft.model.compartment import Compartment
     from tapeloft.model.cutting.plane import Plane
+    from tapeloft.model.solid import Solid
     from tapeloft.model.survey.survey import Survey
 
 PLACES = "say where it stands with one of --at STATION, --height HEIGHT, --half-breadth BREADTH"
@@ -37,9 +41,23 @@ def panel(
     gap_obstruction: GapObstruction = None,
     cutter: Annotated[str, typer.Option(metavar="RADIUS", help="opens inside corners for it; 0: left sharp")] = "3",
     web: Annotated[str, typer.Option(metavar="LENGTH", help="nothing narrower is left standing")] = "20",
+    hands: Annotated[int, typer.Option(metavar="N", help="hand holes, evenly across")] = 0,
+    hand: Annotated[str, typer.Option(metavar="L x B", help="length and breadth of a hand hole, mm")] = "100x35",
+    hand_down: Annotated[
+        str, typer.Option(metavar="LENGTH", help="from the upper edge to the middle of a hand hole")
+    ] = "70",
+    vent: Annotated[float, typer.Option(metavar="CM2", help="cut slots that add up to so many cm² at least")] = 0.0,
+    slot: Annotated[str, typer.Option(metavar="L x B", help="length and breadth of a slot, mm")] = "120x20",
+    hole_web: Annotated[
+        str, typer.Option(metavar="LENGTH", help="left standing between holes, and between a hole and an edge")
+    ] = "30",
+    swing: Annotated[
+        list[str] | None, typer.Option("--swing", metavar="NAME", help="keep clear of this lid swinging inward")
+    ] = None,
     to: To = None,
     paper: PaperOption = "a4",
     still: Still = None,
+    exploded: Exploded = False,
     as_json: AsJson = False,
     given: Given = None,
     option: Options = None,
@@ -49,10 +67,23 @@ def panel(
     """A partition or a shelf cut to the space: pieces that go in, bevels, templates at true scale."""
     from tapeloft.cli.asking import asked_survey, built
     from tapeloft.cli.basis import bases, say_bases
-    from tapeloft.cli.cutting import cut_list, drawn, edge_list, files_of, gaps_of, hold_still, leave, size
+    from tapeloft.cli.cutting import (
+        cleat_list,
+        cut_list,
+        drawn,
+        edge_list,
+        files_of,
+        gaps_of,
+        hold_still,
+        leave,
+        pair,
+        size,
+    )
     from tapeloft.cli.printing import print_json, print_tables, say, say_notes
     from tapeloft.model.cautions import cautions_for
     from tapeloft.model.cutting.board import Cut, board_at
+    from tapeloft.model.cutting.cleats import cleats
+    from tapeloft.model.cutting.holes import Holes, pierced
     from tapeloft.model.cutting.told import cut_cautions, digest, listed
     from tapeloft.model.files.writing import write_set
     from tapeloft.viewer.template.template import template_of
@@ -62,8 +93,11 @@ def panel(
     thick = size("thickness", thickness)
     plane, place = _plane(one, at, height, half_breadth, lean, thick)
     cut = Cut(gaps_of(gap, gap_end, gap_obstruction), size("cutter", cutter), size("web", web))
+    asked = Holes(hands, pair("hand", hand), size("hand-down", hand_down), vent * 1e-4, pair("slot", slot),
+                  size("hole-web", hole_web))  # fmt: skip
     (whole,) = built([one])
-    board = board_at(whole, plane, thick, cut)
+    found = pierced(board_at(whole, plane, thick, cut, clear_of=_swings(whole, swing)), asked)
+    board, fixed = found.board, cleats(found.board.pieces)
     lines = [listed(piece, thick) for piece in board.pieces]
     said = (*cut_cautions(one, cut.gaps), *cautions_for(one))
     mark, title = digest(one), f"{whole.name}: panel, {place}"
@@ -75,18 +109,21 @@ def panel(
     )
     write_set(files, force=force)
     if still is not None:
-        drawn(whole, solids, still, units, force=force)
+        drawn(whole, solids, still, units, exploded=exploded, force=force)
     written = [*map(str, files), *([str(still)] if still else [])]
     if as_json:
         print_json(
             "panel", compartment=whole.name, place=place, face=plane.face, thickness_m=thick, survey=mark, pieces=lines,
-            clear_m2=board.clear.area, outside_m3=board.outside_m3, files=written, remarks=board.notes,
+            clear_m2=board.clear.area, slots=found.slots, vent_m2=found.vent_m2, hands=found.hands, cleats=fixed,
+            outside_m3=board.outside_m3, files=written, remarks=board.notes,
             basis=bases([whole]),
             notes=whole.notes, cautions=said,
         )  # fmt: skip
         leave(lines, len(one.openings))
         return
-    print_tables([cut_list(title, lines, units), edge_list(lines)])
+    print_tables([cut_list(title, lines, units), edge_list(lines), cleat_list(fixed, units)])
+    if found.slots:
+        say(f"note: {found.slots} slots leave {found.vent_m2 * 1e4:.0f} cm² open")
     for remark in board.notes:
         say(f"note: {remark}")
     say_bases([whole])
@@ -94,6 +131,17 @@ def panel(
     for file in written:
         say(f"wrote {file}")
     leave(lines, len(one.openings))
+
+
+def _swings(whole: "Compartment", names: "Sequence[str] | None") -> "list[tuple[str, Solid]]":
+    """Return what lids sweep that the panel is to keep clear of."""
+    from tapeloft.model.errors import TapeloftError
+    from tapeloft.model.spaces import swing
+
+    try:
+        return [(f"swing of {name}", swing(whole, name)) for name in names or ()]
+    except ValueError as bad:
+        raise TapeloftError(str(bad)) from None
 
 
 def _plane(

@@ -107,7 +107,9 @@ def _hand(whole: Polygon | MultiPolygon, x: float, holes: Holes) -> Polygon | No
 
 def _slots(room: MultiPolygon, holes: Holes) -> list[Polygon]:
     """Return slots that add up to the vent: rows from the upper and the lower end by turns, each from its middle."""
-    rows = list(_rows(room, holes))
+    every = list(_rows(room, holes))
+    fullest = max(map(len, every), default=0)
+    rows = [row for row in every if 2 * len(row) >= fullest]
     ends = [rows[k // 2] if k % 2 == 0 else rows[-1 - k // 2] for k in range(len(rows))]
     found: list[Polygon] = []
     for row in ends:

@@ -14,10 +14,12 @@ from tapeloft.model.cutting.beams import Bar, Load, sag, span
 from tapeloft.model.cutting.board import OUTSIDE, Board, Cut, board_at, standing
 from tapeloft.model.cutting.inset import inset, without_necks
 from tapeloft.model.cutting.outline import clear_outline, polygons
+from tapeloft.model.cutting.passing import goes_through, least_width
 from tapeloft.model.cutting.plane import Plane, at_height
 from tapeloft.model.cutting.timber import TIMBERS, Timber
 from tapeloft.model.cutting.walls import walled
 from tapeloft.model.errors import GeometryError
+from tapeloft.model.openings import clear_openings
 from tapeloft.model.solid import Solid, united
 
 Side = Literal["", "port", "starboard", "forward", "aft"]
@@ -50,11 +52,12 @@ class Shelving:
 
 @dataclass(frozen=True, eq=False)
 class Strut:
-    """A fiddle or a bearer of a shelf: its outline, m, in the plane's axes, and its solid in its place."""
+    """A fiddle or a bearer of a shelf: its outline, m, in the plane's axes, its solid in its place, its openings."""
 
     name: str
     outline: Polygon
     solid: Solid
+    through: tuple[str, ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -165,7 +168,7 @@ def _fiddles(
         what = f"a fiddle {high * 1000:g} mm high has no room over the shelf's open edge"
         raise GeometryError(f"{what}\n    mend: give a lower fiddle, or set the shelf lower")
     ordered = sorted(found.geoms, key=lambda one: one.centroid.coords[0][1 - axis])
-    bars = tuple(Strut(f"fiddle {k}", one, standing(one, top, high)) for k, one in enumerate(ordered, start=1))
+    bars = _struts("fiddle", ordered, top, high, compartment)
     lacking = asked_for.area - found.area
     notes = () if found.area >= SHORT * asked_for.area else (
         f"the fiddle is {lacking / thick * 1000:.0f} mm shorter than the open edge: the space narrows over the shelf",
@@ -206,8 +209,20 @@ def _bearers(
     ordered = sorted(
         bars, key=lambda one: (round(one.centroid.coords[0][stretch], 4), one.centroid.coords[0][1 - stretch])
     )
-    made = tuple(Strut(f"bearer {k}", one, standing(one, under, deep)) for k, one in enumerate(ordered, start=1))
-    return made, spacing, bare
+    return _struts("bearer", ordered, under, deep, compartment), spacing, bare
+
+
+def _struts(
+    name: str, outlines: Sequence[Polygon], plane: Plane, high: float, compartment: Compartment
+) -> tuple[Strut, ...]:
+    openings = clear_openings(compartment)
+    return tuple(
+        Strut(
+            f"{name} {k}", one, standing(one, plane, high),
+            tuple(lid.name for lid in openings if goes_through(least_width(one), high, lid)),
+        )
+        for k, one in enumerate(outlines, start=1)
+    )  # fmt: skip
 
 
 def _middles(island: Polygon, pieces: Sequence[Polygon], stretch: int, most: float, breadth: float) -> list[float]:

@@ -4,10 +4,13 @@ import hashlib
 import math
 from dataclasses import dataclass
 
+from tapeloft.model.cutting.beams import Load
 from tapeloft.model.cutting.board import Edge, Piece
 from tapeloft.model.cutting.grate import Bars
 from tapeloft.model.cutting.inset import Gaps
 from tapeloft.model.cutting.passing import least_width
+from tapeloft.model.cutting.shelf import Shelf, Shelving
+from tapeloft.model.cutting.timber import HANDBOOK, Timber
 from tapeloft.model.survey.survey import Survey
 
 HARDBOARD = (
@@ -52,6 +55,22 @@ def bars_listed(bars: Bars, batten: float, bearer: float) -> list[Line]:
     named = [(f"{bars.letter}{k}", one, batten) for k, one in enumerate(bars.battens, start=1)]
     named += [(f"{bars.letter}, bearer {k}", one, bearer) for k, one in enumerate(bars.bearers, start=1)]
     return [listed(Piece(name, one, bars.solid, (), bars.through), deep) for name, one, deep in named]
+
+
+def shelf_listed(shelf: Shelf, asked: Shelving) -> list[Line]:
+    """Return a shelf's lines of the cut list: its pieces, then fiddles and bearers."""
+    lines = [listed(piece, asked.thickness) for piece in shelf.board.pieces]
+    every = [(one, asked.fiddle[0]) for one in shelf.fiddles] + [(one, asked.bearer[1]) for one in shelf.bearers]
+    return lines + [listed(Piece(one.name, one.outline, one.solid, (), one.through), deep) for one, deep in every]
+
+
+def loads_told(timber: Timber, load: Load) -> str:
+    """Return in words what a part is taken to be of, and what of its strength is allowed."""
+    return (
+        f"Loads are taken by {timber.name}: E {timber.modulus_pa / 1e9:.2f} GPa, modulus of rupture "
+        f"{timber.rupture_pa / 1e6:.1f} MPa, of which a {load.safety:.0f}th is allowed ({HANDBOOK}). Knots and short "
+        "grain take more off."
+    )
 
 
 def digest(survey: Survey) -> str:

@@ -27,7 +27,7 @@ class Panel(Cutting):
     half_breadth: Annotated[float | None, Breadth("its starboard face, where it stands fore and aft")] = None
     lean: Annotated[float, Angle("that its top leans forward or to port, or it rises forward")] = 0.0
     thickness: Annotated[float, Length("thickness")] = 0.012
-    vent: Annotated[float, Length("side of a square as large as its slots together")] = 0.0
+    vent: float = 0.0  # cm², that its slots add up to
     slot: Annotated[Pair, Length("length and breadth of a slot")] = (0.120, 0.020)
     hands: int = 0
     hand: Annotated[Pair, Length("length and breadth of a hand hole")] = (0.100, 0.035)
@@ -56,7 +56,7 @@ class Panel(Cutting):
         """What holes it has."""
         from tapeloft.model.cutting.holes import Holes
 
-        return Holes(self.hands, self.hand, self.hand_down, self.vent**2, self.slot, self.hole_web)
+        return Holes(self.hands, self.hand, self.hand_down, self.vent * 1e-4, self.slot, self.hole_web)
 
     def made(self, space: "Compartment") -> Made:
         """Return the panel in a space."""

@@ -7,6 +7,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from tapeloft.viewer.form.drawn import draw
 from tapeloft.viewer.form.ink import FINE, POINT, Line, Mark, Spot, Words, centred, fitted, paragraph, wrapped
+from tapeloft.viewer.template.plan import Plan, drawn_plan
 from tapeloft.viewer.template.template import Template
 from tapeloft.viewer.template.tiling import FOOT, MARGIN, OVERLAP, PAPERS, Paper, Tile, Tiling, tiled
 
@@ -19,10 +20,13 @@ INK = 0.72  # of the size of letters: how high their capitals are
 HEAD = 15.0  # mm at the top of the first sheet
 
 
-def as_pdf(templates: Sequence[Template], paper: Paper, title: str, remarks: Sequence[str]) -> bytes:
+def as_pdf(
+    templates: Sequence[Template], paper: Paper, title: str, remarks: Sequence[str], plan: Plan | None = None
+) -> bytes:
     """Return the bytes of a PDF that asks to be printed at its own size; the same templates give the same bytes.
 
-    remarks stand on the first sheet. Every sheet has a ruler in millimetres and one in inches to check the scale by.
+    remarks stand on the first sheet; a plan, dimensioned, on the next. Every sheet has a ruler in millimetres and one
+    in inches to check the scale by.
     """
     file = BytesIO()
     canvas = Canvas(file, invariant=1, pageCompression=1)
@@ -31,6 +35,9 @@ def as_pdf(templates: Sequence[Template], paper: Paper, title: str, remarks: Seq
     canvas.setLineJoin(1)
     layouts = [tiled(one.cut, paper) for one in templates]
     _page(canvas, PAPERS[paper], _overview(templates, layouts, paper, title, remarks))
+    if plan is not None:
+        wide, high = PAPERS[paper][::-1]
+        _page(canvas, (wide, high), _planned(plan, (wide, high), title))
     for template, layout in zip(templates, layouts, strict=True):
         for tile in layout.tiles:
             _sheet(canvas, template, layout, tile, title)
@@ -43,6 +50,16 @@ def _page(canvas: Canvas, size: Spot, marks: Sequence[Mark]) -> None:
     for mark in marks:
         draw(canvas, mark, size[1])
     canvas.showPage()
+
+
+def _planned(plan: Plan, page: Spot, title: str) -> list[Mark]:
+    """Return the marks of the sheet with the plan."""
+    wide, high = page
+    room = wide - 2 * MARGIN
+    whole = Tiling(page, (room, 0.0), 1, 1, ())
+    head = Words("plan, mm: over all, and the middles of bearers", (MARGIN, MARGIN + 6), 12.0, bold=True)
+    box = (MARGIN, MARGIN + HEAD, room, high - 2 * MARGIN - HEAD - FOOT)
+    return [head, *drawn_plan(plan, box), *_foot(whole, title, "plan, not to scale: what is dashed lies under it")]
 
 
 def _sheet(canvas: Canvas, template: Template, layout: Tiling, tile: Tile, title: str) -> None:

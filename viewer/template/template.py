@@ -1,7 +1,7 @@
 """The template of a piece: what is cut, what is marked and what is written on it, all mm, up the sheet."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -56,6 +56,15 @@ def template_of(piece: Piece, plane: Plane, lines: Sequence[str]) -> Template:
     block, marks = _block(outline, lines, plane)
     bevels = [_bevel(edge, start, outline) for edge in piece.edges]
     return Template(piece.letter, tuple(_rings(outline)), marks, (*block, *(one for one in bevels if one)))
+
+
+def under_piece(template: Template, piece: Piece, bars: Sequence[Polygon]) -> Template:
+    """Return the template of a piece with what lies under it marked on it; bars m, in the plane's axes."""
+    start = piece.outline.bounds[:2]
+    own = [shapely.intersection(piece.outline, one) for one in bars]
+    parts = [part for one in own for part in shapely.get_parts(one) if isinstance(part, Polygon)]
+    rings = [(*ring, ring[0]) for one in parts for ring in _rings(_in_mm(one, start))]
+    return replace(template, marks=(*template.marks, *rings))
 
 
 def template_of_bars(bars: Bars, plane: Plane, lines: Sequence[str]) -> Template:
