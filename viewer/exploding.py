@@ -9,7 +9,7 @@ from tapeloft.model.moments import Points
 from tapeloft.model.stowed import Stowed
 
 SPREAD = 0.35  # of how far a piece lies from the middle of all: how much farther out it is drawn
-LIFT = 0.16  # of the diagonal: how far what lies on or under another is drawn off it
+LIFT = 0.08  # of the diagonal: how far what lies on or under another is drawn off it
 THICK = 0.08  # m: things none of which is thicker, along some axis, lie in layers there
 LEVEL = 0.002  # m: a layer
 

@@ -3,7 +3,6 @@
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import groupby
 
 import numpy as np
 import shapely
@@ -46,7 +45,7 @@ class Pierced:
 
 
 def pierced(board: Board, holes: Holes) -> Pierced:
-    """Return *board* with its holes, in its pieces: slots in whole rows from both ends, for air that rises and falls.
+    """Return *board* with its holes, in its pieces: half the slots high and half low, for air rises and falls.
 
     Raises GeometryError where a size is absurd, or the board has no room for what is asked.
     """
@@ -106,23 +105,27 @@ def _hand(whole: Polygon | MultiPolygon, x: float, holes: Holes) -> Polygon | No
 
 
 def _slots(room: MultiPolygon, holes: Holes) -> list[Polygon]:
-    """Return slots that add up to the vent: rows from the upper and the lower end by turns, each from its middle."""
+    """Return slots that add up to the vent: half from the upper end down, half from the lower end up."""
     every = list(_rows(room, holes))
     fullest = max(map(len, every), default=0)
     rows = [row for row in every if 2 * len(row) >= fullest]
-    ends = [rows[k // 2] if k % 2 == 0 else rows[-1 - k // 2] for k in range(len(rows))]
+    middle = (room.bounds[0] + room.bounds[2]) / 2
+    half = (len(rows) + 1) // 2
     found: list[Polygon] = []
-    for row in ends:
-        middle = (room.bounds[0] + room.bounds[2]) / 2
-        ranked = sorted(row, key=lambda one: round(abs(one.centroid.x - middle), 6))
-        for _, pair in groupby(ranked, key=lambda one: round(abs(one.centroid.x - middle), 6)):
-            if sum(one.area for one in found) < holes.vent:
-                found += pair
+    for some, enough in ((rows[:half], holes.vent / 2), (rows[half:][::-1], holes.vent), (rows[:half], holes.vent)):
+        for one in _from_middle(some, middle):
+            if one not in found and sum(slot.area for slot in found) < enough:
+                found.append(one)
     has = sum(one.area for one in found)
     if has < holes.vent:
         what = f"the board has room for {has * 1e4:.0f} cm² of slots, not for {holes.vent * 1e4:.0f}"
         raise GeometryError(f"{what}\n    mend: give a smaller vent, other slots, or less web")
     return found
+
+
+def _from_middle(rows: Sequence[list[Polygon]], middle: float) -> list[Polygon]:
+    """Return the slots of each row in turn, those nearest to the middle first."""
+    return [one for row in rows for one in sorted(row, key=lambda slot: round(abs(slot.centroid.x - middle), 6))]
 
 
 def _rows(room: MultiPolygon, holes: Holes) -> Iterator[list[Polygon]]:
