@@ -54,7 +54,7 @@ def without_pieces(compartment: Compartment, names: Sequence[str]) -> Compartmen
     if not names:
         return compartment
     survey = compartment.survey
-    known = sorted(one.name for one in (*survey.obstructions, *survey.parts))
+    known = sorted([*(one.name for one in survey.obstructions), *(one.name for one in survey.parts)])
     out = {called("obstruction or part" if survey.parts else "obstruction", name, known) for name in names}
     left = tuple(one for one in survey.obstructions if one.name not in out)
     return build(replace(survey, obstructions=left, parts=tuple(one for one in survey.parts if one.name not in out)))

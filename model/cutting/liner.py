@@ -1,12 +1,11 @@
 """A liner: the net space shrunk by a thickness, open at its lids, as a closed solid of walls of that thickness."""
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
 
 from tapeloft.model.compartment import Compartment
-from tapeloft.model.cutting.offset import TURN, near_walls
+from tapeloft.model.cutting.offset import near_walls
 from tapeloft.model.errors import GeometryError
 from tapeloft.model.moments import triangle_areas
 from tapeloft.model.openings import WAYS, ClearOpening, clear_openings
@@ -25,8 +24,7 @@ class Liner:
 
     lost_m3: of the net space, what the liner takes; left_m3: what it leaves within, its open lids counted in. area_m2:
     of its outer face, what lies against the walls. thinnest_m: measured, the least distance from the space within to a
-    wall, no less than least_m, which is proved of arcs along edges but not of corners. open: the lids that it is open
-    at.
+    wall. open: the lids that it is open at.
     """
 
     thickness: float
@@ -61,7 +59,7 @@ def liner_of(compartment: Compartment, thickness: float, density: float) -> Line
     shell = (net - inner).cleared_of(holes)
     walls = [body for body in shell.parts() if body.volume > SLIVER * thickness]
     solid = united(walls)
-    notes = () if lids else ("no opening is in the survey: the liner is closed all round",)
+    notes: tuple[str, ...] = () if lids else ("no opening is in the survey: the liner is closed all round",)
     dark = sum(not _opens(body, holes) for body in bodies) if lids else 0
     if dark:
         notes += (f"{dark} of the {len(bodies)} spaces within it lie under no opening",)
@@ -99,8 +97,3 @@ def _against(compartment: Compartment, solid: Solid) -> float:
     own = set(np.unique(compartment.inside.origins).tolist())
     faces = np.array([origin in own for origin in solid.origins.tolist()], bool)
     return float(triangle_areas(solid.vertices, solid.triangles)[faces].sum())
-
-
-def least(thickness: float) -> float:
-    """Return how thin a liner may be along an edge that stands into the space, m."""
-    return thickness * math.cos(TURN / 2)

@@ -192,17 +192,18 @@ def _bearers(
     under = board.plane.shifted(-deep)
     clear = clear_outline(compartment.inside, under, deep)
     room = inset(clear, walled(compartment, under, deep, clear), cut.gaps) if not clear.is_empty else clear
-    whole = polygons(shapely.union_all([shapely.buffer(one.outline, cut.joint) for one in board.pieces]))
+    grown = [shapely.buffer(one.outline, cut.joint, join_style="mitre") for one in board.pieces]
+    whole = polygons(shapely.union_all(grown))
     bars: list[Polygon] = []
     spacing, bare = 0.0, 0
     for island in whole.geoms:
-        middles = _middles(
-            island, [p.outline for p in board.pieces if p.outline.intersects(island)], stretch, most, breadth
-        )
+        pieces = [one.outline for one in board.pieces if one.outline.intersects(island)]
+        closed = shapely.buffer(island, -cut.joint, join_style="mitre")  # joints and all
+        middles = _middles(pieces, stretch, most, breadth)
         spacing = max([spacing, *(b - a for a, b in pairwise(middles))])
         for at in middles:
             strip = _strip(island, stretch, at - breadth / 2, at + breadth / 2)
-            over = polygons(shapely.intersection(shapely.union_all([p.outline for p in board.pieces]), strip))
+            over = polygons(shapely.intersection(closed, strip))
             laid = without_necks(polygons(shapely.intersection(over, room)), breadth * 0.6)
             bare += laid.area < over.area / 2
             bars += laid.geoms
@@ -225,9 +226,10 @@ def _struts(
     )  # fmt: skip
 
 
-def _middles(island: Polygon, pieces: Sequence[Polygon], stretch: int, most: float, breadth: float) -> list[float]:
+def _middles(pieces: Sequence[Polygon], stretch: int, most: float, breadth: float) -> list[float]:
     """Return the middles of bearers: at both ends, under joints across, and between no farther than *most* apart."""
-    low, high = island.bounds[stretch] + breadth / 2, island.bounds[stretch + 2] - breadth / 2
+    bounds = shapely.union_all(pieces).bounds
+    low, high = bounds[stretch] + breadth / 2, bounds[stretch + 2] - breadth / 2
     if high <= low:
         return [(low + high) / 2]
     stops = [low, *_joints(pieces, stretch, low, high), high]

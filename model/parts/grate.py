@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 from tapeloft.model.parts.cutting import Cutting
 from tapeloft.model.parts.registry import Made, kind
-from tapeloft.shapes.readings import Choice, Height, Length, Mass
+from tapeloft.shapes.readings import Choice, Figure, Height, Length, Mass
 
 if TYPE_CHECKING:
     from tapeloft.model.compartment import Compartment
@@ -27,8 +27,8 @@ class Grate(Cutting):
     run: Annotated[Literal["fore-and-aft", "athwartships"], Choice("which way battens run")] = "fore-and-aft"
     timber: str = "teak"
     point: Annotated[float, Mass("load that may stand on one batten")] = 40.0
-    even: float = 200.0
-    bend: float = 200.0
+    even: Annotated[float, Figure("even load, kg/m²", "kg_m2")] = 200.0
+    bend: Annotated[float, Figure("it bends no more than this part of its span")] = 200.0
 
     @property
     def lay(self) -> "Lay":

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated
 
 from tapeloft.model.parts.registry import Made, lining
-from tapeloft.shapes.readings import Length
+from tapeloft.shapes.readings import Figure, Length
 
 if TYPE_CHECKING:
     from tapeloft.model.compartment import Compartment
@@ -18,7 +18,7 @@ class Liner:
     """A liner all round, open at the lids; what else is built in stands within it."""
 
     thickness: Annotated[float, Length("thickness of its walls")]
-    density: float = LAMINATE
+    density: Annotated[float, Figure("of what it is made of, kg/m³", "kg_m3")] = LAMINATE
 
     def made(self, space: "Compartment") -> Made:
         """Return the liner of a space."""

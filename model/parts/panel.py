@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from tapeloft.model.parts.cutting import Cutting
 from tapeloft.model.parts.registry import Made, kind
-from tapeloft.shapes.readings import Angle, Breadth, Height, Length, Station
+from tapeloft.shapes.readings import Angle, Breadth, Figure, Height, Length, Station
 
 if TYPE_CHECKING:
     from tapeloft.model.compartment import Compartment
@@ -27,7 +27,7 @@ class Panel(Cutting):
     half_breadth: Annotated[float | None, Breadth("its starboard face, where it stands fore and aft")] = None
     lean: Annotated[float, Angle("that its top leans forward or to port, or it rises forward")] = 0.0
     thickness: Annotated[float, Length("thickness")] = 0.012
-    vent: float = 0.0  # cm², that its slots add up to
+    vent: Annotated[float, Figure("cm², that its slots add up to at least", "cm2")] = 0.0
     slot: Annotated[Pair, Length("length and breadth of a slot")] = (0.120, 0.020)
     hands: int = 0
     hand: Annotated[Pair, Length("length and breadth of a hand hole")] = (0.100, 0.035)

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 from tapeloft.model.parts.cutting import Cutting
 from tapeloft.model.parts.registry import Made, kind
-from tapeloft.shapes.readings import Choice, Height, Length, Mass
+from tapeloft.shapes.readings import Choice, Figure, Height, Length, Mass
 
 if TYPE_CHECKING:
     from tapeloft.model.compartment import Compartment
@@ -27,8 +27,8 @@ class Shelf(Cutting):
     bearer: Annotated[Pair, Length("breadth and depth of a bearer")] = (0.030, 0.030)
     timber: str = "teak"
     point: Annotated[float, Mass("load that may stand anywhere")] = 10.0
-    even: float = 100.0
-    bend: float = 200.0
+    even: Annotated[float, Figure("even load, kg/m²", "kg_m2")] = 100.0
+    bend: Annotated[float, Figure("it bends no more than this part of its span")] = 200.0
 
     @property
     def shelving(self) -> "Shelving":

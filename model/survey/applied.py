@@ -108,7 +108,8 @@ def _look_over(reader: Reader, sheet: Sheet, rows: Mapping[str, StationSheet]) -
     every: list[Placed] = [(("option", name), change) for name, change in sheet.option.items()]
     every += [(("twin",), sheet.twin)] if sheet.twin else []
     tables: list[Sheet | Changes] = [sheet, *(change for _, change in every)]
-    known = [one.name for table in tables for one in (*table.obstruction, *table.part)]
+    known = [one.name for table in tables for one in table.obstruction]
+    known += [one.name for table in tables for one in table.part]
     for path, change in every:
         for number, name in enumerate(change.leave_out):
             if name not in known:

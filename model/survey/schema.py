@@ -10,7 +10,7 @@ from tapeloft.model.survey.reader import AsWritten, Named
 from tapeloft.model.survey.reading import NAMED, type_hints
 from tapeloft.model.survey.sheet import BoatSheet, Sheet
 from tapeloft.shapes.polyhedron import Polyhedron
-from tapeloft.shapes.readings import Angle, Choice, FilePath, Mass, Reading, Word
+from tapeloft.shapes.readings import Angle, Choice, Figure, FilePath, Mass, Reading, Word
 from tapeloft.shapes.registry import Shape
 
 Schema = dict[str, Any]
@@ -116,7 +116,7 @@ def _scalar(hint: Any, marker: Reading | None) -> Schema:
     if isinstance(marker, AsWritten):
         return {"type": ["number", "string"]}
     if hint is float and marker is not None and not isinstance(marker, Word | FilePath):
-        return {"type": {Mass: "string", Angle: "number"}.get(type(marker), ["number", "string"])}
+        return {"type": {Mass: "string", Angle: "number", Figure: "number"}.get(type(marker), ["number", "string"])}
     if isinstance(marker, Named):
         return {"type": "string", "pattern": r"\S"}
     return dict(PLAIN[hint])
