@@ -8,11 +8,17 @@ import pytest
 from hypothesis import settings
 
 from tapeloft.model.errors import TapeloftError
+from tapeloft.model.warm import warm
 from tapeloft.viewer.device import off_screen_window
 
 settings.register_profile("steady", deadline=None, derandomize=True)
 settings.register_profile("searching", deadline=None, max_examples=1000)
 settings.load_profile(os.environ.get("TAPELOFT_PROPERTIES", "steady"))
+
+
+def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
+    """Tests share the cores; benchmarks have them to themselves."""
+    return 0 if config.option.markexpr == "bench" else min(os.cpu_count() or 1, 4)
 
 
 def why_no_pictures() -> str:
@@ -37,6 +43,12 @@ def occ() -> Iterator[Any]:
     gmsh.option.set_number("General.Terminal", 0)
     yield gmsh.model.occ
     gmsh.finalize()
+
+
+@pytest.fixture(scope="session")
+def warmed() -> None:
+    """So that no time limit runs out while inner loops are compiled."""
+    warm()
 
 
 @pytest.fixture

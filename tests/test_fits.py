@@ -25,7 +25,6 @@ from tapeloft.model.gear.gear import Firm
 from tapeloft.model.gear.turn import Turn
 from tapeloft.model.solid import Solid, closed, united
 from tapeloft.model.survey.boat import read_survey
-from tapeloft.model.warm import warm
 from tapeloft.shapes.polyhedron import Polyhedron, Round, box, circle, prism, tube
 
 Numbers = NDArray[np.float64]
@@ -34,12 +33,7 @@ seldom = settings(max_examples=4, deadline=None)
 often = settings(max_examples=8, deadline=None)
 
 
-@pytest.fixture(autouse=True, scope="module")
-def compiled() -> None:
-    """So that no time limit runs out while inner loops are compiled."""
-    warm()
-
-
+pytestmark = pytest.mark.usefixtures("warmed")
 ROOM = body(box((0, 0, 0), (1.2, 0.6, 0.5)))
 CUBE = body(box((0, 0, 0), (1, 1, 1)))
 LEAST, MOST = 1 - 1e-3, 1 + 1e-3  # a size just short of a closed form, and just over it
