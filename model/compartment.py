@@ -12,7 +12,7 @@ import numpy as np
 
 from tapeloft.model.errors import GeometryError, Problem, SurveyError
 from tapeloft.model.facets import standing
-from tapeloft.model.fitted import Fitted, fitted_in
+from tapeloft.model.fitout import Fitted, fitted_in
 from tapeloft.model.misfits import Standing, misfits
 from tapeloft.model.solid import SLIVER, Solid
 from tapeloft.model.surface.gross import Gross, Loft

@@ -7,7 +7,7 @@ import numpy as np
 
 from tapeloft.model.capacity import height_of
 from tapeloft.model.compartment import Compartment, Piece
-from tapeloft.model.fitted import Fitted
+from tapeloft.model.fitout import Fitted
 from tapeloft.model.runs.runs import Run, clear_runs
 from tapeloft.model.solid import Solid
 

@@ -140,7 +140,7 @@ def test_a_drain_above_the_grate_is_told(run, boat: Path) -> None:  # type: igno
         (("panel", LOCKER, "--at", "700", "--to", "panel.doc"), "let its name end in"),
         (("panel", LOCKER, "--at", "700", "--still", "panel.jpg"), ".png"),
         (("grate", LOCKER), "the survey has no grate"),
-        (("grate", LOCKER, "--height", "90", "--batten", "40"), "breadth x depth"),
+        (("grate", LOCKER, "--height", "90", "--batten", "40"), "two sizes"),
         (("grate", LOCKER, "--height", "90", "--batten", "900x18"), "3 to 500 mm"),
         (("grate", LOCKER, "--height", "90", "--timber", "cheese"), "no timber is called"),
         (("grate", LOCKER, "--height", "90", "--point", "heavy"), "--point"),
