@@ -234,6 +234,16 @@ def test_clearance_is_kept_beside_what_stands_on_another_face() -> None:
         assert found.verdict == ("fits" if fits else "does not fit")
 
 
+def test_round_things_stand_beside_what_hangs_over_the_floor() -> None:
+    """Under a bracket, 0.33 m over the floor, they would be too high; beside it 0.4 m are left for them each way."""
+    hung = room(0.9, 0.4, 0.5) - block((0.4, -1, 0.33), (2, 0.2, 1))
+    found = asked(hung, Cylinder(0.3, 0.4), Turn.UPRIGHT, stands_on=0.0)
+    assert found.verdict == "fits"
+    assert found.room_m == pytest.approx(0.05, abs=1e-3)
+    assert asked(hung, Capsule(0.3, 0.42), Turn.UPRIGHT, stands_on=0.0).verdict == "fits"
+    refused(hung, Cylinder(0.402, 0.4), Turn.UPRIGHT, stands_on=0.0)
+
+
 def test_clearance_of_a_round_thing_is_that_of_a_larger_one() -> None:
     """A cylinder of 0.4 with 0.2 round it goes where one of 0.8 does, however its straight sides are turned."""
     for number in range(4):
