@@ -99,7 +99,7 @@ def crate(
     files = files_of(to if to and lines else (), templates, lines, solids, paper, title, remarks)
     write_set(files, force=force)
     if still is not None:
-        drawn(whole, _shown(found, solids, item), still, units, force=force)
+        drawn(whole, _shown(found, solids, item), still, units, exploded=False, force=force)
     written = [*map(str, files), *([str(still)] if still else [])]
     notes = () if made else (f"{NONE}: no file is written of it" if to else NONE,)
     if as_json:

@@ -12,12 +12,14 @@ import typer
 if TYPE_CHECKING:
     from tapeloft.cli.printing import Table
     from tapeloft.model.compartment import Compartment
+    from tapeloft.model.cutting.cleats import Cleat
     from tapeloft.model.cutting.inset import Gaps
     from tapeloft.model.cutting.laying import Section
     from tapeloft.model.cutting.plane import Plane
     from tapeloft.model.cutting.told import Line
     from tapeloft.model.files.formats.registry import NamedSolid
     from tapeloft.model.solid import Solid
+    from tapeloft.viewer.template.plan import Plan
     from tapeloft.viewer.template.template import Template
     from tapeloft.viewer.template.tiling import Paper
 
@@ -37,6 +39,9 @@ GapObstruction = Annotated[
 Mass = Annotated[
     str | None, typer.Option("--mass", metavar="MASS", help='a piece weighs no more, "12 kg": parted until it does not')
 ]
+Exploded = Annotated[
+    bool, typer.Option("--exploded", help="draw its pieces moved apart, each with a line to where it belongs")
+]
 Still = Annotated[Path | None, typer.Option("--still", metavar="FILE.png", help="draw the part in its place")]
 
 
@@ -53,7 +58,7 @@ def pair(name: str, text: str, what: str, example: str) -> tuple[float, float]:
 
     parts = text.lower().replace("×", "x").split("x")
     if len(parts) != 2:
-        raise TapeloftError(f'--{name} {text}: write {what}, for example "{example}"')
+        raise TapeloftError(f'--{name} {text}: write two sizes, {what}, for example "{example}"')
     return size(name, parts[0].strip()), size(name, parts[1].strip())
 
 
@@ -135,6 +140,15 @@ def edge_list(lines: "Sequence[Line]") -> "Table":
     return Table("edges", ("piece", "long, mm", "along", "wall off square"), rows, words=(2,))
 
 
+def cleat_list(fixed: "Sequence[Cleat]", units: str) -> "Table":
+    """Return the cleats that a board is fastened by as a table."""
+    from tapeloft.cli.printing import Table
+    from tapeloft.model.units import figure
+
+    rows = [(one.piece, one.wall, figure(one.length_m, units), str(one.screws)) for one in fixed]
+    return Table("cleats", ("piece", "on", f"long, {units}", "screws, 150 mm apart at most"), rows, words=(1,))
+
+
 def files_of(
     to: Sequence[Path],
     templates: "Sequence[Template]",
@@ -144,11 +158,11 @@ def files_of(
     title: str,
     remarks: Sequence[str],
     sheets: "Sequence[Template]" = (),
+    plan: "Plan | None" = None,
 ) -> dict[Path, bytes]:
     """Return what is to be written, by file: templates, the cut list, the part's mesh in its place."""
     from tapeloft.model.errors import FileError
-    from tapeloft.model.export import encoded
-    from tapeloft.model.files.formats.registry import FORMATS, NamedSolid
+    from tapeloft.model.files.formats.registry import FORMATS
 
     data: dict[Path, bytes] = {}
     for path in to:
@@ -156,16 +170,13 @@ def files_of(
         if ending == ".pdf":
             from tapeloft.viewer.template.paper import as_pdf
 
-            data[path] = as_pdf(templates, paper, title, remarks, sheets)
+            data[path] = as_pdf(templates, paper, title, remarks, plan, sheets)
         elif ending in EACH:
             data |= dict(_outlines(path, (*templates, *sheets)))
         elif ending == ".csv":
             data[path] = _as_csv(lines)
         elif ending.removeprefix(".") in FORMATS:
-            kind = FORMATS[ending.removeprefix(".")]
-            parts = [NamedSolid(name, solid) for name, solid in solids]
-            each = parts if kind.named else [_together(parts)]
-            data[path] = encoded(each, kind.ending)
+            data |= meshes_of([path], solids)
         else:
             raise FileError(f"{path}: not a file that a part is written to\n    mend: let its name end in {ENDINGS}")
     return data
@@ -176,6 +187,19 @@ def wants_mesh(to: Sequence[Path]) -> bool:
     from tapeloft.model.files.formats.registry import FORMATS
 
     return any(path.suffix.lower().removeprefix(".") in FORMATS for path in to)
+
+
+def meshes_of(to: Sequence[Path], solids: "Sequence[tuple[str, Solid]]") -> dict[Path, bytes]:
+    """Return mesh files of a part in its place, by file; a format that holds one body has all its pieces in it."""
+    from tapeloft.model.export import encoded, format_of
+    from tapeloft.model.files.formats.registry import NamedSolid
+
+    data: dict[Path, bytes] = {}
+    for path in to:
+        kind = format_of(path)
+        parts = [NamedSolid(name, solid) for name, solid in solids]
+        data[path] = encoded(parts if kind.named else [_together(parts)], kind.ending)
+    return data
 
 
 def hold_still(still: Path | None, *, force: bool) -> None:
@@ -211,12 +235,22 @@ def ways_in(parts: "Sequence[Line | Section]", names: Sequence[str], plane: "Pla
     ]
 
 
-def drawn(one: "Compartment", solids: "Sequence[tuple[str, Solid]]", still: Path, units: str, *, force: bool) -> None:
-    """Draw a part in its place in the compartment."""
+def drawn(
+    one: "Compartment",
+    solids: "Sequence[tuple[str, Solid]]",
+    still: Path,
+    units: str,
+    *,
+    exploded: bool,
+    force: bool,
+) -> None:
+    """Draw a part in its place in the compartment, or its pieces moved apart."""
     from tapeloft.model.stowed import Stowed
+    from tapeloft.viewer.exploding import moved_apart
     from tapeloft.viewer.still import draw_still
 
     stowed = [Stowed(name, solid) for name, solid in solids]
+    stowed = moved_apart(stowed) if exploded else stowed
     draw_still(one, still, stowed=stowed, unit=units, boat=one.survey.boat, force=force)
 
 

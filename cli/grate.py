@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
-from tapeloft.cli.cutting import Gap, GapEnd, GapObstruction, Mass, PaperOption, Still, To
+from tapeloft.cli.cutting import Exploded, Gap, GapEnd, GapObstruction, Mass, PaperOption, Still, To
 from tapeloft.cli.options import AsJson, Force, Given, OneName, Options, SurveyFile, UnitsOption
 from tapeloft.cli.sheets import Grain, Kerf, SheetOption, Stock
 
@@ -63,6 +63,7 @@ def grate(
     to: To = None,
     paper: PaperOption = "a4",
     still: Still = None,
+    exploded: Exploded = False,
     as_json: AsJson = False,
     given: Given = None,
     option: Options = None,
@@ -95,6 +96,7 @@ def grate(
     from tapeloft.model.cutting.told import cut_cautions, digest
     from tapeloft.model.files.writing import write_set
     from tapeloft.model.units import format_length
+    from tapeloft.viewer.template.plan import plan_of
     from tapeloft.viewer.template.template import template_of_sheet
 
     hold_still(still, force=force)
@@ -119,12 +121,14 @@ def grate(
     sheets = [template_of_sheet(each, k, found.templates) for k, each in enumerate(nest.sheets if nest else (), 1)]
     solids = found.solids() if still is not None or wants_mesh(to or ()) else []
     remarks = (*made.notes, *water.notes)
-    files = files_of(
-        to or (), found.templates, lines, solids, paper, title, (*filter(None, [whole.basis]), *remarks, *said), sheets
-    )
+    bearers = [("bearer", one) for section in made.sections for one in section.bearers]
+    whole_ones = [(section.letter, section.outline) for section in made.sections]
+    plan = plan_of(whole_ones, bearers, made.plane, int(asked.way == "athwartships"))
+    told = (*filter(None, [whole.basis]), *remarks, *said)
+    files = files_of(to or (), found.templates, lines, solids, paper, title, told, sheets, plan)
     write_set(files, force=force)
     if still is not None:
-        drawn(whole, solids, still, units, force=force)
+        drawn(whole, solids, still, units, exploded=exploded, force=force)
     written = [*map(str, files), *([str(still)] if still else [])]
     if as_json:
         print_json(

@@ -4,12 +4,16 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tapeloft.cli.cutting import Gap, GapEnd, GapObstruction, Mass, PaperOption, Still, To
+from tapeloft.cli.cutting import Exploded, Gap, GapEnd, GapObstruction, Mass, PaperOption, Still, To
 from tapeloft.cli.options import AsJson, Force, Given, OneName, Options, SurveyFile, UnitsOption
 from tapeloft.cli.sheets import Grain, Kerf, SheetOption
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from tapeloft.model.compartment import Compartment
     from tapeloft.model.cutting.plane import Plane
+    from tapeloft.model.solid import Solid
     from tapeloft.model.survey.survey import Survey
 
 PLACES = "say where it stands with one of --at STATION, --height HEIGHT, --half-breadth BREADTH"
@@ -43,9 +47,23 @@ def panel(
     sheet: SheetOption = None,
     kerf: Kerf = "4",
     grain: Grain = "any",
+    hands: Annotated[int, typer.Option(metavar="N", help="hand holes, evenly across")] = 0,
+    hand: Annotated[str, typer.Option(metavar="L x B", help="length and breadth of a hand hole, mm")] = "100x35",
+    hand_down: Annotated[
+        str, typer.Option(metavar="LENGTH", help="from the upper edge to the middle of a hand hole")
+    ] = "70",
+    vent: Annotated[float, typer.Option(metavar="CM2", help="cut slots that add up to so many cm² at least")] = 0.0,
+    slot: Annotated[str, typer.Option(metavar="L x B", help="length and breadth of a slot, mm")] = "120x20",
+    hole_web: Annotated[
+        str, typer.Option(metavar="LENGTH", help="left standing between holes, and between a hole and an edge")
+    ] = "30",
+    swing: Annotated[
+        list[str] | None, typer.Option("--swing", metavar="NAME", help="keep clear of this lid swinging inward")
+    ] = None,
     to: To = None,
     paper: PaperOption = "a4",
     still: Still = None,
+    exploded: Exploded = False,
     as_json: AsJson = False,
     given: Given = None,
     option: Options = None,
@@ -56,6 +74,7 @@ def panel(
     from tapeloft.cli.asking import asked_survey, built
     from tapeloft.cli.basis import bases, say_bases
     from tapeloft.cli.cutting import (
+        cleat_list,
         cut_list,
         drawn,
         edge_list,
@@ -64,13 +83,16 @@ def panel(
         heaviest,
         hold_still,
         leave,
+        pair,
         size,
         ways_in,
-    )  # fmt: skip
+    )
     from tapeloft.cli.printing import print_json, print_tables, say, say_notes
     from tapeloft.cli.sheets import nest_json, nest_of, nest_table
     from tapeloft.model.cautions import cautions_for
     from tapeloft.model.cutting.board import Cut, board_at
+    from tapeloft.model.cutting.cleats import cleats
+    from tapeloft.model.cutting.slots import Holes, pierced
     from tapeloft.model.cutting.told import cut_cautions, digest, listed
     from tapeloft.model.files.writing import write_set
     from tapeloft.viewer.template.template import template_of, template_of_sheet
@@ -80,8 +102,11 @@ def panel(
     thick = size("thickness", thickness)
     plane, place = _plane(one, at, height, half_breadth, lean, thick)
     cut = Cut(gaps_of(gap, gap_end, gap_obstruction), size("cutter", cutter), size("web", web), heaviest=heaviest(mass))
+    hole, long = (pair(name, text, "length x breadth", "120x20") for name, text in (("hand", hand), ("slot", slot)))
+    asked = Holes(hands, hole, size("hand-down", hand_down), vent * 1e-4, long, size("hole-web", hole_web))
     (whole,) = built([one])
-    board = board_at(whole, plane, thick, cut, density)
+    found = pierced(board_at(whole, plane, thick, cut, density, clear_of=_swings(whole, swing)), asked)
+    board, fixed = found.board, cleats(found.board.pieces)
     lines = [listed(piece, thick) for piece in board.pieces]
     said = (*cut_cautions(one, cut.gaps), *cautions_for(one))
     mark, title = digest(one), f"{whole.name}: panel, {place}"
@@ -96,21 +121,24 @@ def panel(
     )  # fmt: skip
     write_set(files, force=force)
     if still is not None:
-        drawn(whole, solids, still, units, force=force)
+        drawn(whole, solids, still, units, exploded=exploded, force=force)
     written = [*map(str, files), *([str(still)] if still else [])]
     if as_json:
         print_json(
             "panel", compartment=whole.name, place=place, face=plane.face, thickness_m=thick, survey=mark, pieces=lines,
-            sheets=nest_json(nest), clear_m2=board.clear.area, outside_m3=board.outside_m3, files=written,
-            remarks=board.notes, basis=bases([whole]),
+            sheets=nest_json(nest), clear_m2=board.clear.area, slots=found.slots, vent_m2=found.vent_m2,
+            hands=found.hands, cleats=fixed, outside_m3=board.outside_m3, files=written, remarks=board.notes,
+            basis=bases([whole]),
             notes=whole.notes, cautions=said,
         )  # fmt: skip
         leave(lines, len(one.openings), cut.heaviest)
         return
     laid = [nest_table(nest, units)] if nest else []
-    print_tables([cut_list(title, lines, units), edge_list(lines), *laid])
+    print_tables([cut_list(title, lines, units), edge_list(lines), cleat_list(fixed, units), *laid])
     for way in ways_in(lines, [line.piece for line in lines], plane):
         say(way)
+    if found.slots:
+        say(f"note: {found.slots} slots leave {found.vent_m2 * 1e4:.0f} cm² open")
     for remark in board.notes:
         say(f"note: {remark}")
     say_bases([whole])
@@ -118,6 +146,17 @@ def panel(
     for file in written:
         say(f"wrote {file}")
     leave(lines, len(one.openings), cut.heaviest)
+
+
+def _swings(whole: "Compartment", names: "Sequence[str] | None") -> "list[tuple[str, Solid]]":
+    """Return what lids sweep that the panel is to keep clear of."""
+    from tapeloft.model.errors import TapeloftError
+    from tapeloft.model.spaces import swing
+
+    try:
+        return [(f"swing of {name}", swing(whole, name)) for name in names or ()]
+    except ValueError as bad:
+        raise TapeloftError(str(bad)) from None
 
 
 def _plane(

@@ -115,7 +115,7 @@ def rail(
     if still is not None:
         parts = [("rail", made.rail.solid), *(("bracket", piece.solid) for piece in made.brackets)]
         parts += [(fender, hung.body) for hung in made.hung]
-        drawn(whole, parts, still, units, force=force)
+        drawn(whole, parts, still, units, exploded=False, force=force)
     if sections is not None:
         told = (
             f"{title}: {arm.least * 100:.0f} % of the net volume within {asked.arm.reach * 1000:.0f} mm of the shoulder"

@@ -113,7 +113,7 @@ def step(
     files = files_of(to or (), templates, lines, solids, paper, title, remarks) if lines else {}
     write_set(files, force=force)
     if still is not None and lines:
-        drawn(whole, solids, still, units, force=force)
+        drawn(whole, solids, still, units, exploded=False, force=force)
     written = [*map(str, files), *([str(still)] if still and lines else [])]
     if (to or still) and not lines:
         say("note: there is no board: no file is written")

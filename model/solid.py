@@ -168,6 +168,14 @@ class Solid:
         held = [(hole, _holder(hole, outer)) for hole in shells if hole.volume <= 0]
         return tuple(_with_cavities(body, [hole for hole, holder in held if holder is body]) for body in outer)
 
+    def gap_to_outside(self, around: "Solid", within: float) -> float:
+        """Return the least distance, m, from it to what lies outside *around*; *within* where it is farther."""
+        if self.is_empty:
+            return within
+        low, high = around.bounds[0] - 2 * within, around.bounds[1] + 2 * within
+        block = Manifold.cube(tuple((high - low) * PER_METRE)).translate(tuple(low * PER_METRE))
+        return float(self._kernel.min_gap(block - around._kernel, within * PER_METRE)) / PER_METRE
+
     # transforms
     def mirrored(self) -> "Solid":
         """Return it mirrored on the plane y = 0."""
@@ -223,6 +231,12 @@ def hulled(points: Points) -> Solid:
 def united(solids: Iterable[Solid]) -> Solid:
     """Return the union of *solids*, in one batch; empty if there are none."""
     return _checked(Manifold.batch_boolean([s._kernel for s in solids], OpType.Add))
+
+
+def hulls(clouds: Iterable[Points]) -> Solid:
+    """Return the union of the least convex solids round each of some clouds of points, (n, 3) m."""
+    each = (Manifold.hull_points(np.asarray(cloud, np.float64) * PER_METRE) for cloud in clouds)
+    return _checked(Manifold.batch_boolean([one for one in each if not one.is_empty()], OpType.Add))
 
 
 def open_edges(triangles: Triangles) -> Triangles:

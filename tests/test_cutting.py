@@ -400,7 +400,7 @@ def test_a_bevel_is_the_angle_of_the_wall() -> None:
 
     net = closed(vertices, np.array(faces), np.arange(12))
     parts = {(int(net.origins[0]), k): "A-B" for k in range(12)}
-    space = SimpleNamespace(net=net, pieces=(), parts=parts)
+    space = SimpleNamespace(net=net, pieces=(), parts=parts, fitted=())
     plane = at_height(0.5)
     edges = walled(space, plane, 0.05, clear_outline(net, plane, 0.05))  # type: ignore[arg-type]
     assert [edge.bevel for edge in edges] == pytest.approx([45.0] * 4, abs=1e-6)

@@ -153,7 +153,7 @@ def test_a_panel_by_mass_on_sheets(run, boat: Path) -> None:  # type: ignore[no-
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (("--sheet", "2440"), 'write length x breadth, for example "2440x1220"'),
+        (("--sheet", "2440"), 'write two sizes, length x breadth, for example "2440x1220"'),
         (("--sheet", "300x200"), "goes on no sheet"),
         (("--sheet", "0x0"), "a sheet of 0 × 0"),
         (("--sheet", "2440x1220", "--kerf", "-3"), "kerf"),
@@ -191,7 +191,7 @@ def test_a_drain_above_the_grate_is_told(run, boat: Path) -> None:  # type: igno
         (("panel", LOCKER, "--at", "700", "--to", "panel.doc"), "let its name end in"),
         (("panel", LOCKER, "--at", "700", "--still", "panel.jpg"), ".png"),
         (("grate", LOCKER), "the survey has no grate"),
-        (("grate", LOCKER, "--height", "90", "--batten", "40"), "breadth x depth"),
+        (("grate", LOCKER, "--height", "90", "--batten", "40"), "two sizes"),
         (("grate", LOCKER, "--height", "90", "--batten", "900x18"), "3 to 500 mm"),
         (("grate", LOCKER, "--height", "90", "--timber", "cheese"), "no timber is called"),
         (("grate", LOCKER, "--height", "90", "--point", "heavy"), "--point"),

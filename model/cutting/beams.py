@@ -90,6 +90,18 @@ def span(bar: Beam, load: Load, share: float) -> float:
     return _longest(lambda length: _bent(bar, load, share, length) and _held(bar, load, share, length))
 
 
+def sag(bar: Beam, load: Load, share: float, length: float) -> float:
+    """Return how far a bar bends in the middle, m, over a span of *length*, m, under both loads together.
+
+    >>> from tapeloft.model.cutting.timber import TIMBERS
+    >>> bar, load = Bar(0.3, 0.012, TIMBERS["teak"]), Load(point_kg=0, even_kg_m2=100)
+    >>> round(sag(bar, load, 0.3, 0.6) * 1000, 2), round(5 * 294.2 * 0.6**4 / (384 * bar.stiffness) * 1000, 2)
+    (1.22, 1.22)
+    """
+    point, even = _loads(load, share)
+    return (point * length**3 / 48 + 5 * even * length**4 / 384) / bar.stiffness
+
+
 def overhang(bar: Beam, load: Load, share: float) -> float:
     """Return how far a bar may stand out over its last bearer, m: it bends there as if it were half a span."""
     return _longest(lambda length: _tipped(bar, load, share, length))
@@ -100,9 +112,7 @@ def _loads(load: Load, share: float) -> tuple[float, float]:
 
 
 def _bent(bar: Beam, load: Load, share: float, length: float) -> bool:
-    point, even = _loads(load, share)
-    bends = (point * length**3 / 48 + 5 * even * length**4 / 384) / bar.stiffness
-    return bends <= length / load.least_part
+    return sag(bar, load, share, length) <= length / load.least_part
 
 
 def _held(bar: Beam, load: Load, share: float, length: float) -> bool:

@@ -11,7 +11,7 @@ from shapely import MultiPolygon, Polygon
 
 from tapeloft.model.compartment import Compartment
 from tapeloft.model.cutting.inset import Gaps, inset, relieved, without_necks
-from tapeloft.model.cutting.outline import clear_outline
+from tapeloft.model.cutting.outline import clear_outline, polygons
 from tapeloft.model.cutting.passing import Passage, least_width, passages, widest
 from tapeloft.model.cutting.plane import Plane
 from tapeloft.model.cutting.splitting import Lacking, parted, straight_cuts
@@ -95,21 +95,33 @@ class Board:
     notes: tuple[str, ...]
 
 
-def board_at(compartment: Compartment, plane: Plane, thickness: float, cut: Cut, density: float = PLYWOOD) -> Board:
+def board_at(
+    compartment: Compartment,
+    plane: Plane,
+    thickness: float,
+    cut: Cut,
+    density: float = PLYWOOD,
+    *,
+    clear_of: Sequence[tuple[str, Solid]] = (),
+    within: Polygon | None = None,
+) -> Board:
     """Return the largest board of a *thickness*, m, that lies in the net space of a compartment on a plane, less gaps.
 
-    density: kg/m³, for what its pieces weigh. Raises GeometryError where a size is absurd, the plane misses the space,
-    or nothing is left within the gaps.
+    density: kg/m³, for what its pieces weigh. clear_of: what else it keeps clear of, as an obstruction, by its name.
+    within: m, in the plane's axes, what it goes no farther than; its edges there are open, and have no gap. Raises
+    GeometryError where a size is absurd, the plane misses the space, or nothing is left within the gaps.
     """
     _sound(thickness, cut)
     if not LIGHTEST <= density <= DENSEST:
         raise GeometryError(f"a board of {density:g} kg/m³: it has to be {LIGHTEST:g} to {DENSEST:g}")
-    clear = clear_outline(compartment.inside, plane, thickness)
+    clear = clear_outline(compartment.inside.cleared_of([solid for _, solid in clear_of]), plane, thickness)
     if clear.is_empty:
         what = "the board would lie outside the space, or nowhere go through its thickness"
         raise GeometryError(f"{what}\n    mend: it has to lie between {_reach(compartment, plane)}")
-    edges = walled(compartment, plane, thickness, clear)
+    edges = walled(compartment, plane, thickness, clear, clear_of)
     drawn_in = inset(clear, edges, cut.gaps)
+    if within is not None:
+        clear, drawn_in = (polygons(shapely.intersection(area, within)) for area in (clear, drawn_in))
     stout = without_necks(drawn_in, cut.web)
     if stout.is_empty:
         what = f"within the gaps nothing is left that is {cut.web * 1000:.0f} mm wide"

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from shapely import Polygon
 
+from tapeloft.model.cutting.beams import Load
 from tapeloft.model.cutting.board import Edge, Piece
 from tapeloft.model.cutting.eggcrate import Crossed
 from tapeloft.model.cutting.grate import Bars
@@ -15,6 +16,8 @@ from tapeloft.model.cutting.laying import Section
 from tapeloft.model.cutting.passing import Passage, least_width
 from tapeloft.model.cutting.perforated import Pierced
 from tapeloft.model.cutting.plane import Plane
+from tapeloft.model.cutting.shelf import Shelf, Shelving
+from tapeloft.model.cutting.timber import HANDBOOK, Timber
 from tapeloft.model.survey.survey import Survey
 
 HARDBOARD = (
@@ -128,6 +131,25 @@ def _end(lead: tuple[float, float], plane: Plane) -> str:
         return square
     toward = ENDS[plane.ways[1 - axis]][int(lead[1 - axis] < 0)].removesuffix(" end")
     return f"{square}, {off:.0f}° to its {toward} side,"
+
+
+def shelf_listed(shelf: Shelf, asked: Shelving) -> list[Line]:
+    """Return a shelf's lines of the cut list: its pieces, then fiddles and bearers."""
+    lines = [listed(piece, asked.thickness) for piece in shelf.board.pieces]
+    every = [(one, asked.fiddle[0]) for one in shelf.fiddles] + [(one, asked.bearer[1]) for one in shelf.bearers]
+    sawn = asked.timber.density_kg_m3
+    return lines + [
+        _line(one.name, one.outline, deep, one.outline.area * deep * sawn, one.passages, ()) for one, deep in every
+    ]
+
+
+def loads_told(timber: Timber, load: Load) -> str:
+    """Return in words what a part is taken to be of, and what of its strength is allowed."""
+    return (
+        f"Loads are taken by {timber.name}: E {timber.modulus_pa / 1e9:.2f} GPa, modulus of rupture "
+        f"{timber.rupture_pa / 1e6:.1f} MPa, of which a {load.safety:.0f}th is allowed ({HANDBOOK}). Knots and short "
+        "grain take more off."
+    )
 
 
 def digest(survey: Survey) -> str:

@@ -1,6 +1,7 @@
 """What each edge of an outline stands against, and the angle of that wall to the board."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
@@ -12,6 +13,7 @@ from tapeloft.model.areas import named_triangles
 from tapeloft.model.compartment import Compartment
 from tapeloft.model.cutting.plane import Plane
 from tapeloft.model.moments import Points
+from tapeloft.model.solid import Solid
 
 Kind = Literal["side", "end", "obstruction"]
 Spot = tuple[float, float]
@@ -35,18 +37,30 @@ class Walled:
     bevel: float
 
 
-def walled(compartment: Compartment, plane: Plane, thickness: float, area: MultiPolygon) -> tuple[Walled, ...]:
-    """Return every edge of *area*, a board's clear outline, with the wall nearest to it through the thickness."""
+def walled(
+    compartment: Compartment,
+    plane: Plane,
+    thickness: float,
+    area: MultiPolygon,
+    clear_of: Sequence[tuple[str, Solid]] = (),
+) -> tuple[Walled, ...]:
+    """Return every edge of *area*, a board's clear outline, with the wall nearest to it through the thickness.
+
+    clear_of: what is kept clear besides what stands in the space, by its name.
+    """
     edges = [(a, b) for ring in rings(area) for a, b in pairwise(ring)]
     if not edges:
         return ()
-    corners = plane.spots(compartment.net.vertices)[compartment.net.triangles]
+    solids = [compartment.net, *(solid for _, solid in clear_of)]
+    corners = np.concatenate([plane.spots(solid.vertices)[solid.triangles] for solid in solids])
     normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     size = np.linalg.norm(normals, axis=1)
     slope = normals[:, 2] / np.maximum(size, 1e-300)
+    slope[len(compartment.net.triangles) :] *= -1  # of what is kept clear, faces look the other way
     reach = corners[..., 2].min(axis=1) <= thickness + 1e-6, corners[..., 2].max(axis=1) >= -1e-6
     met = np.flatnonzero((size > 1e-12) & (np.abs(slope) < ALONG) & reach[0] & reach[1])
     names, own = named_triangles(compartment), set(compartment.parts.values())
+    names += [name for name, solid in clear_of for _ in solid.triangles]
     middles = np.array([(np.array(a) + b) / 2 for a, b in edges])
     nearest = met[_nearest(corners[met], middles, thickness)]
     return tuple(

@@ -1,8 +1,8 @@
 """How volume and centre of a space change as the surface round it moves.
 
-A volume changes by what its surface sweeps: dV = ∫ n·v dA, over what moves. Obstructions stand where they stand, so of
-a net space only what is left of the skin counts. The moment about a point changes by ∫ x (n·v) dA, and both are exact:
-each triangle of the net surface is cut from one triangle of the skin, over which v is linear.
+A volume changes by what its surface sweeps: dV = ∫ n·v dA, over what moves. Obstructions and parts stand where they
+stand, so of a net space only what is left of the skin counts. The moment about a point changes by ∫ x (n·v) dA, and
+both are exact: each triangle of the net surface is cut from one triangle of the skin, over which v is linear.
 
 Reynolds' transport theorem; the integrals of products of two linear functions over a triangle are from memory.
 """
@@ -61,7 +61,8 @@ def slopes(compartment: Compartment, settled: Settled) -> tuple[Slopes, ...]:
     """Return how gross, net and, where there are several, each bay of *compartment* change with the unknowns."""
     skinned = skins(compartment, settled)
     whole = skinned[0].solid if len(skinned) == 1 else united([skin.solid for skin in skinned])
-    bodies = [piece.body.mirrored() if compartment.survey.mirrored else piece.body for piece in compartment.pieces]
+    stands = [piece.body for piece in compartment.pieces] + [part.solid for part in compartment.fitted]
+    bodies = [body.mirrored() for body in stands] if compartment.survey.mirrored else stands
     net = whole.cleared_of(bodies)
     asked = [("gross", whole), ("net", net), *_bays(compartment, net)]
     return tuple(_slopes(asked, skinned, settled.net))

@@ -9,6 +9,7 @@ from reportlab.pdfgen.canvas import Canvas
 from tapeloft.viewer.form.drawn import draw
 from tapeloft.viewer.form.ink import FINE, POINT, Line, Mark, Rings, Spot, Words, centred, fitted, paragraph, wrapped
 from tapeloft.viewer.template.ontiles import INK, on_tiles, within
+from tapeloft.viewer.template.plan import Plan, drawn_plan
 from tapeloft.viewer.template.template import Template
 from tapeloft.viewer.template.tiling import FOOT, MARGIN, OVERLAP, PAPERS, Paper, Tile, Tiling, tiled
 
@@ -22,12 +23,17 @@ HEAD = 15.0  # mm at the top of the first sheet
 
 
 def as_pdf(
-    templates: Sequence[Template], paper: Paper, title: str, remarks: Sequence[str], sheets: Sequence[Template] = ()
+    templates: Sequence[Template],
+    paper: Paper,
+    title: str,
+    remarks: Sequence[str],
+    plan: Plan | None = None,
+    sheets: Sequence[Template] = (),
 ) -> bytes:
     """Return the bytes of a PDF that asks to be printed at its own size; the same templates give the same bytes.
 
-    remarks stand on the first page; sheets: what is cut from which, one to a page, not to scale. Every
-    sheet has a ruler in millimetres and one in inches to check the scale by.
+    remarks stand on the first page, a plan, dimensioned, on the next; sheets: what is cut from which, one to a page,
+    not to scale. Every sheet of a template has a ruler in millimetres and one in inches to check the scale by.
     """
     file = BytesIO()
     canvas = Canvas(file, invariant=1, pageCompression=1)
@@ -36,6 +42,9 @@ def as_pdf(
     canvas.setLineJoin(1)
     layouts = [tiled(one.cut, paper) for one in templates]
     _page(canvas, PAPERS[paper], _overview(templates, layouts, paper, title, remarks))
+    if plan is not None:
+        wide, high = PAPERS[paper][::-1]
+        _page(canvas, (wide, high), _planned(plan, (wide, high), title))
     for one in sheets:
         _page(canvas, PAPERS[paper][::-1], list(_from_sheet(one, PAPERS[paper][::-1], title)))
     for template, layout in zip(templates, layouts, strict=True):
@@ -55,6 +64,16 @@ def _page(canvas: Canvas, size: Spot, marks: Sequence[Mark]) -> None:
     for mark in marks:
         draw(canvas, mark, size[1])
     canvas.showPage()
+
+
+def _planned(plan: Plan, page: Spot, title: str) -> list[Mark]:
+    """Return the marks of the sheet with the plan."""
+    wide, high = page
+    room = wide - 2 * MARGIN
+    whole = Tiling(page, (room, 0.0), 1, 1, ())
+    head = Words("plan, mm: over all, and the middles of bearers", (MARGIN, MARGIN + 6), 12.0, bold=True)
+    box = (MARGIN, MARGIN + HEAD, room, high - 2 * MARGIN - HEAD - FOOT)
+    return [head, *drawn_plan(plan, box), *_foot(whole, title, "plan, not to scale: what is dashed lies under it")]
 
 
 def _sheet(canvas: Canvas, template: Template, layout: Tiling, tile: Tile, title: str) -> None:

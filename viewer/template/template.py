@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -84,6 +84,15 @@ def template_of(piece: Piece, plane: Plane, lines: Sequence[str]) -> Template:
     bevels = [_bevel(edge, start, outline) for edge in piece.edges]
     written = (*block.written, *(one for one in bevels if one))
     return Template(piece.letter, tuple(_rings(outline)), block.marks, written, block=block)
+
+
+def under_piece(template: Template, piece: Piece, bars: Sequence[Polygon]) -> Template:
+    """Return the template of a piece with what lies under it marked on it; bars m, in the plane's axes."""
+    start = piece.outline.bounds[:2]
+    own = [shapely.intersection(piece.outline, one) for one in bars]
+    parts = [part for one in own for part in shapely.get_parts(one) if isinstance(part, Polygon)]
+    rings = [(*ring, ring[0]) for one in parts for ring in _rings(_in_mm(one, start))]
+    return replace(template, marks=(*template.marks, *rings))
 
 
 def template_of_bars(bars: Bars, plane: Plane, lines: Sequence[str]) -> Template:
