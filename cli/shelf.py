@@ -1,5 +1,6 @@
 """tapeloft shelf."""
 
+import math
 from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
