@@ -7,7 +7,6 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon
-from shapely.geometry.polygon import orient
 
 from tapeloft.model.errors import GeometryError
 from tapeloft.model.moments import Points
@@ -86,7 +85,7 @@ def bored(area: Polygon, middles: Points, bore: float, low: float, high: float) 
     radius = bore / 2 * math.sqrt(2 * np.pi / sides / math.sin(2 * np.pi / sides))
     circle = radius * np.column_stack([np.cos(turns), np.sin(turns)])
     edges = shapely.distance(area.boundary, shapely.points(middles)) - radius if len(middles) else np.array([bore])
-    fine = orient(shapely.segmentize(area, max(float(edges.min()), 1e-5)))
+    fine = shapely.segmentize(area, max(float(edges.min()), 1e-5))
     rings = [np.array(ring.coords)[:-1] for ring in (fine.exterior, *fine.interiors)]
     flat = np.concatenate([*rings, (middles[:, None] + circle).reshape(-1, 2)])
     flat = np.round(flat * PER_METRE) / PER_METRE
@@ -98,22 +97,22 @@ def bored(area: Polygon, middles: Points, bore: float, low: float, high: float) 
     triangles = triangles[~in_hole]
     shapely.prepare(area)
     triangles = triangles[shapely.intersects_xy(area, shaken[triangles].mean(axis=1))]
-    sizes = [*map(len, rings), *[sides] * len(middles)]
-    return _thick(flat, triangles, _round(np.array(sizes)), low, high)
-
-
-def _round(sizes: NDArray[np.int64]) -> NDArray[np.int64]:
-    """Return the edges, (n, 2), of rings of so many points, one ring after another, material to the left of each."""
-    last = np.cumsum(sizes) - 1
-    after = np.arange(1, int(last[-1]) + 2)
-    after[last] = last + 1 - sizes
-    return np.column_stack([np.arange(len(after)), after])
-
-
-def _thick(flat: Points, triangles: NDArray[np.int64], rim: NDArray[np.int64], low: float, high: float) -> Solid:
     a, b, c = (flat[triangles[:, k]] for k in range(3))
     twice = (b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0]
     triangles = np.where((twice < 0)[:, None], triangles[:, ::-1], triangles)[twice != 0]
+    return _thick(flat, triangles, _rim(triangles, own), low, high)
+
+
+def _rim(triangles: NDArray[np.int64], own: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Return the edges, (n, 2), that have one triangle alone; each lies within one ring, *own* tells which."""
+    edges = triangles[:, [0, 1, 1, 2, 2, 0]].reshape(-1, 2)
+    edges = edges[own[edges[:, 0]] == own[edges[:, 1]]]
+    many = len(own)
+    rim: NDArray[np.int64] = edges[~np.isin(edges @ [many, 1], edges @ [1, many])]
+    return rim
+
+
+def _thick(flat: Points, triangles: NDArray[np.int64], rim: NDArray[np.int64], low: float, high: float) -> Solid:
     count = len(flat)
     walls = np.concatenate([
         np.column_stack([rim[:, 0], rim[:, 1], rim[:, 1] + count]),
