@@ -245,7 +245,10 @@ def open_edges(triangles: Triangles) -> Triangles:
     if not len(edges):
         return edges
     many = int(edges.max()) + 1
-    ahead, counts = np.unique(edges[:, 0] * many + edges[:, 1], return_counts=True)
+    forth, back_again = edges[:, 0] * many + edges[:, 1], edges[:, 1] * many + edges[:, 0]
+    if np.array_equal(np.sort(forth), np.sort(back_again)):
+        return np.empty((0, 2), np.int64)
+    ahead, counts = np.unique(forth, return_counts=True)
     start, end = ahead // many, ahead % many
     back = np.minimum(np.searchsorted(ahead, end * many + start), len(ahead) - 1)
     met = np.where(ahead[back] == end * many + start, counts[back], 0)

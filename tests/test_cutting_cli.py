@@ -196,6 +196,10 @@ def test_a_drain_above_the_grate_is_told(run, boat: Path) -> None:  # type: igno
         (("grate", LOCKER, "--height", "90", "--timber", "cheese"), "no timber is called"),
         (("grate", LOCKER, "--height", "90", "--point", "heavy"), "--point"),
         (("grate", LOCKER, "--height", "5000"), "no room between"),
+        (
+            ("grate", "sail locker", "--height", "90", "--kind", "egg-crate", "--run", "athwartships"),
+            "would be left without a grate",
+        ),
     ],
 )
 def test_what_cannot_be_is_one_message_and_no_file(  # type: ignore[no-untyped-def]

@@ -97,7 +97,7 @@ def egg_crate_at(compartment: Compartment, height: float, cells: Cells, cut: Cut
     )  # fmt: skip
     held = [(part, *laid(part)) for part in parts]
     bare = [part for part, bars, across in held if not bars.battens or not across]
-    notes += (HALVED, *left_off(sum(bars.dropped for _, bars, _ in held), bare))
+    notes += (HALVED, *left_off(sum(bars.dropped for _, bars, _ in held), bare, sum(part.area for part in parts)))
     held = [one for one in held if one[1].battens and one[2]]
     if not held:
         raise GeometryError(

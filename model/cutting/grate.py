@@ -86,7 +86,8 @@ def grate_at(compartment: Compartment, height: float, lay: Lay, cut: Cut) -> Gra
         lambda cuts: in_gaps(cuts, across, starts, lay.gap),
     )  # fmt: skip
     held = [(part, one) for part, one in zip(parts, map(laid, parts), strict=True)]
-    notes += left_off(sum(one.dropped for _, one in held), [part for part, one in held if not one.battens])
+    bare = [part for part, one in held if not one.battens]
+    notes += left_off(sum(one.dropped for _, one in held), bare, sum(part.area for part in parts))
     held = [(part, one) for part, one in held if one.battens]
     if not held:
         raise GeometryError(
@@ -106,15 +107,23 @@ def grate_at(compartment: Compartment, height: float, lay: Lay, cut: Cut) -> Gra
     )
 
 
-def left_off(battens: int, parts: Sequence[Polygon]) -> tuple[str, ...]:
-    """Return what is said of battens and of whole sections, by outline, m, that are not there."""
+def left_off(battens: int, parts: Sequence[Polygon], whole: float) -> tuple[str, ...]:
+    """Return what is said of battens and of whole sections, by outline, m, that are not there.
+
+    whole: m² of all sections. Raises GeometryError where the less of it would have a grate.
+    """
     said: tuple[str, ...] = ()
     if battens:
         many = "1 batten is" if battens == 1 else f"{battens} battens are"
         said = (f"{many} left off: too short, or no bearer under them goes far enough out; deeper ones need less",)
     if parts:
-        bare = sum(one.area for one in parts) * 1e4
-        said += (f"{bare:.0f} cm² are left without a grate: no batten would be borne there",)
+        bare = sum(one.area for one in parts)
+        if whole / 2 < bare < whole * (1 - 1e-9):
+            raise GeometryError(
+                f"{bare * 1e4:.0f} of {whole * 1e4:.0f} cm² would be left without a grate: no batten would be borne "
+                "there\n    mend: let battens run the other way, give deeper ones, shallower bearers, or set it higher"
+            )
+        said += (f"{bare * 1e4:.0f} cm² are left without a grate: no batten would be borne there",)
     return said
 
 

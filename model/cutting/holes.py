@@ -97,16 +97,23 @@ def bored(area: Polygon, middles: Points, bore: float, low: float, high: float) 
     triangles = triangles[~in_hole]
     shapely.prepare(area)
     triangles = triangles[shapely.intersects_xy(area, shaken[triangles].mean(axis=1))]
-    return _thick(flat, triangles, low, high)
-
-
-def _thick(flat: Points, triangles: NDArray[np.int64], low: float, high: float) -> Solid:
     a, b, c = (flat[triangles[:, k]] for k in range(3))
     twice = (b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0]
     triangles = np.where((twice < 0)[:, None], triangles[:, ::-1], triangles)[twice != 0]
+    return _thick(flat, triangles, _rim(triangles, own), low, high)
+
+
+def _rim(triangles: NDArray[np.int64], own: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Return the edges, (n, 2), that have one triangle alone; each lies within one ring, *own* tells which."""
     edges = triangles[:, [0, 1, 1, 2, 2, 0]].reshape(-1, 2)
+    edges = edges[own[edges[:, 0]] == own[edges[:, 1]]]
+    many = len(own)
+    rim: NDArray[np.int64] = edges[~np.isin(edges @ [many, 1], edges @ [1, many])]
+    return rim
+
+
+def _thick(flat: Points, triangles: NDArray[np.int64], rim: NDArray[np.int64], low: float, high: float) -> Solid:
     count = len(flat)
-    rim = edges[~np.isin(edges @ [count, 1], edges @ [1, count])]
     walls = np.concatenate([
         np.column_stack([rim[:, 0], rim[:, 1], rim[:, 1] + count]),
         np.column_stack([rim[:, 0], rim[:, 1] + count, rim[:, 0] + count]),

@@ -106,7 +106,8 @@ def perforated_at(compartment: Compartment, height: float, holed: Holed, cut: Cu
     )  # fmt: skip
     held = [one for part in parts for one in laid(part)]
     bare = [part.difference(shapely.union_all([one.sheet for one in laid(part)])) for part in parts]
-    notes += left_off(0, [part for part in bare if part.area > cut.web**2])
+    whole = sum(part.area for part in parts)
+    notes += left_off(0, [part for part in bare if part.area > cut.web**2], whole)
     if not held:
         raise GeometryError(
             "no sheet would be borne: under the grate the space is too narrow for bearers\n    mend: set it higher, or "
