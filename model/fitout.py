@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from tapeloft.model.errors import GeometryError, Problem, SurveyError, UnknownName
+from tapeloft.model.errors import GeometryError, Problem, SurveyError, TapeloftError
 from tapeloft.model.parts.registry import LININGS, kind_name
 from tapeloft.model.solid import SLIVER, Solid, united
 from tapeloft.model.survey.sheet import Part
@@ -76,7 +76,7 @@ def _one(space: "Compartment", survey: Survey, part: Part) -> Fitted | Problem:
         out = (solid - space.inside).volume
         if out > WITHIN:
             raise GeometryError(f"it would stand {out * 1e6:.3f} ml outside the space")
-    except (GeometryError, UnknownName) as bad:
+    except TapeloftError as bad:
         what, _, mend = str(bad).partition("\n    mend: ")
         return survey.problem(path, what, mend or MEND)
     notes = tuple(survey.problem(path, note, "nothing, if that is right") for note in made.notes)

@@ -81,6 +81,32 @@ side = "port"
 depth = 300
 gap = 0
 """
+STEPS = """
+[[part]]
+name = "steps"
+kind = "step"
+"""
+RAIL = """
+[[part]]
+name = "rail"
+kind = "rail"
+side = "port"
+height = 500
+fender = "none"
+"""
+CRATE = """
+[[part]]
+name = "crate"
+kind = "egg-crate grate"
+height = 100
+gap = 0
+"""
+SHEETED = """
+[[part]]
+name = "sheet"
+kind = "perforated grate"
+height = 100
+"""
 PANEL = """
 [[part]]
 name = "panel"
@@ -298,6 +324,75 @@ def test_what_is_left_is_what_volume_reports(tmp_path: Path) -> None:
     assert coat["shelf"].area_m2 > 2 * 0.3  # more than its upper face
 
 
+@pytest.mark.parametrize("part", [STEPS, RAIL, CRATE, SHEETED, RAIL + "tube = [25, 2]\n"])
+def test_each_kind_stands_in_the_net_space_and_in_its_twin_mirrored(tmp_path: Path, part: str) -> None:
+    (tmp_path / "box.toml").write_text(SHEET + LID + CUBE + part + '[twin]\nname = "other"\n')
+    one, other = (build(survey) for survey in read_survey(tmp_path / "box.toml").compartments)
+    (fitted,), (twin,) = one.fitted, other.fitted
+    bare = surveyed(tmp_path, LID, CUBE)
+    assert fitted.solid.volume > 1e-4
+    assert (fitted.solid - bare.net).volume < 1e-9
+    assert measured(one).net.volume_m3 == pytest.approx(bare.net.volume - fitted.solid.volume, rel=1e-9)
+    assert (twin.solid.mirrored() - fitted.solid).volume < 1e-12
+    assert twin.solid.volume == pytest.approx(fitted.solid.volume, rel=1e-12)
+
+
+def test_treads_rise_evenly_to_the_lip(tmp_path: Path) -> None:
+    """From 0 to the lip at 800 mm are three rises of 800/3 mm; from 250 mm two of 275 mm (closed form)."""
+    (fitted,) = surveyed(tmp_path, LID, STEPS).fitted
+    tops = [body.bounds[1, 2] for _, body in fitted.bodies]
+    assert tops == pytest.approx([0.8 / 3, 1.6 / 3], abs=1e-6)
+    assert [letter for letter, _ in fitted.bodies] == ["tread A", "tread B"]
+    (raised,) = surveyed(tmp_path, LID, STEPS + "floor = 250\n").fitted
+    assert [body.bounds[1, 2] for _, body in raised.bodies] == pytest.approx([0.525], abs=1e-6)
+
+
+def test_a_rail_stands_off_its_side(tmp_path: Path) -> None:
+    """A batten 20 × 45 mm, its near face 40 mm off the side, its middle at its height; brackets fill the rest."""
+    (fitted,) = surveyed(tmp_path, LID, RAIL).fitted
+    (_, rail), *brackets = fitted.bodies
+    assert rail.bounds[:, 1] == pytest.approx([0.94, 0.96], abs=2e-5)
+    assert rail.bounds[:, 2] == pytest.approx([0.4775, 0.5225], abs=1e-9)
+    assert len(brackets) > 1
+    for _, bracket in brackets:
+        assert bracket.volume == pytest.approx(0.03 * 0.04 * 0.045, rel=1e-3)
+    rod = surveyed(tmp_path, LID, RAIL + "tube = [25, 2]\n").fitted[0].bodies[0][1]
+    length = rod.bounds[1, 0] - rod.bounds[0, 0]
+    assert rod.volume == pytest.approx(math.pi / 4 * (0.025**2 - 0.021**2) * length, rel=1e-2)  # drawn with 32 sides
+
+
+def test_a_perforated_sheet_is_told_with_its_holes(tmp_path: Path) -> None:
+    """Without holes a sheet with a gap of 5 mm all round is 1.99 × 0.99 × 0.018 m³; each hole takes π/4·d²·t."""
+    fine = surveyed(tmp_path, SHEETED + "hole = 10\n").fitted[0].solid
+    wide = surveyed(tmp_path, SHEETED + "hole = 20\n").fitted[0].solid
+    top = [body.split((0.0, 0.0, 1.0), 0.082)[0].volume for body in (fine, wide)]
+    whole = 1.99 * 0.99 * 0.018
+    counts = [(whole - left) / (math.pi / 4 * bore**2 * 0.018) for left, bore in zip(top, (0.01, 0.02), strict=True)]
+    least, most = 0.5 * whole / 0.018 / 0.04**2, whole / 0.018 / 0.04**2
+    assert all(least < count < most for count in counts)
+
+
+def test_kinds_together_lie_clear_of_one_another(tmp_path: Path) -> None:
+    fitted = surveyed(tmp_path, LID, CRATE, STEPS + "floor = 100\n", RAIL.replace("port", "starboard"))
+    bare = surveyed(tmp_path, LID)
+    for one, other in combinations(fitted.fitted, 2):
+        assert (one.solid ^ other.solid).volume < 1e-9
+    lost = sum(one.solid.volume for one in fitted.fitted)
+    assert fitted.net.volume == pytest.approx(bare.net.volume - lost, rel=1e-9)
+
+
+@pytest.mark.parametrize("name", ["cockpit locker, port", "cockpit locker, starboard"])
+def test_steps_and_a_rail_in_the_demo(name: str) -> None:
+    fitted = build(FITTED.compartment(name))
+    bare = build(read_survey(DEMO).compartment(name))
+    steps, rail = fitted.fitted
+    assert (steps.kind, rail.kind) == ("step", "rail")
+    assert (steps.solid ^ rail.solid).volume < 1e-9
+    assert all((one.solid - bare.inside).volume < 1e-9 for one in fitted.fitted)
+    lost = steps.solid.volume + rail.solid.volume
+    assert fitted.net.volume == pytest.approx(bare.net.volume - lost, rel=1e-9)
+
+
 @pytest.mark.parametrize("name", ["sail locker", "lazarette", "berth locker"])
 def test_the_demo_fitted_out(name: str) -> None:
     fitted = build(FITTED.compartment(name))
@@ -335,6 +430,25 @@ def test_two_parts_that_lie_in_one_another_are_both_named(tmp_path: Path) -> Non
         (PANEL.replace("at = 1200", "at = -40"), "outside the space", 2),
         (PANEL.replace("gap = 0", "gap = 499"), "nothing is left", 2),
         (PANEL.replace("at = 1200", "at = 1200\nvent = 9000"), "room for", 2),
+        (STEPS + "rises = [165, 305]", 'unknown key "rises"; did you mean "rise"', 5),
+        (STEPS + 'side = "outboard"', '"outboard" is none of', 5),
+        (STEPS, "it has no opening", 2),
+        (LID + STEPS + "rise = [790, 900]", "rises have to be 50 to 600 mm", 10),
+        (LID + STEPS + 'opening = "hatch"', "hatch", 10),
+        (LID + STEPS + "floor = 700", "there is no tread to cut", 10),
+        (LID + STEPS + "width = [3000, 3000]", "no flight of steps works", 10),
+        (LID + RAIL + "hieght = 400", 'unknown key "hieght"; did you mean "height"', 16),
+        (LID + RAIL.replace("none", "box 1x1x1"), "is no round fender", 10),
+        (LID + RAIL.replace("none", "zeppelin"), "zeppelin", 10),
+        (LID + RAIL.replace("500", "9000"), "no room for a rail", 10),
+        (LID + RAIL + "tube = [25, 20]", "a tube's wall of 20 mm", 10),
+        (LID + RAIL + 'pull = "0 kg"', "nothing hangs on it", 10),
+        (CRATE + 'timber = "chalk"', "chalk", 2),
+        (CRATE + "spaced = 40", "stands where a list should", 7),
+        (CRATE.replace("100", "9000"), "there is no room between", 2),
+        (SHEETED + "hole = 60", "leave no sheet", 2),
+        (SHEETED + 'of = "glass"', "glass", 2),
+        (SHEETED + 'pattern = "round"', '"round" is none of', 6),
     ],
 )
 def test_a_part_that_cannot_be_is_told_with_its_line(tmp_path: Path, part: str, why: str, line: int) -> None:
@@ -403,4 +517,5 @@ def test_parts_leave_as_named_groups_in_their_places(tmp_path: Path) -> None:
 def test_the_schema_knows_every_kind() -> None:
     either = survey_schema()["$defs"]["Part"]["oneOf"]
     assert {one["properties"]["kind"]["const"] for one in either} == set(KINDS)
-    assert {"grate", "panel", "shelf", "liner"} <= set(KINDS)
+    grates = {"grate", "egg-crate grate", "perforated grate"}
+    assert {*grates, "panel", "shelf", "liner", "step", "rail"} <= set(KINDS)
