@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from tapeloft.model.compartment import Compartment
     from tapeloft.model.cutting.flooded import Flooded
     from tapeloft.model.cutting.grate import Grate
+    from tapeloft.model.plusminus.cutagain import CutOff
 
 
 def grate(
@@ -46,6 +47,7 @@ def grate(
     """A grate of battens on bearers: sections that go in, what it bears, water under it, templates at true scale."""
     from tapeloft.cli.asking import asked_survey, built
     from tapeloft.cli.basis import bases, say_bases
+    from tapeloft.cli.chances import cut_off_of
     from tapeloft.cli.cutting import cut_list, drawn, files_of, gaps_of, hold_still, leave, size
     from tapeloft.cli.printing import print_json, print_tables, say, say_notes
     from tapeloft.model.cautions import GRATE, cautions_for
@@ -76,7 +78,9 @@ def grate(
         f"{sawn.rupture_pa / 1e6:.1f} MPa, of which a {load.safety:.0f}th is allowed ({HANDBOOK}). Knots and short "
         "grain take more off."
     )
-    said = (wood, *cut_cautions(one, cut.gaps), *(text for text in cautions_for(one) if text != GRATE))
+    sections = [bars.outline for bars in made.sections]
+    off = cut_off_of(whole, made.plane, lay.batten[1], made.clear, sections, cut.gaps.widest)
+    said = (wood, *cut_cautions(one, cut.gaps, off), *(text for text in cautions_for(one) if text != GRATE))
     mark, place = digest(one), f"upper face {format_length(top, one.unit)} up"
     title = f"{whole.name}: grate, {place}"
     sizes = f"battens {_mm(lay.batten)}, bearers {_mm(lay.bearer)} under them"
@@ -95,7 +99,7 @@ def grate(
         print_json(
             "grate", compartment=whole.name, height_m=top, timber=sawn, load=load, batten_m=lay.batten,
             gap_m=lay.gap, bearer_m=lay.bearer, way=way, span_m=made.span_m, overhang_m=made.overhang_m,
-            block_m=made.block_m, bearer_spacing_m=made.bearer_spacing_m, outline_m2=made.outline_m2,
+            block_m=made.block_m, bearer_spacing_m=made.bearer_spacing_m, outline_m2=made.outline_m2, plus_minus=off,
             open_share=made.open_share, mass_kg=made.mass_kg, outside_m3=made.outside_m3, water=water, survey=mark,
             sections=[{"letter": bars.letter, "through": bars.through} for bars in made.sections], pieces=lines,
             files=written, remarks=remarks, basis=bases([whole]),
@@ -103,7 +107,7 @@ def grate(
         )  # fmt: skip
         leave(lines, len(one.openings))
         return
-    print_tables([_figures(whole, made, water, units), cut_list(title, lines, units)])
+    print_tables([_figures(whole, made, water, off, units), cut_list(title, lines, units)])
     for remark in remarks:
         say(f"note: {remark}")
     say_bases([whole])
@@ -113,7 +117,7 @@ def grate(
     leave(lines, len(one.openings))
 
 
-def _figures(whole: "Compartment", made: "Grate", water: "Flooded", units: str) -> "Table":
+def _figures(whole: "Compartment", made: "Grate", water: "Flooded", off: "CutOff | None", units: str) -> "Table":
     from tapeloft.cli.printing import Table
     from tapeloft.model.units import figure, figure_down
 
@@ -122,7 +126,7 @@ def _figures(whole: "Compartment", made: "Grate", water: "Flooded", units: str) 
         ("and stand out beyond the last", figure_down(made.overhang_m, units), units),
         ("bearers are apart, at most", figure(made.bearer_spacing_m, units), units),
         ("a bearer is held up at least every", figure_down(made.block_m, units), units),
-        ("outline", f"{made.outline_m2:.4f}", "m²"),
+        ("outline", f"{made.outline_m2:.4f}" + (f" ± {off.area_sd_m2:.4f}" if off else ""), "m²"),
         ("open", f"{made.open_share * 100:.1f}", "%"),
         ("mass, dry", f"{made.mass_kg:.2f}", "kg"),
         ("water under the battens", f"{water.held_m3 * 1000:.1f}", "litres"),

@@ -49,6 +49,7 @@ def panel(
     """A partition or a shelf cut to the space: pieces that go in, bevels, templates at true scale."""
     from tapeloft.cli.asking import asked_survey, built
     from tapeloft.cli.basis import bases, say_bases
+    from tapeloft.cli.chances import cut_off_of
     from tapeloft.cli.cutting import cut_list, drawn, edge_list, files_of, gaps_of, hold_still, leave, size
     from tapeloft.cli.printing import print_json, print_tables, say, say_notes
     from tapeloft.model.cautions import cautions_for
@@ -64,8 +65,11 @@ def panel(
     cut = Cut(gaps_of(gap, gap_end, gap_obstruction), size("cutter", cutter), size("web", web))
     (whole,) = built([one])
     board = board_at(whole, plane, thick, cut)
-    lines = [listed(piece, thick) for piece in board.pieces]
-    said = (*cut_cautions(one, cut.gaps), *cautions_for(one))
+    outlines = [piece.outline for piece in board.pieces]
+    off = cut_off_of(whole, plane, thick, board.clear, outlines, cut.gaps.widest)
+    each_off = off.areas_sd_m2 if off else (None,) * len(outlines)
+    lines = [listed(piece, thick, sd) for piece, sd in zip(board.pieces, each_off, strict=True)]
+    said = (*cut_cautions(one, cut.gaps, off), *cautions_for(one))
     mark, title = digest(one), f"{whole.name}: panel, {place}"
     on_it = (f"this side: {plane.face}", f"{place}, {thick * 1000:g} mm thick", f"survey {mark}")
     templates = [template_of(piece, plane, (f"{piece.letter}   {whole.name}", *on_it)) for piece in board.pieces]
@@ -80,7 +84,7 @@ def panel(
     if as_json:
         print_json(
             "panel", compartment=whole.name, place=place, face=plane.face, thickness_m=thick, survey=mark, pieces=lines,
-            clear_m2=board.clear.area, outside_m3=board.outside_m3, files=written, remarks=board.notes,
+            clear_m2=board.clear.area, plus_minus=off, outside_m3=board.outside_m3, files=written, remarks=board.notes,
             basis=bases([whole]),
             notes=whole.notes, cautions=said,
         )  # fmt: skip

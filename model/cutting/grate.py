@@ -55,11 +55,13 @@ class Bars:
 class Grate:
     """A grate: its sections, and what its bars may span.
 
-    plane: of the underside of its battens. span_m, overhang_m: between bearers and beyond the last, at most;
+    plane: of the underside of its battens. clear: where they may lie, without any gap. span_m, overhang_m: between
+    bearers and beyond the last, at most;
     block_m: between what holds a bearer up, at most. open_share: of the outline, what is not batten. mass_kg: dry.
     """
 
     plane: Plane
+    clear: MultiPolygon
     sections: tuple[Bars, ...]
     span_m: float
     overhang_m: float
@@ -80,8 +82,8 @@ def grate_at(compartment: Compartment, height: float, lay: Lay, cut: Cut) -> Gra
     """
     _sound(lay)
     plane = at_height(height - lay.batten[1])
-    upper = _room(compartment, plane, lay.batten[1], cut)
-    lower = _room(compartment, plane.shifted(-lay.bearer[1]), lay.bearer[1], cut)
+    clear, upper = _room(compartment, plane, lay.batten[1], cut)
+    _, lower = _room(compartment, plane.shifted(-lay.bearer[1]), lay.bearer[1], cut)
     bar, pitch = Bar(*lay.batten, lay.timber), lay.batten[0] + lay.gap
     spans = span(bar, lay.load, pitch), overhang(bar, lay.load, pitch)
     if spans[0] < lay.bearer[0]:
@@ -113,7 +115,7 @@ def grate_at(compartment: Compartment, height: float, lay: Lay, cut: Cut) -> Gra
     wood = sum(batten.area for one in sections for batten in one.battens)
     mass = lay.timber.density_kg_m3 * sum(one.solid.volume for one in sections)
     block = span(Bar(*lay.bearer, lay.timber), lay.load, max(spacing, pitch))
-    return Grate(plane, sections, *spans, block, spacing, whole, 1 - wood / whole, mass, outside, notes)
+    return Grate(plane, clear, sections, *spans, block, spacing, whole, 1 - wood / whole, mass, outside, notes)
 
 
 def _sound(lay: Lay) -> None:
@@ -131,8 +133,8 @@ def _sound(lay: Lay) -> None:
         raise GeometryError("a grate that bears nothing: give a point load or an even load")
 
 
-def _room(compartment: Compartment, plane: Plane, depth: float, cut: Cut) -> MultiPolygon:
-    """Return the outline that bars of a depth on a plane stay in."""
+def _room(compartment: Compartment, plane: Plane, depth: float, cut: Cut) -> tuple[MultiPolygon, MultiPolygon]:
+    """Return the outline that is clear for bars of a depth on a plane, and that which they stay in."""
     clear = clear_outline(compartment.inside, plane, depth)
     drawn_in = inset(clear, walled(compartment, plane, depth, clear), cut.gaps)
     if drawn_in.is_empty:
@@ -142,7 +144,7 @@ def _room(compartment: Compartment, plane: Plane, depth: float, cut: Cut) -> Mul
         raise GeometryError(
             f"{what}\n    mend: the space goes from {low:.0f} to {high:.0f}; a grate has bearers under it"
         )
-    return drawn_in
+    return clear, drawn_in
 
 
 def _starts(area: MultiPolygon, across: int, lay: Lay) -> list[float]:
