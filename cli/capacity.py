@@ -28,13 +28,16 @@ def capacity(
 ) -> None:
     """What it holds up to each height, and the mass if flooded.
 
-    Litres, plan area, centroid and the second moments of the free surface, exact for the mesh.
+    Litres, plan area, centroid and the second moments of the free surface, exact for the mesh. ± is one standard
+    deviation: of the litres at that height, of the height for so many litres, of the plan area.
     """
     from tapeloft.cli.asking import asked_survey, built
     from tapeloft.cli.basis import bases, say_bases
+    from tapeloft.cli.plusminus import say_filled_off, spread_or_none, square_off
     from tapeloft.cli.printing import Table, print_json, print_tables, say_notes
     from tapeloft.model.capacity import filled_to
     from tapeloft.model.cautions import cautions_for
+    from tapeloft.model.plusminus.stated import filled_off
     from tapeloft.model.spaces import bay_called
     from tapeloft.model.units import FRESH_WATER, SEA_WATER, figure
 
@@ -43,6 +46,7 @@ def capacity(
     part = None if bay is None else bay_called(whole, bay)
     solid = whole.net if part is None else part.solid
     found = filled_to(solid, _levels(heights, steps, solid, one.unit))
+    off = filled_off(whole, None if part is None else part.name, found.heights_m.tolist())
     density = SEA_WATER if liquid == "sea" else FRESH_WATER
     mass = found.flooded_kg(density)
     said = (*cautions_for(one), "Heights are level with the datum; air caught under an overhang counts as filled.")
@@ -54,22 +58,30 @@ def capacity(
             density_kg_m3=density,
             capacity=found,
             flooded_kg=mass,
+            plus_minus=off,
             basis=bases([whole]),
             notes=whole.notes,
             cautions=said,
         )
         return
+    none = [float("nan")] * len(mass)
+    off_rows = (
+        (off.volume_sd_m3.tolist(), off.height_sd_m.tolist(), off.plan_area_sd_m2.tolist()) if off else (none,) * 3
+    )
     rows = [
         (
             figure(h, units),
             f"{v * 1000:.2f}",
+            f"{vs * 1000:.2f}" if vs == vs else "",
+            spread_or_none(hs, units),
             f"{a:.4f}",
+            square_off(as_ if as_ == as_ else None),
             *(figure(c, units) if c == c else "" for c in centre),
             f"{it:.5f}",
             f"{il:.5f}",
             f"{m:.1f}",
         )
-        for h, v, a, centre, it, il, m in zip(
+        for h, v, a, centre, it, il, m, vs, hs, as_ in zip(
             found.heights_m.tolist(),
             found.volume_m3.tolist(),
             found.plan_area_m2.tolist(),
@@ -77,13 +89,17 @@ def capacity(
             found.transverse_m4.tolist(),
             found.longitudinal_m4.tolist(),
             mass.tolist(),
+            *off_rows,
             strict=True,
         )
     ]
     head = (
         f"height, {units}",
         "litres",
+        "± l",
+        "± height",
         "plan m²",
+        "± m²",
         "x fwd",
         "y port",
         "z up",
@@ -93,6 +109,7 @@ def capacity(
     )
     print_tables([Table(f"{whole.name}{f', {part.name}' if part else ''}", head, rows)])
     say_bases([whole])
+    say_filled_off(whole, off)
     say_notes(whole.notes, said)
 
 

@@ -1,14 +1,19 @@
-"""How probable a fit is, and how far the sides of a box may be off: asked anew in spaces as they might be read."""
+"""How probable a fit is, how far a box or a part may be off: asked anew in spaces as they might be read."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
 from tapeloft.cli.searching import Told, stoppable
 
 if TYPE_CHECKING:
+    from shapely import MultiPolygon, Polygon
+
     from tapeloft.model.boxes import BoxFound
+    from tapeloft.model.compartment import Compartment
+    from tapeloft.model.cutting.plane import Plane
     from tapeloft.model.fits.answer import Answer
     from tapeloft.model.plusminus.boxagain import BoxOff
+    from tapeloft.model.plusminus.cutagain import CutOff
     from tapeloft.model.plusminus.fitagain import Chance
     from tapeloft.model.plusminus.redrawn import Redrawing
     from tapeloft.model.solid import Solid
@@ -49,6 +54,29 @@ def box_off_of(space: "Asked", found: "BoxFound", footprint: tuple[float, float]
     try:
         with stoppable():
             return box_off(again, found, footprint, _told(again, DRAWN, space.compartment.name))
+    except KeyboardInterrupt:
+        return None
+
+
+def cut_off_of(
+    whole: "Compartment",
+    plane: "Plane",
+    thickness: float,
+    clear: "MultiPolygon",
+    pieces: "Sequence[Polygon]",
+    gap: float,
+) -> "CutOff | None":
+    """Return how far pieces cut to a *clear* outline may be off; None where no ± is stated, or it was stopped."""
+    from tapeloft.model.plusminus.cutagain import DRAWN, cut_off
+    from tapeloft.model.plusminus.redrawn import redrawing
+    from tapeloft.model.spaces import asked_space
+
+    again = redrawing(asked_space(whole))
+    if again is None:
+        return None
+    try:
+        with stoppable():
+            return cut_off(_told(again, DRAWN, whole.name), plane, thickness, clear, pieces, gap)
     except KeyboardInterrupt:
         return None
 

@@ -66,7 +66,7 @@ def crate(
     from tapeloft.model.crating.ground import floors_of
     from tapeloft.model.crating.made import made_to_measure
     from tapeloft.model.crating.stood import stood
-    from tapeloft.model.cutting.told import digest, listed
+    from tapeloft.model.cutting.told import digest, listed, surveyed
     from tapeloft.model.fall import lids_of
     from tapeloft.model.files.writing import write_set
     from tapeloft.model.openings import clear_openings
@@ -91,7 +91,7 @@ def crate(
     said = (*((GAS_ALONE,) if one.space.use == "gas" else ()), LIFTED, *cautions_for(one))
     mark, title = digest(one), f"{whole.name}: crate made to measure"
     templates = [
-        template_of(board.piece, board.plane, (board.piece.letter, whole.name, board.plane.face, f"survey {mark}"))
+        template_of(board.piece, board.plane, (board.piece.letter, whole.name, board.plane.face, surveyed(one)))
         for board in boards
     ]
     solids = [(board.piece.letter, board.piece.solid) for board in boards]

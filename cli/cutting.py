@@ -115,7 +115,7 @@ def cut_list(title: str, lines: "Sequence[Line]", units: str) -> "Table":
             str(len(some)),
             f"{figure(one.length_m, units)} × {figure(one.breadth_m, units)}",
             figure(one.thickness_m, units),
-            f"{one.area_m2:.4f}",
+            f"{one.area_m2:.4f}" + ("" if one.area_sd_m2 is None else f" ± {one.area_sd_m2:.4f}"),
             f"{one.mass_kg:.2f}",
             figure(one.perimeter_m, units),
             ", ".join(one.through) or "none",

@@ -38,7 +38,10 @@ def demo(
     written = _sheets(folder, force)
     boat = read_survey(folder)
     spaces = built(boat.compartments)
-    answers = [(measured(one), areas_to_coat(one), stated(one)) for one in each(spaces, "measuring")]
+    answers = []
+    for one in each(spaces, "measuring"):
+        size = measured(one)
+        answers.append((size, areas_to_coat(one), stated(one, size)))
     for one in each(spaces, "writing meshes"):
         done = exported(one, folder / f"{file_stem(one.name)}.3mf", "all", force=force)
         written += [file.path for file in done.files]

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from tapeloft.model.compartment import Compartment
     from tapeloft.model.cutting.flooded import Flooded
     from tapeloft.model.cutting.laying import Laid
+    from tapeloft.model.plusminus.cutagain import CutOff
 
 
 def grate(
@@ -73,6 +74,7 @@ def grate(
     """A grate on bearers: sections that go in, what it bears, water under it, templates at true scale."""
     from tapeloft.cli.asking import asked_survey, built
     from tapeloft.cli.basis import bases, say_bases
+    from tapeloft.cli.chances import cut_off_of
     from tapeloft.cli.cutting import (
         cut_list,
         drawn,
@@ -93,7 +95,7 @@ def grate(
     from tapeloft.model.cutting.beams import Load
     from tapeloft.model.cutting.board import Cut
     from tapeloft.model.cutting.flooded import flooded
-    from tapeloft.model.cutting.told import cut_cautions, digest
+    from tapeloft.model.cutting.told import cut_cautions, digest, surveyed
     from tapeloft.model.files.writing import write_set
     from tapeloft.model.units import format_length
     from tapeloft.viewer.template.plan import plan_of
@@ -111,10 +113,12 @@ def grate(
     )  # fmt: skip
     (whole,) = built([one])
     mark, place = digest(one), f"upper face {format_length(top, one.unit)} up"
-    found = KINDS[kind](whole, top, asked, cut, (place, f"survey {mark}"))
+    found = KINDS[kind](whole, top, asked, cut, (place, surveyed(one)))
     made, lines = found.laid, found.lines
     water = flooded(whole, made, top)
-    said = (*found.cautions, *cut_cautions(one, cut.gaps), *(text for text in cautions_for(one) if text != GRATE))
+    outlines = [section.outline for section in made.sections]
+    off = cut_off_of(whole, made.plane, made.deep, made.clear, outlines, cut.gaps.widest)
+    said = (*found.cautions, *cut_cautions(one, cut.gaps, off), *(text for text in cautions_for(one) if text != GRATE))
     title = f"{whole.name}: grate, {place}"
     nest = nest_of(found.pieces, sheet, kerf, grain)
     bars = stock_of(found.bars, stock, kerf)
@@ -135,6 +139,7 @@ def grate(
             "grate", compartment=whole.name, height_m=top, kind=kind, **found.told, load=load, way=asked.way,
             span_m=made.span_m, overhang_m=made.overhang_m,
             block_m=made.block_m, bearer_spacing_m=made.bearer_spacing_m, outline_m2=made.outline_m2,
+            plus_minus=off,
             open_share=made.open_share, mass_kg=made.mass_kg, outside_m3=made.outside_m3, water=water, survey=mark,
             sections=[
                 {"letter": section.letter, "through": [way.opening for way in section.passages],
@@ -147,7 +152,7 @@ def grate(
         leave(made.sections, len(one.openings), cut.heaviest)
         return
     laid = [*([nest_table(nest, units)] if nest else []), *([stock_table(bars, units)] if bars else [])]
-    print_tables([_figures(whole, made, water, units, found.rows), cut_list(title, lines, units), *laid])
+    print_tables([_figures(whole, made, water, off, units, found.rows), cut_list(title, lines, units), *laid])
     names = [f"{section.letter} ({section.mass_kg:.2f} kg)" for section in made.sections]
     for way in ways_in(made.sections, names, made.plane):
         say(way)
@@ -161,7 +166,12 @@ def grate(
 
 
 def _figures(
-    whole: "Compartment", made: "Laid", water: "Flooded", units: str, own: list[tuple[str, str, str]]
+    whole: "Compartment",
+    made: "Laid",
+    water: "Flooded",
+    off: "CutOff | None",
+    units: str,
+    own: list[tuple[str, str, str]],
 ) -> "Table":
     from tapeloft.cli.printing import Table
     from tapeloft.model.units import figure, figure_down
@@ -172,7 +182,7 @@ def _figures(
         ("and stand out beyond the last", figure_down(made.overhang_m, units), units),
         ("bearers are apart, at most", figure(made.bearer_spacing_m, units), units),
         ("a bearer is held up at least every", figure_down(made.block_m, units), units),
-        ("outline", f"{made.outline_m2:.4f}", "m²"),
+        ("outline", f"{made.outline_m2:.4f}" + (f" ± {off.area_sd_m2:.4f}" if off else ""), "m²"),
         ("open", f"{made.open_share * 100:.1f}", "%"),
         ("mass, dry", f"{made.mass_kg:.2f}", "kg"),
         ("water under the battens", f"{water.held_m3 * 1000:.1f}", "litres"),

@@ -73,6 +73,7 @@ def panel(
     """A partition or a shelf cut to the space: pieces that go in, bevels, templates at true scale."""
     from tapeloft.cli.asking import asked_survey, built
     from tapeloft.cli.basis import bases, say_bases
+    from tapeloft.cli.chances import cut_off_of
     from tapeloft.cli.cutting import (
         cleat_list,
         cut_list,
@@ -93,7 +94,7 @@ def panel(
     from tapeloft.model.cutting.board import Cut, board_at
     from tapeloft.model.cutting.cleats import cleats
     from tapeloft.model.cutting.slots import Holes, pierced
-    from tapeloft.model.cutting.told import cut_cautions, digest, listed
+    from tapeloft.model.cutting.told import cut_cautions, digest, listed, surveyed
     from tapeloft.model.files.writing import write_set
     from tapeloft.viewer.template.template import template_of, template_of_sheet
 
@@ -107,10 +108,13 @@ def panel(
     (whole,) = built([one])
     found = pierced(board_at(whole, plane, thick, cut, density, clear_of=_swings(whole, swing)), asked)
     board, fixed = found.board, cleats(found.board.pieces)
-    lines = [listed(piece, thick) for piece in board.pieces]
-    said = (*cut_cautions(one, cut.gaps), *cautions_for(one))
+    outlines = [piece.outline for piece in board.pieces]
+    off = cut_off_of(whole, plane, thick, board.clear, outlines, cut.gaps.widest)
+    each_off = off.areas_sd_m2 if off else (None,) * len(outlines)
+    lines = [listed(piece, thick, sd) for piece, sd in zip(board.pieces, each_off, strict=True)]
+    said = (*cut_cautions(one, cut.gaps, off), *cautions_for(one))
     mark, title = digest(one), f"{whole.name}: panel, {place}"
-    on_it = (f"this side: {plane.face}", f"{place}, {thick * 1000:g} mm thick", f"survey {mark}")
+    on_it = (f"this side: {plane.face}", f"{place}, {thick * 1000:g} mm thick", surveyed(one))
     templates = [template_of(piece, plane, (f"{piece.letter}   {whole.name}", *on_it)) for piece in board.pieces]
     nest = nest_of([(piece.letter, piece.outline) for piece in board.pieces], sheet, kerf, grain)
     sheets = [template_of_sheet(one, k, templates) for k, one in enumerate(nest.sheets if nest else (), start=1)]
@@ -126,7 +130,7 @@ def panel(
     if as_json:
         print_json(
             "panel", compartment=whole.name, place=place, face=plane.face, thickness_m=thick, survey=mark, pieces=lines,
-            sheets=nest_json(nest), clear_m2=board.clear.area, slots=found.slots, vent_m2=found.vent_m2,
+            sheets=nest_json(nest), clear_m2=board.clear.area, plus_minus=off, slots=found.slots, vent_m2=found.vent_m2,
             hands=found.hands, cleats=fixed, outside_m3=board.outside_m3, files=written, remarks=board.notes,
             basis=bases([whole]),
             notes=whole.notes, cautions=said,

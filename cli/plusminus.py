@@ -10,7 +10,8 @@ SPREADS = {"mm": (1e3, 1), "cm": (1e2, 2), "m": (1.0, 4), "in": (float(1 / INCH)
 
 if TYPE_CHECKING:
     from tapeloft.cli.printing import Table
-    from tapeloft.model.plusminus.stated import BodyOff, Stated
+    from tapeloft.model.compartment import Compartment
+    from tapeloft.model.plusminus.stated import BodyOff, FilledOff, Stated
 
 
 def litres_beside(m3: float, off: "BodyOff | None") -> str:
@@ -39,6 +40,16 @@ def spread_of(metres: float, units: str) -> str:
     """
     per, digits = SPREADS.get(units, SPREADS["in"])
     return f"{metres * per:.{digits}f}" + ("" if units in SPREADS else " in")
+
+
+def spread_or_none(metres: float | None, units: str) -> str:
+    """Return a standard deviation as `spread_of` does, nothing where none is known."""
+    return "" if metres is None or metres != metres else spread_of(metres, units)
+
+
+def square_off(square_metres: float | None) -> str:
+    """Return the standard deviation of an area, m²; nothing where none is known."""
+    return "" if square_metres is None else f"{square_metres:.4f}"
 
 
 def systematic_table(one: "Stated", units: str) -> "list[Table]":
@@ -79,3 +90,14 @@ def say_plusminus(every: "Iterable[Stated]") -> None:
             "± is one standard deviation, 1.96 of them make 95 %; what stands in there is taken as it was typed, "
             "and the sides as they run from station to station"
         )
+
+
+def say_filled_off(one: "Compartment", off: "FilledOff | None") -> None:
+    """Print what the ± of heights and what lies below them rests on, to standard error."""
+    from tapeloft.cli.printing import say
+    from tapeloft.model.plusminus.spread import SAID
+
+    if off is not None:
+        say(f"{off.words}; one standard deviation, heights taken from where the datum was put")
+    elif one.settled is not None:
+        say(SAID[one.settled.basis])

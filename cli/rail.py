@@ -70,7 +70,7 @@ def rail(
     from tapeloft.cli.spacing import length_of
     from tapeloft.model.cautions import GAS_ALONE, cautions_for
     from tapeloft.model.cutting.inset import Gaps
-    from tapeloft.model.cutting.told import cut_cautions, digest, listed
+    from tapeloft.model.cutting.told import cut_cautions, digest, listed, surveyed
     from tapeloft.model.fall import lids_of
     from tapeloft.model.files.writing import write_set
     from tapeloft.model.reaching.arm import Arm, lids_for, reached
@@ -97,15 +97,13 @@ def rail(
     said = (
         REACH.format(reach=asked.arm.reach * 1000),
         *gas,
-        *cut_cautions(one, Gaps(asked.gap, asked.gap, asked.gap)),
+        *cut_cautions(one, Gaps(asked.gap, asked.gap, asked.gap), None),
         *cautions_for(one),
     )
     mark, title = digest(one), f"{whole.name}: rail along the {made.side} side"
     place = f"middle {made.height * 1000:.0f} mm up"
     templates = [
-        template_of(
-            piece, made.level.plane, (f"{piece.letter}   {whole.name}", f"upper face; {place}", f"survey {mark}")
-        )
+        template_of(piece, made.level.plane, (f"{piece.letter}   {whole.name}", f"upper face; {place}", surveyed(one)))
         for piece in pieces
     ]
     solids = [(piece.letter, piece.solid) for piece in pieces]

@@ -75,7 +75,7 @@ def shelf(
     from tapeloft.model.cutting.room import room_under_and_over
     from tapeloft.model.cutting.shelf import Shelving, shelf_at
     from tapeloft.model.cutting.timber import timber_called
-    from tapeloft.model.cutting.told import cut_cautions, digest, loads_told, shelf_listed
+    from tapeloft.model.cutting.told import cut_cautions, digest, loads_told, shelf_listed, surveyed
     from tapeloft.model.errors import TapeloftError
     from tapeloft.model.files.writing import write_set
     from tapeloft.model.units import format_length
@@ -101,11 +101,11 @@ def shelf(
     made = shelf_at(whole, asked, cut)
     under, over = room_under_and_over(whole, made)
     lines, fixed = shelf_listed(made, asked), cleats(made.board.pieces)
-    said = (loads_told(asked.timber, asked.load), *cut_cautions(one, cut.gaps), *cautions_for(one))
+    said = (loads_told(asked.timber, asked.load), *cut_cautions(one, cut.gaps, None), *cautions_for(one))
     mark, place = digest(one), f"upper face {format_length(top, one.unit)} up"
     title = f"{whole.name}: shelf, {place}"
     plane, bars = made.board.plane, [bar.outline for bar in made.bearers]
-    on_it = (f"this side: {plane.face}", f"{place}, {asked.thickness * 1000:g} mm thick", f"survey {mark}")
+    on_it = (f"this side: {plane.face}", f"{place}, {asked.thickness * 1000:g} mm thick", surveyed(one))
     templates = [
         under_piece(template_of(piece, plane, (f"{piece.letter}   {whole.name}", *on_it)), piece, bars)
         for piece in made.board.pieces

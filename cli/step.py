@@ -77,7 +77,7 @@ def step(
     from tapeloft.model.climbing.wanted import Wanted
     from tapeloft.model.cutting.board import Cut
     from tapeloft.model.cutting.timber import timber_called
-    from tapeloft.model.cutting.told import cut_cautions, digest, listed
+    from tapeloft.model.cutting.told import cut_cautions, digest, listed, surveyed
     from tapeloft.model.fall import fall_called
     from tapeloft.model.files.writing import write_set
     from tapeloft.viewer.template.template import template_of
@@ -96,14 +96,12 @@ def step(
     made = steps_in(whole, fall_called(whole, opening), wanted, cut, side, _floor(floor, one))
     every = held_every(wanted.least[1], wanted.thickness, sawn, mass)
     lines = [listed(piece, wanted.thickness) for piece in made.boards]
-    said = (*_cautions(one, mass, wanted), *(cut_cautions(one, cut.gaps) if lines else ()), *cautions_for(one))
+    said = (*_cautions(one, mass, wanted), *(cut_cautions(one, cut.gaps, None) if lines else ()), *cautions_for(one))
     mark, title = digest(one), f"{whole.name}: steps to {made.fall.name}"
     boards = [one for one in made.steps if one.piece is not None]
     texts = [f"upper face {step.height * 1000:.0f} mm up, {wanted.thickness * 1000:g} mm thick" for step in boards]
     templates = [
-        template_of(
-            step.piece, step.plane, (f"{step.piece.letter}   {whole.name}", "upper face", text, f"survey {mark}")
-        )
+        template_of(step.piece, step.plane, (f"{step.piece.letter}   {whole.name}", "upper face", text, surveyed(one)))
         for step, text in zip(boards, texts, strict=True)
         if step.piece is not None
     ]

@@ -37,7 +37,10 @@ def volume(
 
     surveys = asked_surveys(survey, compartment, given, option)
     spaces = built(surveys)
-    answers = [(measured(one), areas_to_coat(one), stated(one)) for one in each(spaces, "measuring")]
+    answers = []
+    for one in each(spaces, "measuring"):
+        size = measured(one)
+        answers.append((size, areas_to_coat(one), stated(one, size)))
     said = tuple(dict.fromkeys(text for one in surveys for text in cautions_for(one)))
     notes = told_once(note for one in spaces for note in one.notes)
     if as_json:
@@ -71,7 +74,7 @@ def summary(answers: "Sequence[tuple[Volume, Areas, Stated]]", units: str) -> "T
             f"{v.net.volume_m3:.4f}",
             f"{_cubic_feet(v.net.volume_m3):.2f}",
             str(len(v.bays)),
-            f"{a.total_m2:.2f}",
+            f"{a.total_m2:.2f}" + ("" if o.area_sd_m2 is None else f" ± {o.area_sd_m2:.2f}"),
             " × ".join(figure_down(run.length_m, units) for run in v.runs),
         )
         for v, a, o in answers
@@ -86,7 +89,7 @@ def summary(answers: "Sequence[tuple[Volume, Areas, Stated]]", units: str) -> "T
 
 
 def _whole(volume: "Volume", areas: "Areas", off: "Stated", units: str) -> "list[Table]":
-    from tapeloft.cli.plusminus import litres_off, place_off, systematic_table
+    from tapeloft.cli.plusminus import litres_off, place_off, spread_or_none, square_off, systematic_table
     from tapeloft.cli.printing import Table
     from tapeloft.model.units import figure, figure_down
 
@@ -106,15 +109,21 @@ def _whole(volume: "Volume", areas: "Areas", off: "Stated", units: str) -> "list
         for name, body, one in bodies
     ]
     ways = zip(("fore and aft", "athwartships", "upright"), volume.runs, strict=True)
-    runs = [(way, figure_down(run.length_m, units), spot(run.start_m), spot(run.end_m)) for way, run in ways]
-    coat = [(p.name, p.kind, f"{p.area_m2:.3f}") for p in areas.parts]
+    runs = [
+        (way, figure_down(run.length_m, units), spread_or_none(sd, units), spot(run.start_m), spot(run.end_m))
+        for (way, run), sd in zip(ways, off.runs_sd_m or (None,) * 3, strict=True)
+    ]
+    by_part = {one.name: one.area_sd_m2 for one in off.areas}
+    coat = [(p.name, p.kind, f"{p.area_m2:.3f}", square_off(by_part.get(p.name))) for p in areas.parts]
+    coat.append(("all", "", f"{areas.total_m2:.3f}", square_off(off.area_sd_m2)))
+    half = ("", figure(volume.half_full_m, units), spread_or_none(off.half_full_sd_m, units))
     axes = ("", "x fwd", "y port", "z up", "± x", "± y", "± z", "boat x", "boat y", "boat z")
     return [
         Table(volume.compartment, ("volume", "litres", "m³", "ft³", "± l", "95 %, l"), sizes),
         Table(f"centroid, {units}", axes, centroids),
-        Table(f"longest clear line, {units}", ("", "length", "from x, y, z", "to x, y, z"), runs),
-        Table("area to coat", ("part", "kind", "m²"), [*coat, ("all", "", f"{areas.total_m2:.3f}")]),
-        Table("", ("half the net volume lies below", units), [("", figure(volume.half_full_m, units))]),
+        Table(f"longest clear line, {units}", ("", "length", "±", "from x, y, z", "to x, y, z"), runs),
+        Table("area to coat", ("part", "kind", "m²", "±"), coat, words=(1,)),
+        Table("", ("half the net volume lies below", units, "±"), [half]),
         *systematic_table(off, units),
     ]
 

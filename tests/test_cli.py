@@ -74,7 +74,7 @@ JSON = {
     "check": (["check", "{boat}"], {"good", "compartments", "problems", "notes"}),
     "capacity": (
         ["capacity", "{boat}", "lazarette"],
-        {"compartment", "bay", "density_kg_m3", "capacity", "flooded_kg", "basis", "notes", "cautions"},
+        {"compartment", "bay", "density_kg_m3", "capacity", "flooded_kg", "plus_minus", "basis", "notes", "cautions"},
     ),
     "box": (["box", "{boat}", "gas locker"], {"boxes", "basis", "notes", "cautions"}),
     "export": (["export", "{boat}", "lazarette", "--to", "{boat}/net.stl"], {"exported", "basis", "notes", "cautions"}),

@@ -16,13 +16,14 @@ from tapeloft.model.fits.fit import fitted
 from tapeloft.model.gear.forms import Block
 from tapeloft.model.gear.turn import Turn
 from tapeloft.model.moments import Points
+from tapeloft.model.plusminus.bodies import Slopes, slopes
 from tapeloft.model.plusminus.boxagain import box_off
 from tapeloft.model.plusminus.fitagain import far_off, fit_chance
 from tapeloft.model.plusminus.following import followed
-from tapeloft.model.plusminus.moving import Slopes, slopes
+from tapeloft.model.plusminus.moving import moving
 from tapeloft.model.plusminus.redrawn import redrawing
 from tapeloft.model.plusminus.spread import Spread, spread
-from tapeloft.model.plusminus.stated import FACTOR, stated
+from tapeloft.model.plusminus.stated import FACTOR, Stated, stated
 from tapeloft.model.plusminus.systematic import permitted
 from tapeloft.model.plusminus.woven import Woven, woven
 from tapeloft.model.spaces import asked_space
@@ -32,6 +33,7 @@ from tapeloft.model.survey.station import Corner, Station
 from tapeloft.model.survey.survey import Check, Survey
 from tapeloft.model.tapes.readings import moved
 from tapeloft.model.tapes.settling import Settled, settled
+from tapeloft.model.volume import measured
 from tapeloft.shapes.block import Box
 from tapeloft.shapes.panel import Panel
 
@@ -58,7 +60,11 @@ def block(length: float, breadth: float, height: float, off: float = 0.4) -> Sur
 def told(survey: Survey) -> tuple[Compartment, Settled, tuple[Slopes, ...]]:
     built = build(survey)
     assert built.settled is not None
-    return built, built.settled, slopes(built, built.settled)
+    return built, built.settled, slopes(moving(built, built.settled))
+
+
+def off_by(built: Compartment) -> Stated:
+    return stated(built, measured(built))
 
 
 def known(one: Settled) -> Spread:
@@ -123,7 +129,7 @@ def test_a_twisted_locker_is_as_uncertain_as_another_library_says() -> None:
     for (x0, one), (x1, other) in pairwise(zip(along, across, strict=True)):
         middle = [((y + v) / 2, (z + w) / 2) for (y, z), (v, w) in zip(one, other, strict=True)]
         volume += (x1 - x0) / 6 * (area(one) + 4 * area(middle) + area(other))
-    found = stated(built).gross
+    found = off_by(built).gross
     assert found is not None
     assert built.gross.volume == pytest.approx(volume.nominal_value, rel=1e-9)
     assert found.volume_sd_m3 == pytest.approx(volume.std_dev, rel=1e-6)
@@ -167,7 +173,7 @@ def drawn_volumes(survey: Survey, count: int) -> Points:
 @pytest.mark.parametrize("name", ["cockpit locker, port", "gas locker", "lazarette"])
 def test_the_spread_of_the_volume_is_that_of_as_many_surveys_drawn(name: str) -> None:
     survey = read_survey(DEMO).compartment(name)
-    found = stated(build(survey)).gross
+    found = off_by(build(survey)).gross
     assert found is not None
     assert found.volume_sd_m3 == pytest.approx(drawn_volumes(survey, 20_000).std(), rel=0.02)
 
@@ -252,7 +258,7 @@ def test_a_faired_surface_follows_its_readings() -> None:
         return float(np.einsum("ti,ti->", points[:, 0], np.cross(points[:, 1], points[:, 2]))) / 6
 
     volumes = [volume(off) for off in spread_.drawn(1000, np.random.default_rng(11)).T]
-    found = stated(built).gross
+    found = off_by(built).gross
     assert found is not None
     assert found.volume_sd_m3 == pytest.approx(np.std(volumes), rel=0.08)  # 1000 draws: 2.2 %, one sigma
     assert gross.volume.any()
@@ -263,17 +269,17 @@ def test_what_cannot_be_known_is_not_stated() -> None:
     first = survey.checks[0]
     slipped = replace(survey, checks=(replace(first, length=first.length + 0.1), *survey.checks[1:]))
     assert settled(slipped).basis == "disagreeing"
-    said = stated(build(slipped))
+    said = off_by(build(slipped))
     assert (said.gross, said.net, said.bays) == (None, None, ())
     assert "do not agree" in said.words
-    unchecked = stated(build(replace(survey, checks=())))
+    unchecked = off_by(build(replace(survey, checks=())))
     assert "if no reading is wrong" in unchecked.words
 
 
 def test_check_tapes_never_make_a_figure_less_certain() -> None:
     for survey in read_survey(DEMO).compartments:
         if survey.checks and survey.sister is None:
-            with_, without = stated(build(survey)), stated(build(replace(survey, checks=())))
+            with_, without = off_by(build(survey)), off_by(build(replace(survey, checks=())))
             assert with_.net is not None
             assert without.net is not None
             assert with_.net.volume_sd_m3 < without.net.volume_sd_m3
@@ -313,7 +319,7 @@ def test_a_tape_is_permitted_what_the_directive_says(length: float, most: tuple[
 
 def test_what_is_off_all_one_way_is_what_it_comes_to_in_a_box() -> None:
     """Closed form: with zero in a corner of it, a millimetre on every reading is a layer on three of six walls."""
-    said = stated(build(block(1.2, 0.6, 0.5, off=0.0)))
+    said = off_by(build(block(1.2, 0.6, 0.5, off=0.0)))
     lining, hook, tape, tilt = said.systematic
     assert hook.volume_m3 == pytest.approx(0.001 * (0.6 * 0.5 + 1.2 * 0.5 + 1.2 * 0.6))
     assert hook.centroid_m == pytest.approx((0.0005, 0.0005, 0.0005))
@@ -325,7 +331,7 @@ def test_what_is_off_all_one_way_is_what_it_comes_to_in_a_box() -> None:
 
 
 def test_a_hook_does_nothing_to_a_length_between_two_readings() -> None:
-    said = stated(build(block(1.2, 0.6, 0.5, off=0.4)))
+    said = off_by(build(block(1.2, 0.6, 0.5, off=0.4)))
     assert said.systematic[1].volume_m3 == pytest.approx(0.0, abs=1e-12)
     assert said.systematic[1].centroid_m == pytest.approx((0.001, 0.001, 0.001))
 
@@ -420,7 +426,7 @@ def simulated(count: int, seed: int) -> tuple[Points, int]:
     off, alarms = [], 0
     for _ in range(count):
         built = build(read_once(hull(), rng))
-        found = stated(built).gross
+        found = off_by(built).gross
         if found is None:
             alarms += 1
         else:

@@ -110,7 +110,7 @@ def test_adjusted_corners_give_the_volume_and_the_standard_deviation_that_are_st
     volume, deviation, chi2 = STATED[name]
     survey = with_tapes(worked(name))
     held = build(replace(survey, accuracy=replace(survey.accuracy, station=1e-5)))
-    found = stated(held).gross
+    found = stated(held, measured(held)).gross
     assert held.settled is not None
     assert held.settled.adjustment is not None
     assert held.settled.adjustment.chi2 == pytest.approx(chi2, rel=0.02)
@@ -124,7 +124,7 @@ def test_the_interval_of_the_adjusted_volume_holds_the_truth(name: str) -> None:
     built = build(with_tapes(worked(name)))
     assert built.settled is not None
     assert built.settled.basis == "adjusted"
-    found = stated(built).gross
+    found = stated(built, measured(built)).gross
     assert found is not None
     low, high = found.volume_95_m3
     assert low < TRUTH[name][0] / 1e3 < high

@@ -114,7 +114,18 @@ def egg_crate_at(compartment: Compartment, height: float, cells: Cells, cut: Cut
     block = span(Bar(*cells.bearer, cells.timber), cells.load, max(spacing, pitch))
     mass = sum(one.mass_kg for one in sections)
     return EggCrate(
-        on.plane, sections, *spans, block, spacing, whole, 1 - wood / whole, mass, outside(compartment, sections), notes
+        on.plane,
+        depth,
+        on.clear,
+        sections,
+        *spans,
+        block,
+        spacing,
+        whole,
+        1 - wood / whole,
+        mass,
+        outside(compartment, sections),
+        notes,
     )
 
 

@@ -103,7 +103,18 @@ def grate_at(compartment: Compartment, height: float, lay: Lay, cut: Cut) -> Gra
     block = span(Bar(*lay.bearer, lay.timber), lay.load, max(spacing, pitch))
     mass = sum(one.mass_kg for one in sections)
     return Grate(
-        on.plane, sections, *spans, block, spacing, whole, 1 - wood / whole, mass, outside(compartment, sections), notes
+        on.plane,
+        lay.batten[1],
+        on.clear,
+        sections,
+        *spans,
+        block,
+        spacing,
+        whole,
+        1 - wood / whole,
+        mass,
+        outside(compartment, sections),
+        notes,
     )
 
 

@@ -26,6 +26,11 @@ class Gaps:
     end: float = 0.003
     obstruction: float = 0.003
 
+    @property
+    def widest(self) -> float:
+        """The widest of them, m."""
+        return max(self.side, self.end, self.obstruction)
+
     def of(self, kind: Kind) -> float:
         """Return the gap to a kind of wall."""
         return {"side": self.side, "end": self.end, "obstruction": self.obstruction}[kind]

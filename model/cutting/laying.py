@@ -44,12 +44,14 @@ class Section:
 class Laid:
     """A grate of any kind: its sections, and what it may span.
 
-    plane: of the underside of what is stood on. span_m, overhang_m: of that between bearers and beyond the last, at
-    most; block_m: between what holds a bearer up, at most. open_share: of the outline, what water falls through.
-    mass_kg: dry.
+    plane: of the underside of what is stood on, which is *deep*, m. clear: where that may lie, without any gap. span_m,
+    overhang_m: of that between bearers and beyond the last, at most; block_m: between what holds a bearer up, at most.
+    open_share: of the outline, what water falls through. mass_kg: dry.
     """
 
     plane: Plane
+    deep: float
+    clear: MultiPolygon
     sections: tuple[Section, ...]
     span_m: float
     overhang_m: float
@@ -66,10 +68,13 @@ class Laid:
 class Ground:
     """Where a grate may lie: the plane of its underside, the outlines that it and its bearers stay in, m; openings.
 
+    clear: the first of them without any gap.
+
     deep: m, from its upper face to the underside of its bearers.
     """
 
     plane: Plane
+    clear: MultiPolygon
     upper: MultiPolygon
     lower: MultiPolygon
     deep: float
@@ -80,9 +85,9 @@ def ground(compartment: Compartment, height: float, depth: float, bearer: float,
     """Return where a grate *depth* deep on bearers *bearer* deep, m, may lie with its upper face at a *height*, m."""
     sound_limit(cut.heaviest)
     plane = at_height(height - depth)
-    upper = _room(compartment, plane, depth, cut)
-    lower = _room(compartment, plane.shifted(-bearer), bearer, cut)
-    return Ground(plane, upper, lower, depth + bearer, clear_openings(compartment))
+    clear, upper = _room(compartment, plane, depth, cut)
+    _, lower = _room(compartment, plane.shifted(-bearer), bearer, cut)
+    return Ground(plane, clear, upper, lower, depth + bearer, clear_openings(compartment))
 
 
 def sound_sizes(sizes: dict[str, float], load: Load) -> None:
@@ -187,8 +192,8 @@ def covered(grate: Laid) -> MultiPolygon:
     return polygons(shapely.union_all([one.outline for one in grate.sections]))
 
 
-def _room(compartment: Compartment, plane: Plane, depth: float, cut: Cut) -> MultiPolygon:
-    """Return the outline that bars of a depth on a plane stay in."""
+def _room(compartment: Compartment, plane: Plane, depth: float, cut: Cut) -> tuple[MultiPolygon, MultiPolygon]:
+    """Return the outline that is clear for bars of a depth on a plane, and that which they stay in."""
     clear = clear_outline(compartment.inside, plane, depth)
     drawn_in = inset(clear, walled(compartment, plane, depth, clear), cut.gaps)
     if drawn_in.is_empty:
@@ -198,4 +203,4 @@ def _room(compartment: Compartment, plane: Plane, depth: float, cut: Cut) -> Mul
         raise GeometryError(
             f"{what}\n    mend: the space goes from {low:.0f} to {high:.0f}; a grate has bearers under it"
         )
-    return drawn_in
+    return clear, drawn_in

@@ -124,7 +124,7 @@ def perforated_at(compartment: Compartment, height: float, holed: Holed, cut: Cu
     block = span(Bar(*holed.bearer, holed.timber), holed.load, max(spacing, STOOD_ON))
     mass = sum(one.mass_kg for one in sections)
     return Perforated(
-        on.plane, sections, *spans, block, spacing, whole, float(opened / whole), mass,
+        on.plane, holed.thickness, on.clear, sections, *spans, block, spacing, whole, float(opened / whole), mass,
         outside(compartment, sections), notes,
     )  # fmt: skip
 

@@ -18,11 +18,16 @@ from tapeloft.model.cutting.perforated import Pierced
 from tapeloft.model.cutting.plane import Plane
 from tapeloft.model.cutting.shelf import Shelf, Shelving
 from tapeloft.model.cutting.timber import HANDBOOK, Timber
+from tapeloft.model.plusminus.cutagain import CutOff
 from tapeloft.model.survey.survey import Survey
 
 HARDBOARD = (
     "The least gap, {gap:.1f} mm, is no more than twice what the tape is good to ({tape:.1f} mm): try it in hardboard "
     "or card first."
+)
+UNSURE = (
+    "The least gap is {gap:.1f} mm, and the walls round it are known to ± {wall:.1f} mm where they are least so: as "
+    "cut it would touch a wall in {touches} of {drawn} spaces as it might be read. Try it in hardboard or card first."
 )
 GAS_HOLDS = "Gas locker: fasten nothing through its walls, leave its drain and the way down to it open."
 WAY_IN = (
@@ -50,7 +55,10 @@ CLEAR |= {"bottom": CLEAR["top"], "starboard": CLEAR["port"], "aft": CLEAR["forw
 
 @dataclass(frozen=True)
 class Line:
-    """A line of the cut list: a piece, what it is sawn from, m, m² and kg, its openings, its ways in and its edges."""
+    """A line of the cut list: a piece, what it is sawn from, m, m² and kg, its openings, its ways in and its edges.
+
+    area_sd_m2: one standard deviation of its area, where it follows the walls and that is known.
+    """
 
     piece: str
     length_m: float
@@ -63,11 +71,13 @@ class Line:
     through: tuple[str, ...]
     passages: tuple[Passage, ...]
     edges: tuple[Edge, ...]
+    area_sd_m2: float | None = None
 
 
-def listed(piece: Piece, thickness: float) -> Line:
-    """Return a piece's line of the cut list."""
-    return _line(piece.letter, piece.outline, thickness, piece.mass_kg, piece.passages, piece.edges)
+def listed(piece: Piece, thickness: float, area_off: float | None = None) -> Line:
+    """Return a piece's line of the cut list; *area_off*: how far its area may be off, m²."""
+    line = _line(piece.letter, piece.outline, thickness, piece.mass_kg, piece.passages, piece.edges)
+    return replace(line, area_sd_m2=area_off)
 
 
 def bars_listed(bars: Bars, batten: float, bearer: float, density: float) -> list[Line]:
@@ -159,16 +169,33 @@ def digest(survey: Survey) -> str:
     return hashlib.sha256(said.encode()).hexdigest()[:12]
 
 
-def cut_cautions(survey: Survey, gaps: Gaps) -> tuple[str, ...]:
-    """Return the cautions that go with a part that is cut to a survey; common practice, no source."""
-    kept = survey.accuracy
-    tape = math.hypot(kept.half_breadth, kept.height)
-    gap = min(gaps.side, gaps.end, gaps.obstruction)
-    said = [WAY_IN]
-    if gap <= 2 * tape:
-        said.append(HARDBOARD.format(gap=gap * 1000, tape=tape * 1000))
+def surveyed(survey: Survey) -> str:
+    """Return what is written on each piece of the survey that it was cut to: its digest, what its tape is good to."""
+    return f"survey {digest(survey)}, its tape ± {_tape(survey) * 1000:.1f} mm"
+
+
+def _tape(survey: Survey) -> float:
+    """Return what a point of a section is good to, m."""
+    return math.hypot(survey.accuracy.half_breadth, survey.accuracy.height)
+
+
+def cut_cautions(survey: Survey, gaps: Gaps, off: CutOff | None) -> tuple[str, ...]:
+    """Return the cautions that go with a part that is cut to a survey; common practice, no source.
+
+    off: how far its walls may be off; without it a gap is held against what the tape is good to.
+    """
+    said = [WAY_IN, *filter(None, [_tight(survey, min(gaps.side, gaps.end, gaps.obstruction), off)])]
     if any(one.structural for one in survey.obstructions):
         said.append(POSTS)
     if survey.space.use == "gas":
         said.append(GAS_HOLDS)
     return tuple(said)
+
+
+def _tight(survey: Survey, gap: float, off: CutOff | None) -> str:
+    """Return what is said of a gap no wider than two standard deviations of the wall, "" of a wider one."""
+    if off is not None:
+        told = UNSURE.format(gap=gap * 1000, wall=off.wall_sd_m * 1000, touches=off.touches, drawn=off.drawn)
+        return told if gap <= 2 * off.wall_sd_m or off.touches else ""
+    tape = _tape(survey)
+    return HARDBOARD.format(gap=gap * 1000, tape=tape * 1000) if gap <= 2 * tape else ""

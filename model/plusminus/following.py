@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -65,12 +65,19 @@ class Following:
 
     def _by_trying(self, net: TapeNet, slopes: Sequence[Points]) -> Points:
         told = np.zeros((len(net.start), len(slopes)))
-        columns, points, every = net.columns[self.corners], self.points, np.stack(slopes)
-        for unknown in np.unique(columns[columns != HELD]).tolist():
-            step = STEP * (columns == unknown)
-            moved = (self.knots(points + step) - self.knots(points - step)) / (2 * STEP)
-            told[unknown] = np.einsum("kij,ij->k", every, moved)
+        unknowns, rates = _rates(self, net)
+        told[unknowns] = rates @ np.stack(slopes).reshape(len(slopes), -1).T
         return told
+
+
+@lru_cache(maxsize=8)
+def _rates(following: Following, net: TapeNet) -> tuple[Numbers, Points]:
+    """Return the unknowns that move a faired surface, (u,), and how its knots change with each, (u, 3 · knots)."""
+    columns, points = net.columns[following.corners], following.points
+    unknowns = np.unique(columns[columns != HELD])
+    steps = [STEP * (columns == unknown) for unknown in unknowns.tolist()]
+    moved = [following.knots(points + step) - following.knots(points - step) for step in steps]
+    return unknowns, np.stack(moved).reshape(len(unknowns), -1) / (2 * STEP)
 
 
 def followed(survey: Survey, lofts: Sequence[Loft]) -> Iterator[Following]:

@@ -1,14 +1,12 @@
-"""How volume and centre of a space change as the surface round it moves.
+"""A compartment as its surface moves with the readings: its skins, what is left within them, and what each is made of.
 
-A volume changes by what its surface sweeps: dV = ∫ n·v dA, over what moves. Obstructions and parts stand where they
-stand, so of a net space only what is left of the skin counts. The moment about a point changes by ∫ x (n·v) dA, and
-both are exact: each triangle of the net surface is cut from one triangle of the skin, over which v is linear.
-
-Reynolds' transport theorem; the integrals of products of two linear functions over a triangle are from memory.
+A figure that changes with where points of the surface lie is told by terms: so much for a move, along a vector, of a
+point on a triangle of the skin. Here such terms are gathered into how the figure changes with each unknown of the net.
 """
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,19 +16,11 @@ from tapeloft.model.moments import Points
 from tapeloft.model.plusminus.following import Following, followed
 from tapeloft.model.plusminus.woven import Woven, woven
 from tapeloft.model.solid import Solid, closed, united
+from tapeloft.model.surface.gross import face_names
 from tapeloft.model.tapes.readings import TapeNet
 from tapeloft.model.tapes.settling import Settled
 
 Numbers = NDArray[np.int64]
-
-
-@dataclass(frozen=True, eq=False)
-class Slopes:
-    """How a body changes with each unknown of the net: volume (n,), m² each, and centroid (n, 3)."""
-
-    name: str
-    volume: Points
-    centroid: Points
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,69 +36,90 @@ class Skin:
         """By what number triangles cut from it tell that they are."""
         return int(self.solid.origins[0])
 
+    def poured(self, faces: Numbers, shares: Points, along: Points) -> Points:
+        """Return, by vertex of the skin, (v, 3), the sums of vectors *along* (t, 3), shared out.
 
-def skins(compartment: Compartment, settled: Settled) -> tuple[Skin, ...]:
-    """Return the surfaces that *compartment* is closed by, in the frame of its readings, and the corners of each."""
-    found = []
+        faces (t,): the triangle of the skin that each is of; shares (t, 3): what each of its corners gets.
+        """
+        corners, size = self.surface.triangles[faces], len(self.surface.vertices)
+        sums = [np.bincount(corners.ravel(), (shares * along[:, [axis]]).ravel(), size) for axis in range(3)]
+        poured: Points = np.column_stack(sums)
+        return poured
+
+    def shared(self, faces: Numbers, points: Points) -> Points:
+        """Return points (t, k, 3) on triangles *faces* (t,) of the skin as shares of their corners, (t, k, 3)."""
+        return barycentric(points, self.surface.vertices[self.surface.triangles[faces]])
+
+
+@dataclass(frozen=True, eq=False)
+class Moving:
+    """The space of a compartment as it moves, in the frame of its readings: a twin is not mirrored yet.
+
+    whole: within the skins. net: less what stands there, whose names are by origin in *standing*.
+    """
+
+    compartment: Compartment
+    tapes: TapeNet
+    skins: tuple[Skin, ...]
+    whole: Solid
+    net: Solid
+    standing: dict[int, str]
+
+    @cached_property
+    def side(self) -> Points:
+        """What a point's coordinates are multiplied by between the frame of the readings and the compartment's."""
+        return np.array([1.0, -1.0 if self.compartment.survey.mirrored else 1.0, 1.0])
+
+    @cached_property
+    def bays(self) -> tuple[tuple[str, Solid], ...]:
+        """The parts of the net space that the bays are, by where they lie; none where it is one."""
+        return tuple(self._bays())
+
+    def _bays(self) -> Iterator[tuple[str, Solid]]:
+        if len(self.compartment.bays) < 2:
+            return
+        parts = self.net.parts()
+        for bay in self.compartment.bays:
+            yield bay.name, min(parts, key=lambda part: _apart(part, bay.solid, self.side))
+
+    def part_names(self, solid: Solid) -> list[str]:
+        """Return of each triangle of a solid that was cut from these, what part of the surface, or thing, it is of."""
+        own: dict[tuple[int, int], str] = {}
+        for skin in self.skins:
+            names = face_names(skin.following.loft.surface)
+            own |= {(skin.origin, k): names[face] for k, face in enumerate(skin.surface.faces.tolist())}
+        pairs = zip(solid.origins.tolist(), solid.faces.tolist(), strict=True)
+        return [own.get(pair) or self.standing[pair[0]] for pair in pairs]
+
+    def gathered(self, by_skin: Sequence[Sequence[Points]]) -> Points:
+        """Return how k figures change with each unknown, (n, k), from how they do with the vertices of each skin.
+
+        by_skin: for each skin, for each figure, (v, 3).
+        """
+        told = np.zeros((len(self.tapes.start), len(by_skin[0])))
+        for skin, swept in zip(self.skins, by_skin, strict=True):
+            told += skin.following.gathered(self.tapes, [skin.surface.gathered(one) for one in swept])
+        return told
+
+
+def moving(compartment: Compartment, settled: Settled) -> Moving:
+    """Return the space of *compartment*, built from what was *settled*, as it moves with the readings."""
+    skins = []
     for following in followed(settled.survey, compartment.lofts):
         surface = woven(following.loft)
         faces = np.arange(len(surface.triangles))
-        found.append(Skin(surface, following, closed(surface.vertices, surface.triangles, faces)))
-    return tuple(found)
-
-
-def slopes(compartment: Compartment, settled: Settled) -> tuple[Slopes, ...]:
-    """Return how gross, net and, where there are several, each bay of *compartment* change with the unknowns."""
-    skinned = skins(compartment, settled)
-    whole = skinned[0].solid if len(skinned) == 1 else united([skin.solid for skin in skinned])
-    stands = [piece.body for piece in compartment.pieces] + [part.solid for part in compartment.fitted]
-    bodies = [body.mirrored() for body in stands] if compartment.survey.mirrored else stands
-    net = whole.cleared_of(bodies)
-    asked = [("gross", whole), ("net", net), *_bays(compartment, net)]
-    return tuple(_slopes(asked, skinned, settled.net))
-
-
-def _bays(compartment: Compartment, net: Solid) -> Iterator[tuple[str, Solid]]:
-    """Yield the parts of *net* that the bays are, by where they lie."""
-    if len(compartment.bays) < 2:
-        return
-    parts = net.parts()
-    side = np.array([1.0, -1.0 if compartment.survey.mirrored else 1.0, 1.0])
-    for bay in compartment.bays:
-        yield bay.name, min(parts, key=lambda part: _apart(part, bay.solid, side))
+        skins.append(Skin(surface, following, closed(surface.vertices, surface.triangles, faces)))
+    whole = skins[0].solid if len(skins) == 1 else united([skin.solid for skin in skins])
+    stands = [(piece.name, piece.body) for piece in compartment.pieces]
+    stands += [(part.name, part.solid) for part in compartment.fitted]
+    bodies = [body.mirrored() if compartment.survey.mirrored else body for _, body in stands]
+    named = zip(stands, bodies, strict=True)
+    standing = {int(o): name for (name, _), body in named for o in np.unique(body.origins)}
+    return Moving(compartment, settled.net, tuple(skins), whole, whole.cleared_of(bodies), standing)
 
 
 def _apart(part: Solid, bay: Solid, side: Points) -> float:
     return float(np.linalg.norm(part.bounds - np.sort(bay.bounds * side, axis=0)))
-
-
-def _slopes(bodies: Sequence[tuple[str, Solid]], skinned: Sequence[Skin], net: TapeNet) -> Iterator[Slopes]:
-    told = np.zeros((len(net.start), 4 * len(bodies)))
-    for skin in skinned:
-        swept = [skin.surface.gathered(one) for _, solid in bodies for one in _by_vertex(solid, skin)]
-        told += skin.following.gathered(net, swept)
-    for k, (name, solid) in enumerate(bodies):
-        yield Slopes(name, told[:, 4 * k], told[:, 4 * k + 1 : 4 * k + 4] / solid.volume)
-
-
-def _by_vertex(solid: Solid, skin: Skin) -> list[Points]:
-    """Return how volume, and each moment about the centroid, changes with the vertices of a skin, (v, 3) each."""
-    own = solid.origins == skin.origin
-    at, faces = solid.vertices[solid.triangles[own]], solid.faces[own]
-    normal = np.cross(at[:, 1] - at[:, 0], at[:, 2] - at[:, 0]) / 2
-    arm = at - solid.centroid
-    weights = [np.full(at.shape[:2], 1 / 3)]
-    weights += [(arm[:, :, axis] + arm[:, :, axis].sum(axis=1, keepdims=True)) / 12 for axis in range(3)]
-    corners = skin.surface.triangles[faces]
-    shares = barycentric(at, skin.surface.vertices[corners])
-    return [_poured(corners, np.einsum("ti,tij->tj", w, shares), normal, len(skin.surface.vertices)) for w in weights]
-
-
-def _poured(corners: Numbers, shares: Points, normal: Points, size: int) -> Points:
-    """Return the sums (size, 3) by vertex of what triangles give to their corners (t, 3): shares (t, 3) of a normal."""
-    sums = [np.bincount(corners.ravel(), (shares * normal[:, [axis]]).ravel(), size) for axis in range(3)]
-    poured: Points = np.column_stack(sums)
-    return poured
 
 
 def barycentric(points: Points, triangles: Points) -> Points:

@@ -1,23 +1,37 @@
-"""What ± stands beside the figures of a compartment: one standard deviation of its volumes and centroids.
+"""What ± stands beside the figures of a compartment: one standard deviation of its volumes, centroids, areas, lines.
 
 By the law of propagation, JCGM 100:2008 5.2.2: u² = gᵀCg, where C is the covariance of what was taped and g says how
 the figure changes with it. A figure's true value lies within 1.96 u of it in 95 surveys of a hundred, if nothing but
 chance is at work: see `systematic` for what is not chance. Obstructions are taken as they stand.
+
+A line that several edges would stop at once is as long as the one that gives least leaves it. That has no slope: the
+edges are drawn, with what they have in common, and the least of them taken each time.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import NormalDist
 
 import numpy as np
 
+from tapeloft.model.capacity import filled_to
 from tapeloft.model.compartment import Compartment
-from tapeloft.model.plusminus.moving import Slopes, slopes
+from tapeloft.model.moments import Points
+from tapeloft.model.plusminus.bodies import Slopes, slopes
+from tapeloft.model.plusminus.coated import coated
+from tapeloft.model.plusminus.filling import filling
+from tapeloft.model.plusminus.lines import lines
+from tapeloft.model.plusminus.moving import Moving, moving
 from tapeloft.model.plusminus.spread import SAID, Spread, spread
 from tapeloft.model.plusminus.systematic import Effect, systematic
+from tapeloft.model.volume import Volume
 
 COVERAGE = 0.95
 FACTOR = NormalDist().inv_cdf((1 + COVERAGE) / 2)
 """1.96: by what a standard deviation is multiplied for an interval that holds the true value in 95 cases of 100."""
+SEED, DRAWN = 20_102, 4000
+SAME = 1e-6  # of a figure's variance, that two may differ by and be one
+LEVEL = 1e-6  # m²: where a level has less area, no height is told for a volume
 
 
 @dataclass(frozen=True)
@@ -34,37 +48,112 @@ class BodyOff:
 
 
 @dataclass(frozen=True)
+class AreaOff:
+    """How far the area of a part of the surface may be off, one standard deviation, m²."""
+
+    name: str
+    area_sd_m2: float
+
+
+@dataclass(frozen=True)
 class Stated:
     """The ± of a compartment. words: what it rests on. factor: the 95 % interval, in standard deviations.
 
-    gross, net: None where no ± is stated. bays: where there are several. systematic: what is in no ±.
+    gross, net: None where no ± is stated. bays: where there are several. areas: part by part; area_sd_m2: of all of
+    them together. runs_sd_m: of the clear lines along x, y, z, each where it lies; None where that is not known.
+    half_full_sd_m: of the height below which half the volume lies. systematic: what is in no ±.
     """
 
     compartment: str
     words: str
     factor: float
-    gross: BodyOff | None
-    net: BodyOff | None
-    bays: tuple[BodyOff, ...]
-    systematic: tuple[Effect, ...]
+    gross: BodyOff | None = None
+    net: BodyOff | None = None
+    bays: tuple[BodyOff, ...] = ()
+    areas: tuple[AreaOff, ...] = ()
+    area_sd_m2: float | None = None
+    runs_sd_m: tuple[float | None, ...] = ()
+    half_full_sd_m: float | None = None
+    systematic: tuple[Effect, ...] = ()
 
 
-def stated(compartment: Compartment) -> Stated:
-    """Return the ± of the volumes and centroids of *compartment*, which `build` made."""
+@dataclass(frozen=True, eq=False)
+class FilledOff:
+    """How far what lies below heights may be off, one standard deviation each, (k,).
+
+    volume_sd_m3; plan_area_sd_m2; height_sd_m: of the height at which so much lies below, not a number where the level
+    has no area.
+    """
+
+    words: str
+    volume_sd_m3: Points
+    plan_area_sd_m2: Points
+    height_sd_m: Points
+
+
+def stated(compartment: Compartment, size: Volume) -> Stated:
+    """Return the ± of the figures of *compartment*, which `build` made and whose *size* was measured."""
     settled = compartment.settled
     if settled is None:
-        return Stated(compartment.name, "no ± is stated: not built from readings", FACTOR, None, None, (), ())
+        return Stated(compartment.name, "no ± is stated: not built from readings", FACTOR)
     words, known = SAID[settled.basis], spread(settled)
     if known is None:
-        return Stated(compartment.name, words, FACTOR, None, None, (), ())
-    volumes = {"gross": compartment.gross.volume, "net": compartment.net.volume}
-    volumes |= {bay.name: bay.solid.volume for bay in compartment.bays}
-    every = slopes(compartment, settled)
+        return Stated(compartment.name, words, FACTOR)
+    volumes = {body.name: body.volume_m3 for body in (*size.bays, size.gross, size.net)}
+    space = moving(compartment, settled)
+    every = slopes(space)
     gross, net, *bays = (_off(one, volumes[one.name], known) for one in every)
-    return Stated(compartment.name, words, FACTOR, gross, net, tuple(bays), systematic(compartment, every[1], known))
+    coats = coated(space)
+    of_each = zip(coats.names, _sds(coats.areas, known).tolist(), strict=True)
+    areas = tuple(AreaOff(name, size) for name, size in of_each)
+    whole = float(_sds(coats.areas.sum(axis=1, keepdims=True), known)[0])
+    clear = tuple(_least(one, known) for one in lines(space, size.runs))
+    half = _half_full(space, size.half_full_m, every[1].volume, known)
+    effects = systematic(compartment, every[1], known)
+    return Stated(compartment.name, words, FACTOR, gross, net, tuple(bays), areas, whole, clear, half, effects)
+
+
+def filled_off(compartment: Compartment, bay: str | None, heights: Sequence[float]) -> FilledOff | None:
+    """Return the ± of what lies below *heights*, m, in a compartment or one of its bays; None where none is stated."""
+    settled = compartment.settled
+    known = spread(settled) if settled else None
+    if settled is None or known is None:
+        return None
+    space = moving(compartment, settled)
+    body = dict(space.bays).get(bay or "", space.net)
+    told = filling(space, body, heights)
+    volumes, areas = _sds(told.volumes, known), _sds(told.plan_areas, known)
+    wide = filled_to(body, heights).plan_area_m2
+    up = np.divide(volumes, wide, out=np.full_like(volumes, np.nan), where=wide > LEVEL)
+    return FilledOff(SAID[settled.basis], volumes, areas, up)
+
+
+def _half_full(space: Moving, height: float, volume: Points, known: Spread) -> float | None:
+    """Return the standard deviation of the *height*, m, below which half lies: half of all is to lie there then too."""
+    wide = float(filled_to(space.net, [height]).plan_area_m2[0])
+    below = filling(space, space.net, [height])
+    return float(_sds((volume / 2)[:, None] - below.volumes, known)[0]) / wide if wide > LEVEL else None
 
 
 def _off(one: Slopes, volume: float, known: Spread) -> BodyOff:
-    weights = np.column_stack([one.volume, one.centroid])
-    size, x, y, z = np.sqrt(np.maximum(np.diagonal(known.covariance(weights)), 0.0)).tolist()
+    size, x, y, z = _sds(np.column_stack([one.volume, one.centroid]), known).tolist()
     return BodyOff(one.name, size, (volume - FACTOR * size, volume + FACTOR * size), (x, y, z))
+
+
+def _sds(weights: Points, known: Spread) -> Points:
+    """Return the standard deviations (k,) of the sums that *weights* (n, k) weigh the unknowns by."""
+    sds: Points = np.sqrt(np.maximum(np.diagonal(known.covariance(weights)), 0.0))
+    return sds
+
+
+def _least(weights: Points, known: Spread) -> float | None:
+    """Return the standard deviation of the least of several figures that are nominally one; None of none."""
+    if not weights.size:
+        return None
+    covariance = known.covariance(weights)
+    apart = np.diagonal(covariance) - covariance[0] * 2 + covariance[0, 0]
+    if float(apart.max()) <= SAME * float(covariance[0, 0]):
+        return float(np.sqrt(max(covariance[0, 0], 0.0)))
+    values, ways = np.linalg.eigh(covariance)
+    normal = np.random.default_rng(SEED).standard_normal((DRAWN, len(values)))
+    return float(((normal * np.sqrt(np.maximum(values, 0.0))) @ ways.T).min(axis=1).std(ddof=1))

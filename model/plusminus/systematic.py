@@ -12,7 +12,7 @@ import numpy as np
 
 from tapeloft.model.compartment import Compartment
 from tapeloft.model.moments import triangle_areas
-from tapeloft.model.plusminus.moving import Slopes
+from tapeloft.model.plusminus.bodies import Slopes
 from tapeloft.model.plusminus.spread import Spread
 
 PRACTICE = "common practice, no source"

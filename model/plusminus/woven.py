@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from tapeloft.model.moments import Points, Triangles
 from tapeloft.model.surface.gross import Loft
+from tapeloft.model.surface.skin import Surface
 
 Numbers = NDArray[np.int64]
 Shares = NDArray[np.float64]
@@ -26,11 +27,12 @@ class Woven:
     """A closed surface, every cell with a middle, and its vertices as shares of the points of its sections.
 
     vertices (v, 3), knots (n, 3), m: the points of all sections the surface is straight between, in order. Entry k of
-    the shares: vertex of[k] is made of knot knot[k] by share[k].
+    the shares: vertex of[k] is made of knot knot[k] by share[k]. faces (m,): by triangle, as `Surface` has them.
     """
 
     vertices: Points
     triangles: Triangles
+    faces: Numbers
     knots: Points
     of: Numbers
     knot: Numbers
@@ -56,7 +58,7 @@ def woven(loft: Loft) -> Woven:
     fan = len(surface.vertices) + np.arange(len(surface.flats))
     return Woven(
         np.concatenate([surface.vertices, surface.vertices[surface.flats].mean(axis=1)]),
-        _fanned(surface.triangles, surface.flats, fan),
+        *_fanned(surface, fan),
         np.concatenate([section.points for section in loft.through]),
         np.concatenate(of),
         np.concatenate([knots.ravel(), knots[means].ravel()]),
@@ -91,12 +93,19 @@ def _on(where: Shares, size: int, first: int) -> tuple[Numbers, Shares]:
     return first + np.column_stack([edge, (edge + 1) % size]), np.column_stack([1 - part, part])
 
 
-def _fanned(triangles: Triangles, flats: Numbers, middles: Numbers) -> Triangles:
-    """Return the triangles with those of plane cells, by their corners (k, 4), put in by fans round *middles* (k,)."""
-    many = int(triangles.max()) + 1
-    keys = [_key(flats[:, corners], many) for corners in ([0, 1, 2], [0, 2, 3])]
-    kept = triangles[~np.isin(_key(triangles, many), np.concatenate(keys))]
-    return np.concatenate([kept, *(np.column_stack([flats[:, side], middles]) for side in SIDES)])
+def _fanned(surface: Surface, middles: Numbers) -> tuple[Triangles, Numbers]:
+    """Return the triangles with those of plane cells put in by fans round *middles* (k,), and their faces."""
+    many, flats = int(surface.triangles.max()) + 1, surface.flats
+    first, second = (_key(flats[:, corners], many) for corners in ([0, 1, 2], [0, 2, 3]))
+    every = _key(surface.triangles, many)
+    kept = ~np.isin(every, np.concatenate([first, second]))
+    order = np.argsort(every)
+    own = surface.faces[order[np.searchsorted(every, first, sorter=order)]]
+    fans = [np.column_stack([flats[:, side], middles]) for side in SIDES]
+    return (
+        np.concatenate([surface.triangles[kept], *fans]),
+        np.concatenate([surface.faces[kept], *(own for _ in SIDES)]),
+    )
 
 
 def _key(triangles: Triangles, many: int) -> Numbers:

@@ -66,7 +66,7 @@ def _closed(survey: Survey) -> Gross:
     for surface in (loft.surface for loft in lofts):
         solid = closed(surface.vertices, surface.triangles, surface.faces)
         solids.append(solid)
-        parts |= {(int(solid.origins[0]), number): name for number, name in _names(surface).items()}
+        parts |= {(int(solid.origins[0]), number): name for number, name in face_names(surface).items()}
     whole = solids[0] if len(solids) == 1 else united(solids)
     if len(whole.parts()) != 1:
         step = next(s for s in through if s.step)
@@ -80,7 +80,8 @@ _APART = (
 )
 
 
-def _names(surface: Surface) -> dict[int, str]:
+def face_names(surface: Surface) -> dict[int, str]:
+    """Return what each face number of a surface is part of: an end, or the strip between two marks."""
     named = {AFT_END: "aft end", FORWARD_END: "forward end"}
     return named | {FIRST_STRIP + k: name for k, name in enumerate(surface.strips)}
 

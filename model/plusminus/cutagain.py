@@ -1,0 +1,88 @@
+"""A part that was cut to a space, held in spaces as they might be read: how far its walls may be off, and its area.
+
+What a board may fill hangs on the nearest of its walls through its thickness, so the space is drawn anew, and each time
+it is asked how far each edge of the part would lie from the wall it was given its gap to.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely import MultiPolygon, Polygon
+
+from tapeloft.model.cutting.outline import clear_outline
+from tapeloft.model.cutting.plane import Plane
+from tapeloft.model.moments import Points
+from tapeloft.model.solid import Solid
+
+DRAWN = 60  # times: a standard deviation is known to a tenth by then
+TAKEN = (1 / 8, 3 / 8, 5 / 8, 7 / 8)  # where along an edge it is asked
+NEAR = 1.5  # times the widest gap, beyond which an edge stands at no wall but at a joint
+
+
+@dataclass(frozen=True)
+class CutOff:
+    """How far a part cut to a space may be off, one standard deviation each.
+
+    clear_sd_m2: of the outline that is clear, without any gap. area_sd_m2, areas_sd_m2: of the part, and of each piece,
+    were it cut anew. wall_sd_m: of the gap where that is least certain, at_m: there, in the plane's axes. touches: in
+    how many of the *drawn* spaces the part as it is cut would touch a wall.
+    """
+
+    clear_sd_m2: float
+    area_sd_m2: float
+    areas_sd_m2: tuple[float, ...]
+    wall_sd_m: float
+    at_m: tuple[float, float]
+    touches: int
+    drawn: int
+
+
+def cut_off(
+    spaces: Iterable[Solid], plane: Plane, thickness: float, clear: MultiPolygon, pieces: Sequence[Polygon], gap: float
+) -> CutOff | None:
+    """Return how far *pieces* that were cut to the *clear* outline, on a plane and of a *thickness*, may be off.
+
+    gap: the widest that they were given, m. None where no edge stands at a wall.
+    """
+    taken = [_taken(piece, clear, gap) for piece in pieces]
+    spots = np.concatenate([one[:, :2] for one in taken])
+    if not len(spots):
+        return None
+    nominal, offs, areas = _within(spots, clear), [], []
+    for space in spaces:
+        outline = clear_outline(space, plane, thickness)
+        offs.append(_within(spots, outline) - nominal)
+        areas.append(outline.area)
+    off = np.array(offs)
+    of_piece = np.split(off, np.cumsum([len(one) for one in taken])[:-1], axis=1)
+    grows = np.array([one @ lie[:, 2] for one, lie in zip(of_piece, taken, strict=True)])
+    worst = int(off.std(axis=0, ddof=1).argmax())
+    touches = int(((off + nominal) < 0).any(axis=1).sum())
+    x, y = spots[worst].tolist()
+    sd = float(off[:, worst].std(ddof=1))
+    whole, each = float(grows.sum(axis=0).std(ddof=1)), tuple(grows.std(axis=1, ddof=1).tolist())
+    return CutOff(float(np.std(areas, ddof=1)), whole, each, sd, (x, y), touches, len(off))
+
+
+def _taken(piece: Polygon, clear: MultiPolygon, gap: float) -> Points:
+    """Return points along the edges of a piece that stand at walls, and the length that each stands for, (k, 3) m."""
+    found = []
+    for ring in (piece.exterior, *piece.interiors):
+        start = np.array(ring.coords)[:-1, :2]
+        way = np.roll(start, -1, axis=0) - start
+        length = np.linalg.norm(way, axis=1) / len(TAKEN)
+        found += [np.column_stack([start + share * way, length]) for share in TAKEN]
+    every = np.concatenate(found)
+    at_wall = _within(every[:, :2], clear) <= NEAR * gap + 1e-4
+    kept: Points = every[at_wall]
+    return kept
+
+
+def _within(spots: Points, area: MultiPolygon) -> Points:
+    """Return how far within an area points (k, 2) lie, m; negative outside it."""
+    points = shapely.points(spots)
+    off = shapely.distance(points, area.boundary)
+    within: Points = np.where(shapely.intersects(points, area), off, -off)
+    return within
