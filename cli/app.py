@@ -1,5 +1,6 @@
 """The program: every command by its name, and what happens when one refuses, or is stopped."""
 
+import os
 import signal
 import sys
 from types import FrameType
@@ -51,6 +52,7 @@ for command in COMMANDS:
 def main() -> None:
     """Run the program; a refusal is one message on standard error and status 2."""
     signal.signal(signal.SIGINT, _stopped)
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # many small matrices: on a busy machine threads wait, not help
     for stream in (sys.stdout, sys.stderr):
         stream.reconfigure(errors="replace")  # type: ignore[union-attr]  # a terminal that has no ×, no ³
     try:

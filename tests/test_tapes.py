@@ -456,7 +456,7 @@ def test_sections_alone_do_not_see_what_long_tapes_see() -> None:
     """A wrong distance, datum or string shows in no section; two crossing tapes a bay bring it to centimetres."""
     alone, joined = (planned(*solved(locker(2, long=long))) for long in (False, True))
     for plan, seen in ((alone, False), (joined, True)):
-        worst = {one.mistake.words: one.up_to for one in plan.unnoticed}
+        worst = {one.words: one.up_to for one in plan.unnoticed}
         for words in ("distance of station 2 is off", "the heights at station 2 were taken from a wrong datum"):
             assert (worst[words] < 0.04) is seen
     assert alone.blind > 0 == joined.blind

@@ -26,8 +26,8 @@ HARDBOARD = (
     "or card first."
 )
 UNSURE = (
-    "The least gap is {gap:.1f} mm, and the walls round it are known to ± {wall:.1f} mm where they are least so: as "
-    "cut it would touch a wall in {touches} of {drawn} spaces as it might be read. Try it in hardboard or card first."
+    "The least gap is {gap:.1f} mm, and the walls are known to ± {wall:.1f} mm where that is least: as cut it would "
+    "touch a wall in {touches} of {drawn} spaces as it might be read. Try it in hardboard or card first."
 )
 GAS_HOLDS = "Gas locker: fasten nothing through its walls, leave its drain and the way down to it open."
 WAY_IN = (

@@ -38,9 +38,7 @@ class Spread:
     def moved(self, off: Points) -> Points:
         """Return by how much the unknowns would be off, (n,), were the readings off by *off* (m,), all in m."""
         if self.adjustment is not None:
-            one = self.adjustment
-            pulls = one.slopes.turned(off / one.sigmas)
-            return one.factor.solved(one.factor.halved(pulls[:, None]))[:, 0]
+            return self.adjustment.moved(off)
         moved = np.zeros(len(self.sigmas))
         read = self.net.direct != HELD
         moved[self.net.direct[read]] = off[read]

@@ -13,7 +13,7 @@ from functools import cached_property
 
 import numpy as np
 
-from tapeloft.model.tapes.levels import Array, Factor, Rows, factored, levels
+from tapeloft.model.tapes.levels import Array, Factor, Rows, Whole, factored, levels
 from tapeloft.model.tapes.tails import NOTICEABLE, beyond
 
 STEPS = 60
@@ -109,6 +109,12 @@ class Adjustment:
         shows[hidden], shows[:, hidden] = 0.0, 0.0
         return shows, np.where(hidden, 0.0, -(weighed.T @ self.misses))
 
+    def moved(self, off: Array) -> Array:
+        """Return by how much the unknowns would be off, (n,), were the readings off by *off* (m,), to first order."""
+        pulls = self.slopes.turned(off / self.sigmas)
+        moved: Array = self.factor.solved(self.factor.halved(pulls[:, None]))[:, 0]
+        return moved
+
     def covariance(self, weights: Array) -> Array:
         """Return the covariance (k, k) of the sums of unknowns that *weights* (n, k) weigh them by.
 
@@ -118,11 +124,14 @@ class Adjustment:
         return half.T @ half
 
 
-def adjusted(model: Model, start: Array, read: Array, sigmas: Array) -> Adjustment:
+def adjusted(
+    model: Model, start: Array, read: Array, sigmas: Array, order: tuple[Whole, ...] | None = None
+) -> Adjustment:
     """Return the values of the unknowns that the readings *read* (m,), with *sigmas* (m,), make most likely.
 
-    model: what the readings would be for given unknowns. start: where to begin, (n,). Raises Undetermined where some
-    unknown is told by no reading, Unsettled where no values are found that leave the readings least wrong.
+    model: what the readings would be for given unknowns. start: where to begin, (n,). order: the levels of the
+    unknowns, where an adjustment of the same readings knows them. Raises Undetermined where some unknown is told by no
+    reading, Unsettled where no values are found that leave the readings least wrong.
 
     Two tapes of one length, 1210 and 1214, of 2 mm each:
 
@@ -133,7 +142,7 @@ def adjusted(model: Model, start: Array, read: Array, sigmas: Array) -> Adjustme
     """
     unknowns = np.array(start, dtype=np.float64)
     here = model(unknowns)
-    order = levels(here.slopes)
+    order = levels(here.slopes) if order is None else order
     for _ in range(STEPS):
         slopes = _over(here.slopes, sigmas)
         misses = (read - here.values) / sigmas

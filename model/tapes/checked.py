@@ -137,7 +137,7 @@ def checked(survey: Survey) -> Checked:
         not told or best.chi2 <= limit(RARE, found.freedom),
         plan.blind,
         len(plan.unnoticed),
-        tuple(Unseen(_bare(one_.mistake.words), _known(one_.up_to)) for one_ in _shown(plan)),
+        tuple(Unseen(_bare(one_.words), _known(one_.up_to)) for one_ in _shown(plan)),
         tuple(More(tape.label, tape.length, tape.worst, tape.blind) for tape in plan.tapes),
     )
 

@@ -12,7 +12,7 @@ from itertools import pairwise
 import numpy as np
 
 from tapeloft.model.tapes.levels import Array
-from tapeloft.model.tapes.readings import HELD, TAPES, Kind, TapeNet
+from tapeloft.model.tapes.readings import HELD, TAPES, Kind, Reading, TapeNet
 
 KINDS: dict[Kind, int] = {"half_breadth": 1, "height": 2}
 
@@ -43,13 +43,18 @@ class Mistake:
         return tuple(np.flatnonzero(self.along).tolist())
 
 
+def off_in_words(reading: Reading) -> str:
+    """Return in words that one reading is off."""
+    return f"{reading.words} is off"
+
+
 def slipped(net: TapeNet, reading: int) -> Mistake:
     """Return the mistake that one reading alone is off."""
     one = net.readings[reading]
     along = np.zeros(len(net.readings))
     along[reading] = one.turned
     kind = "distance" if one.kind == "station" else "reading"
-    return Mistake(kind, f"{one.words} is off", "{size} too {much}", one.words, one.station, along)
+    return Mistake(kind, off_in_words(one), "{size} too {much}", one.words, one.station, along)
 
 
 def mistakes(net: TapeNet, unknowns: Array, stations: Iterable[str]) -> Iterator[Mistake]:

@@ -16,7 +16,7 @@ from tapeloft.model.survey.station import Station
 from tapeloft.model.survey.survey import Check
 from tapeloft.model.tapes.adjusting import Adjustment
 from tapeloft.model.tapes.levels import Array
-from tapeloft.model.tapes.mistakes import Mistake, mistakes, slipped
+from tapeloft.model.tapes.mistakes import mistakes, off_in_words
 from tapeloft.model.tapes.readings import TAPES, TapeNet, moved, net_of
 from tapeloft.model.tapes.tails import NOTICEABLE
 
@@ -30,9 +30,9 @@ BLIND = 0.5  # m: what passes unnoticed up to more than this is not shown at all
 
 @dataclass(frozen=True, eq=False)
 class Unnoticed:
-    """A mistake and the size, m, up to which it would not be noticed; infinite where nothing would show it."""
+    """A mistake in words, and the size, m, up to which it is not noticed; infinite where nothing would show it."""
 
-    mistake: Mistake
+    words: str
     up_to: float
 
 
@@ -85,7 +85,7 @@ def planned(net: TapeNet, found: Adjustment) -> Plan:
     """Return what could not be noticed in *net*, and the one or two tapes that would help most."""
     tapes = list(islice(_candidates(net, found), CANDIDATES))
     more = net_of(replace(net.survey, checks=(*net.survey.checks, *tapes)))
-    every, outlook = _looked_out(net, found, more)
+    words, outlook = _looked_out(net, found, more)
     up_to = _up_to(outlook.shows)
     order = np.argsort(-up_to, kind="stable").tolist()
     chosen: list[NextTape] = []
@@ -98,13 +98,13 @@ def planned(net: TapeNet, found: Adjustment) -> Plan:
         label = "-".join(station + mark for station, mark in tapes[best].corners)
         worst = float(left[np.isfinite(left)].max(initial=0.0))
         chosen.append(NextTape(label, tapes[best].length, worst, int(np.isinf(left).sum())))
-    by_words = {every[k].words: Unnoticed(every[k], float(up_to[k])) for k in reversed(order)}
+    by_words = {words[k]: Unnoticed(words[k], float(up_to[k])) for k in reversed(order)}
     unnoticed = sorted(by_words.values(), key=lambda one: -one.up_to)
     return Plan(tuple(unnoticed), sum(math.isinf(one.up_to) for one in unnoticed), tuple(chosen))
 
 
-def _looked_out(net: TapeNet, found: Adjustment, more: TapeNet) -> tuple[list[Mistake], _Outlook]:
-    """Return the mistakes that move corners, and the outlook for them; *more* is the net with every tape to try."""
+def _looked_out(net: TapeNet, found: Adjustment, more: TapeNet) -> tuple[list[str], _Outlook]:
+    """Return the mistakes that move corners, in words, and the outlook; *more* is the net with every tape to try."""
     count = len(net.readings)
     telling = [k for k, one in enumerate(net.readings) if one.kind not in TAPES]
     slopes = more.predicted(found.unknowns).slopes
@@ -125,7 +125,8 @@ def _looked_out(net: TapeNet, found: Adjustment, more: TapeNet) -> tuple[list[Mi
     shows, _ = found.shown(along[:count])
     own = np.append(found.redundancies[telling] / found.sigmas[telling] ** 2, np.diagonal(shows))
     adds = np.vstack([-between[telling] / found.sigmas[telling, None], weighed[count:].T - weighed[:count].T @ between])
-    return [*(slipped(net, k) for k in telling), *named], _Outlook(own, adds, tries.T @ solved)
+    words = [*(off_in_words(net.readings[k]) for k in telling), *(one.words for one in named)]
+    return words, _Outlook(own, adds, tries.T @ solved)
 
 
 def _up_to(shows: Array) -> Array:

@@ -79,12 +79,12 @@ class TapeNet:
     direct: Whole
     legs: Whole
 
-    @property
+    @cached_property
     def read(self) -> Array:
         """What was read, (m,), m."""
         return np.array([one.value for one in self.readings])
 
-    @property
+    @cached_property
     def sigmas(self) -> Array:
         """How good each reading is, (m,), m, one standard deviation."""
         return np.array([one.sigma for one in self.readings])

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tapeloft.model.tapes.levels import Array
+from tapeloft.model.tapes.levels import Array, Whole
 from tapeloft.model.tapes.readings import TapeNet
 
 NEIGHBOURS = 3  # stations whose line a reading is held against
@@ -52,12 +52,27 @@ def _off(net: TapeNet, line: Sequence[int]) -> list[Strayed]:
     read = np.array([net.readings[k].value for k in line])
     measure = max(LEAST, SHARE * statistics.median(np.abs(read).tolist()))
     found = []
-    for k in range(len(line)):
-        others = [j for j in range(len(line)) if j != k]
-        near = sorted(others, key=lambda j: abs(along[j] - along[k]))[:NEIGHBOURS]
+    for k, near in enumerate(_nearest(along)):
         expected = _on_line(along[near], read[near], float(along[k]))
         found.append(Strayed(line[k], expected, abs(float(read[k]) - expected) / measure))
     return found
+
+
+def _nearest(along: Array) -> Whole:
+    """Return of each place along a line the nearest others, (n, `NEIGHBOURS` or all there are).
+
+    >>> _nearest(np.array([0.0, 1.0, 2.1, 3.3, 4.6])).tolist()
+    [[1, 2, 3], [0, 2, 3], [1, 3, 0], [2, 4, 1], [3, 2, 1]]
+    """
+    count, order = len(along), np.argsort(along, kind="stable")
+    around = np.arange(count)[:, None] + np.array([k for k in range(-NEIGHBOURS, NEIGHBOURS + 1) if k])
+    beyond = (around < 0) | (around >= count)
+    others = order[np.clip(around, 0, count - 1)]
+    apart = np.where(beyond, np.inf, np.abs(along[others] - along[order][:, None]))
+    ranked = np.take_along_axis(others, np.argsort(apart, axis=1, kind="stable"), axis=1)
+    nearest = np.empty((count, min(NEIGHBOURS, count - 1)), np.int64)
+    nearest[order] = ranked[:, : nearest.shape[1]]
+    return nearest
 
 
 def _on_line(along: Array, read: Array, at: float) -> float:

@@ -101,7 +101,7 @@ def _ranked(net: TapeNet, as_well: Sequence[Explanation]) -> list[Explanation]:
     """
     once = {one.mistake.words: one for one in reversed(as_well)}
     ranked = [one for one in as_well if once[one.mistake.words] is one]
-    line = expected(net)
+    line = expected(net) if len(ranked) > 1 else {}
 
     def fairer(one: Explanation) -> float:
         """Return by how much nearer its line a reading comes, m; 0 where it is not worth a word."""
@@ -182,16 +182,17 @@ def _allowed_for(net: TapeNet, here: _State, mistake: Mistake, guess: float | No
         start = _begun(net, net.read - along @ sizes)
     elif (step := _step(found, along[:, sized])) is not None:
         sizes[sized] += step
+        start = start - found.moved(along[:, sized] @ step)
     for _ in range(ROUNDS):
         try:
-            found = adjusted(net.predicted, start, net.read - along @ sizes, net.sigmas)
+            found = adjusted(net.predicted, start, net.read - along @ sizes, net.sigmas, found.factor.order)
         except Unsettled:
             return
         step = _step(found, along[:, sized])
         if step is None:
             break
         sizes[sized] += step
-        start = found.unknowns
+        start = found.unknowns - found.moved(along[:, sized] @ step)
     shows = found.shown(along[:, -1:])[0].item()
     if shows > 0:
         sigma = 0.0 if mistake.whole else 1 / math.sqrt(shows)

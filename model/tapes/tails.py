@@ -4,10 +4,12 @@ Closed forms of a few lines, so that a check need not wait for a statistics libr
 """
 
 import math
+from functools import lru_cache
 from statistics import NormalDist
 
 _NORMAL = NormalDist()
 SIGNIFICANCE, POWER = 0.001, 0.8
+SETTLED = 1e-12  # of a limit, to which it is found
 NOTICEABLE = _NORMAL.inv_cdf(1 - SIGNIFICANCE / 2) + _NORMAL.inv_cdf(POWER)
 """4.132: what a slip must be, in sigmas of what shows of it, to be noticed in four cases of five (Baarda 1968)."""
 
@@ -40,6 +42,7 @@ def beyond(chi2: float, freedom: int) -> float:
     return min(1.0, first + math.fsum(terms))
 
 
+@lru_cache(maxsize=64)
 def limit(share: float, freedom: int) -> float:
     """Return the chi-square of *freedom* that chance goes beyond in *share* of cases.
 
@@ -49,7 +52,7 @@ def limit(share: float, freedom: int) -> float:
     if freedom < 1:
         return 0.0
     low, high = 0.0, freedom + 40.0 * math.sqrt(2 * freedom) + 40
-    for _ in range(80):
+    while high - low > SETTLED * high:
         middle = (low + high) / 2
         low, high = (middle, high) if beyond(middle, freedom) > share else (low, middle)
     return high
