@@ -11,6 +11,7 @@ from tapeloft.cli.box import box
 from tapeloft.cli.capacity import capacity
 from tapeloft.cli.check import check
 from tapeloft.cli.count import count
+from tapeloft.cli.crate import crate
 from tapeloft.cli.demo import demo
 from tapeloft.cli.enter import enter
 from tapeloft.cli.export import export
@@ -19,13 +20,17 @@ from tapeloft.cli.form import form
 from tapeloft.cli.gear import gear
 from tapeloft.cli.grate import grate
 from tapeloft.cli.laser import laser
+from tapeloft.cli.liner import liner
 from tapeloft.cli.new import new
 from tapeloft.cli.panel import panel
+from tapeloft.cli.rail import rail
 from tapeloft.cli.recheck import recheck
 from tapeloft.cli.scan import scan
 from tapeloft.cli.shapes import shapes
+from tapeloft.cli.shelf import shelf
 from tapeloft.cli.show import show
 from tapeloft.cli.sister import sister
+from tapeloft.cli.step import step
 from tapeloft.cli.volume import volume
 
 app = typer.Typer(
@@ -37,8 +42,8 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 COMMANDS = (
-    new, form, enter, laser, scan, check, sister, volume, capacity, box, fit, count, panel, grate, export, show,
-    gear, shapes, demo, recheck,
+    new, form, enter, laser, scan, check, sister, volume, capacity, box, fit, count, panel, grate, shelf, step,
+    rail, crate, liner, export, show, gear, shapes, demo, recheck,
 )  # fmt: skip
 for command in COMMANDS:
     app.command()(command)

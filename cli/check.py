@@ -113,6 +113,7 @@ def _verdict(compartments: int, problems: int, notes: int, again: int) -> str:
 
 def _as_json(one: "Survey", *, draft: bool) -> dict[str, Any]:
     from tapeloft.cli.understood import as_json
+    from tapeloft.model.parts.registry import kind_name
 
     return {
         "name": one.name,
@@ -143,6 +144,10 @@ def _as_json(one: "Survey", *, draft: bool) -> dict[str, Any]:
                 "shape": _shape_json(o.shape),
             }
             for o in one.obstructions
+        ],
+        "parts": [
+            {"name": p.name, "removable": p.removable, "note": p.note, "kind": kind_name(p.kind), **as_json(p.kind)}
+            for p in one.parts
         ],
         "openings": [as_json(opening) for opening in one.openings],
         "drains": [as_json(drain) for drain in one.drains],

@@ -14,7 +14,9 @@ def export(
     to: Annotated[Path, typer.Option("--to", metavar="FILE", help="file to write: .stl .obj .ply .glb or .3mf")] = Path(
         "compartment.stl"
     ),
-    what: Annotated[Literal["net", "gross", "bays", "obstructions", "all"], typer.Option(help="which solids")] = "net",
+    what: Annotated[
+        Literal["net", "gross", "bays", "obstructions", "parts", "all"], typer.Option(help="which solids")
+    ] = "net",
     each: Annotated[bool, typer.Option("--each", help="one file for each part")] = False,
     boat_axes: Annotated[bool, typer.Option("--boat-axes", help="place it in the boat, not at its own datum")] = False,
     as_json: AsJson = False,

@@ -4,14 +4,15 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
-from tapeloft.cli.cutting import Gap, GapEnd, GapObstruction, PaperOption, Still, To
+from tapeloft.cli.cutting import Exploded, Gap, GapEnd, GapObstruction, Mass, PaperOption, Still, To
 from tapeloft.cli.options import AsJson, Force, Given, OneName, Options, SurveyFile, UnitsOption
+from tapeloft.cli.sheets import Grain, Kerf, SheetOption, Stock
 
 if TYPE_CHECKING:
     from tapeloft.cli.printing import Table
     from tapeloft.model.compartment import Compartment
     from tapeloft.model.cutting.flooded import Flooded
-    from tapeloft.model.cutting.grate import Grate
+    from tapeloft.model.cutting.laying import Laid
     from tapeloft.model.plusminus.cutagain import CutOff
 
 
@@ -22,107 +23,162 @@ def grate(
         str | None,
         typer.Option(metavar="HEIGHT", help="of its upper face above the datum; left out: as the survey has it"),
     ] = None,
-    batten: Annotated[str, typer.Option(metavar="B x D", help="breadth and depth, mm")] = "40x18",
-    spaced: Annotated[str, typer.Option(metavar="LENGTH", help="gap between battens")] = "20",
+    kind: Annotated[
+        Literal["battens", "egg-crate", "perforated"],
+        typer.Option(help="battens one way, bars both ways halved into one another, or a sheet with holes"),
+    ] = "battens",
+    batten: Annotated[
+        str | None, typer.Option(metavar="B x D", help="breadth and depth, mm; left out: 40x18, bars both ways 20x30")
+    ] = None,
+    spaced: Annotated[
+        str | None,
+        typer.Option(metavar="LENGTH", help='gap between battens, or the cells of an egg-crate: 20, "40x40"'),
+    ] = None,
     bearer: Annotated[str, typer.Option(metavar="B x D", help="breadth and depth, mm")] = "30x30",
     run: Annotated[
-        Literal["fore-and-aft", "athwartships"], typer.Option(help="which way battens run")
+        Literal["fore-and-aft", "athwartships"], typer.Option(help="which way battens run, or a sheet spans")
     ] = "fore-and-aft",
     timber: Annotated[str, typer.Option(metavar="NAME", help="teak, dark red meranti, light red meranti")] = "teak",
+    of: Annotated[str, typer.Option(metavar="NAME", help="a perforated sheet is of plywood or FRP")] = "plywood",
+    modulus: Annotated[
+        float | None, typer.Option(metavar="GPA", help="the sheet's modulus of elasticity, as its maker states it")
+    ] = None,
+    strength: Annotated[float | None, typer.Option(metavar="MPA", help="and its modulus of rupture")] = None,
+    density: Annotated[float | None, typer.Option(metavar="KG", help="and its density, kg/m³")] = None,
+    thickness: Annotated[str, typer.Option(metavar="LENGTH", help="of a perforated sheet, mm")] = "18",
+    hole: Annotated[str, typer.Option(metavar="LENGTH", help="bore of its holes, mm")] = "20",
+    pitch: Annotated[str, typer.Option(metavar="LENGTH", help="from hole to hole, mm")] = "40",
+    pattern: Annotated[Literal["square", "hex"], typer.Option(help="how its holes lie")] = "square",
+    web: Annotated[str, typer.Option(metavar="LENGTH", help="from a hole to an edge or a bearer, mm")] = "10",
     point: Annotated[str, typer.Option(metavar="MASS", help="load that may stand on one batten")] = "40 kg",
     even: Annotated[float, typer.Option(metavar="KG", help="load spread over it, kg/m²")] = 200.0,
     bend: Annotated[float, typer.Option(metavar="N", min=20, help="a batten bends no more than 1/N of its span")] = 200,
     gap: Gap = "5",
     gap_end: GapEnd = None,
     gap_obstruction: GapObstruction = None,
+    mass: Mass = None,
+    sheet: SheetOption = None,
+    stock: Stock = None,
+    kerf: Kerf = "4",
+    grain: Grain = "any",
     to: To = None,
     paper: PaperOption = "a4",
     still: Still = None,
+    exploded: Exploded = False,
     as_json: AsJson = False,
     given: Given = None,
     option: Options = None,
     units: UnitsOption = "mm",
     force: Force = False,
 ) -> None:
-    """A grate of battens on bearers: sections that go in, what it bears, water under it, templates at true scale."""
+    """A grate on bearers: sections that go in, what it bears, water under it, templates at true scale."""
     from tapeloft.cli.asking import asked_survey, built
     from tapeloft.cli.basis import bases, say_bases
     from tapeloft.cli.chances import cut_off_of
-    from tapeloft.cli.cutting import cut_list, drawn, files_of, gaps_of, hold_still, leave, size
+    from tapeloft.cli.cutting import (
+        cut_list,
+        drawn,
+        files_of,
+        gaps_of,
+        heaviest,
+        hold_still,
+        leave,
+        size,
+        wants_mesh,
+        ways_in,
+        weight,
+    )
+    from tapeloft.cli.gratekinds import KINDS, Asked
     from tapeloft.cli.printing import print_json, print_tables, say, say_notes
+    from tapeloft.cli.sheets import nest_json, nest_of, nest_table, stock_of, stock_table
     from tapeloft.model.cautions import GRATE, cautions_for
     from tapeloft.model.cutting.beams import Load
     from tapeloft.model.cutting.board import Cut
     from tapeloft.model.cutting.flooded import flooded
-    from tapeloft.model.cutting.grate import Lay, grate_at
-    from tapeloft.model.cutting.timber import HANDBOOK, timber_called
-    from tapeloft.model.cutting.told import bars_listed, cut_cautions, digest
+    from tapeloft.model.cutting.told import cut_cautions, digest, surveyed
     from tapeloft.model.files.writing import write_set
     from tapeloft.model.units import format_length
-    from tapeloft.viewer.template.template import template_of_bars
+    from tapeloft.viewer.template.plan import plan_of
+    from tapeloft.viewer.template.template import template_of_sheet
 
     hold_still(still, force=force)
     one = asked_survey(survey, compartment, given, option)
     top = _height(height, one)
-    sawn = timber_called(timber)
-    way: Literal["fore and aft", "athwartships"] = "athwartships" if run == "athwartships" else "fore and aft"
-    load = Load(_mass(point), even, bend)
-    lay = Lay(_pair("batten", batten), size("spaced", spaced), _pair("bearer", bearer), way, sawn, load)
-    cut = Cut(gaps_of(gap, gap_end, gap_obstruction))
+    load = Load(weight("point", point), even, bend)
+    cut = Cut(gaps_of(gap, gap_end, gap_obstruction), heaviest=heaviest(mass))
+    asked = Asked(
+        batten, spaced, bearer, "athwartships" if run == "athwartships" else "fore and aft", timber, of, modulus,
+        strength, density, size("thickness", thickness), size("hole", hole), size("pitch", pitch), pattern,
+        size("web", web), load,
+    )  # fmt: skip
     (whole,) = built([one])
-    made = grate_at(whole, top, lay, cut)
-    water = flooded(whole, made, top)
-    lines = [line for bars in made.sections for line in bars_listed(bars, lay.batten[1], lay.bearer[1])]
-    wood = (
-        f"Loads are taken by {sawn.name}: E {sawn.modulus_pa / 1e9:.2f} GPa, modulus of rupture "
-        f"{sawn.rupture_pa / 1e6:.1f} MPa, of which a {load.safety:.0f}th is allowed ({HANDBOOK}). Knots and short "
-        "grain take more off."
-    )
-    sections = [bars.outline for bars in made.sections]
-    off = cut_off_of(whole, made.plane, lay.batten[1], made.clear, sections, cut.gaps.widest)
-    said = (wood, *cut_cautions(one, cut.gaps, off), *(text for text in cautions_for(one) if text != GRATE))
     mark, place = digest(one), f"upper face {format_length(top, one.unit)} up"
+    found = KINDS[kind](whole, top, asked, cut, (place, surveyed(one)))
+    made, lines = found.laid, found.lines
+    water = flooded(whole, made, top)
+    outlines = [section.outline for section in made.sections]
+    off = cut_off_of(whole, made.plane, made.deep, made.clear, outlines, cut.gaps.widest)
+    said = (*found.cautions, *cut_cautions(one, cut.gaps, off), *(text for text in cautions_for(one) if text != GRATE))
     title = f"{whole.name}: grate, {place}"
-    sizes = f"battens {_mm(lay.batten)}, bearers {_mm(lay.bearer)} under them"
-    templates = [
-        template_of_bars(bars, made.plane, (f"{bars.letter}   {whole.name}", f"upper face; {place}", sizes, mark))
-        for bars in made.sections
-    ]
-    solids = [(f"grate {bars.letter}", bars.solid) for bars in made.sections]
+    nest = nest_of(found.pieces, sheet, kerf, grain)
+    bars = stock_of(found.bars, stock, kerf)
+    sheets = [template_of_sheet(each, k, found.templates) for k, each in enumerate(nest.sheets if nest else (), 1)]
+    solids = found.solids() if still is not None or wants_mesh(to or ()) else []
     remarks = (*made.notes, *water.notes)
-    files = files_of(to or (), templates, lines, solids, paper, title, (*filter(None, [whole.basis]), *remarks, *said))
+    bearers = [("bearer", one) for section in made.sections for one in section.bearers]
+    whole_ones = [(section.letter, section.outline) for section in made.sections]
+    plan = plan_of(whole_ones, bearers, made.plane, int(asked.way == "athwartships"))
+    told = (*filter(None, [whole.basis]), *remarks, *said)
+    files = files_of(to or (), found.templates, lines, solids, paper, title, told, sheets, plan)
     write_set(files, force=force)
     if still is not None:
-        drawn(whole, solids, still, units, force=force)
+        drawn(whole, solids, still, units, exploded=exploded, force=force)
     written = [*map(str, files), *([str(still)] if still else [])]
     if as_json:
         print_json(
-            "grate", compartment=whole.name, height_m=top, timber=sawn, load=load, batten_m=lay.batten,
-            gap_m=lay.gap, bearer_m=lay.bearer, way=way, span_m=made.span_m, overhang_m=made.overhang_m,
-            block_m=made.block_m, bearer_spacing_m=made.bearer_spacing_m, outline_m2=made.outline_m2, plus_minus=off,
+            "grate", compartment=whole.name, height_m=top, kind=kind, **found.told, load=load, way=asked.way,
+            span_m=made.span_m, overhang_m=made.overhang_m,
+            block_m=made.block_m, bearer_spacing_m=made.bearer_spacing_m, outline_m2=made.outline_m2,
+            plus_minus=off,
             open_share=made.open_share, mass_kg=made.mass_kg, outside_m3=made.outside_m3, water=water, survey=mark,
-            sections=[{"letter": bars.letter, "through": bars.through} for bars in made.sections], pieces=lines,
-            files=written, remarks=remarks, basis=bases([whole]),
-            notes=whole.notes, cautions=said,
+            sections=[
+                {"letter": section.letter, "through": [way.opening for way in section.passages],
+                 "passages": section.passages, "mass_kg": section.mass_kg}
+                for section in made.sections
+            ],
+            pieces=lines, sheets=nest_json(nest), stock=bars or None, files=written, remarks=remarks,
+            basis=bases([whole]), notes=whole.notes, cautions=said,
         )  # fmt: skip
-        leave(lines, len(one.openings))
+        leave(made.sections, len(one.openings), cut.heaviest)
         return
-    print_tables([_figures(whole, made, water, off, units), cut_list(title, lines, units)])
+    laid = [*([nest_table(nest, units)] if nest else []), *([stock_table(bars, units)] if bars else [])]
+    print_tables([_figures(whole, made, water, off, units, found.rows), cut_list(title, lines, units), *laid])
+    names = [f"{section.letter} ({section.mass_kg:.2f} kg)" for section in made.sections]
+    for way in ways_in(made.sections, names, made.plane):
+        say(way)
     for remark in remarks:
         say(f"note: {remark}")
     say_bases([whole])
     say_notes(whole.notes, said)
     for file in written:
         say(f"wrote {file}")
-    leave(lines, len(one.openings))
+    leave(made.sections, len(one.openings), cut.heaviest)
 
 
-def _figures(whole: "Compartment", made: "Grate", water: "Flooded", off: "CutOff | None", units: str) -> "Table":
+def _figures(
+    whole: "Compartment",
+    made: "Laid",
+    water: "Flooded",
+    off: "CutOff | None",
+    units: str,
+    own: list[tuple[str, str, str]],
+) -> "Table":
     from tapeloft.cli.printing import Table
     from tapeloft.model.units import figure, figure_down
 
     rows = [
-        ("a batten may span between bearers", figure_down(made.span_m, units), units),
+        *own,
+        ("it may span between bearers", figure_down(made.span_m, units), units),
         ("and stand out beyond the last", figure_down(made.overhang_m, units), units),
         ("bearers are apart, at most", figure(made.bearer_spacing_m, units), units),
         ("a bearer is held up at least every", figure_down(made.block_m, units), units),
@@ -150,28 +206,3 @@ def _height(text: str | None, one: "object") -> float:
     if one.grate is None:
         raise TapeloftError(f"{one.name}: the survey has no grate: say how high its upper face is with --height")
     return one.grate.height
-
-
-def _pair(name: str, text: str) -> tuple[float, float]:
-    """Return two sizes, "40x18"; mm unless a unit stands behind."""
-    from tapeloft.cli.cutting import size
-    from tapeloft.model.errors import TapeloftError
-
-    parts = text.lower().replace("×", "x").split("x")
-    if len(parts) != 2:
-        raise TapeloftError(f'--{name} {text}: write breadth x depth, for example "40x18"')
-    return size(name, parts[0].strip()), size(name, parts[1].strip())
-
-
-def _mass(text: str) -> float:
-    from tapeloft.model.errors import TapeloftError
-    from tapeloft.model.units import Misread, mass
-
-    try:
-        return mass(text, "kg")
-    except Misread as bad:
-        raise TapeloftError(f"--point: {bad}") from None
-
-
-def _mm(pair: tuple[float, float]) -> str:
-    return f"{pair[0] * 1000:g} × {pair[1] * 1000:g}"

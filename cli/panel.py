@@ -4,11 +4,16 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tapeloft.cli.cutting import Gap, GapEnd, GapObstruction, PaperOption, Still, To
+from tapeloft.cli.cutting import Exploded, Gap, GapEnd, GapObstruction, Mass, PaperOption, Still, To
 from tapeloft.cli.options import AsJson, Force, Given, OneName, Options, SurveyFile, UnitsOption
+from tapeloft.cli.sheets import Grain, Kerf, SheetOption
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from tapeloft.model.compartment import Compartment
     from tapeloft.model.cutting.plane import Plane
+    from tapeloft.model.solid import Solid
     from tapeloft.model.survey.survey import Survey
 
 PLACES = "say where it stands with one of --at STATION, --height HEIGHT, --half-breadth BREADTH"
@@ -37,9 +42,28 @@ def panel(
     gap_obstruction: GapObstruction = None,
     cutter: Annotated[str, typer.Option(metavar="RADIUS", help="opens inside corners for it; 0: left sharp")] = "3",
     web: Annotated[str, typer.Option(metavar="LENGTH", help="nothing narrower is left standing")] = "20",
+    mass: Mass = None,
+    density: Annotated[float, typer.Option(metavar="KG", help="of the board, kg/m³, for what pieces weigh")] = 600.0,
+    sheet: SheetOption = None,
+    kerf: Kerf = "4",
+    grain: Grain = "any",
+    hands: Annotated[int, typer.Option(metavar="N", help="hand holes, evenly across")] = 0,
+    hand: Annotated[str, typer.Option(metavar="L x B", help="length and breadth of a hand hole, mm")] = "100x35",
+    hand_down: Annotated[
+        str, typer.Option(metavar="LENGTH", help="from the upper edge to the middle of a hand hole")
+    ] = "70",
+    vent: Annotated[float, typer.Option(metavar="CM2", help="cut slots that add up to so many cm² at least")] = 0.0,
+    slot: Annotated[str, typer.Option(metavar="L x B", help="length and breadth of a slot, mm")] = "120x20",
+    hole_web: Annotated[
+        str, typer.Option(metavar="LENGTH", help="left standing between holes, and between a hole and an edge")
+    ] = "30",
+    swing: Annotated[
+        list[str] | None, typer.Option("--swing", metavar="NAME", help="keep clear of this lid swinging inward")
+    ] = None,
     to: To = None,
     paper: PaperOption = "a4",
     still: Still = None,
+    exploded: Exploded = False,
     as_json: AsJson = False,
     given: Given = None,
     option: Options = None,
@@ -50,54 +74,93 @@ def panel(
     from tapeloft.cli.asking import asked_survey, built
     from tapeloft.cli.basis import bases, say_bases
     from tapeloft.cli.chances import cut_off_of
-    from tapeloft.cli.cutting import cut_list, drawn, edge_list, files_of, gaps_of, hold_still, leave, size
+    from tapeloft.cli.cutting import (
+        cleat_list,
+        cut_list,
+        drawn,
+        edge_list,
+        files_of,
+        gaps_of,
+        heaviest,
+        hold_still,
+        leave,
+        pair,
+        size,
+        ways_in,
+    )
     from tapeloft.cli.printing import print_json, print_tables, say, say_notes
+    from tapeloft.cli.sheets import nest_json, nest_of, nest_table
     from tapeloft.model.cautions import cautions_for
     from tapeloft.model.cutting.board import Cut, board_at
-    from tapeloft.model.cutting.told import cut_cautions, digest, listed
+    from tapeloft.model.cutting.cleats import cleats
+    from tapeloft.model.cutting.slots import Holes, pierced
+    from tapeloft.model.cutting.told import cut_cautions, digest, listed, surveyed
     from tapeloft.model.files.writing import write_set
-    from tapeloft.viewer.template.template import template_of
+    from tapeloft.viewer.template.template import template_of, template_of_sheet
 
     hold_still(still, force=force)
     one = asked_survey(survey, compartment, given, option)
     thick = size("thickness", thickness)
     plane, place = _plane(one, at, height, half_breadth, lean, thick)
-    cut = Cut(gaps_of(gap, gap_end, gap_obstruction), size("cutter", cutter), size("web", web))
+    cut = Cut(gaps_of(gap, gap_end, gap_obstruction), size("cutter", cutter), size("web", web), heaviest=heaviest(mass))
+    hole, long = (pair(name, text, "length x breadth", "120x20") for name, text in (("hand", hand), ("slot", slot)))
+    asked = Holes(hands, hole, size("hand-down", hand_down), vent * 1e-4, long, size("hole-web", hole_web))
     (whole,) = built([one])
-    board = board_at(whole, plane, thick, cut)
+    found = pierced(board_at(whole, plane, thick, cut, density, clear_of=_swings(whole, swing)), asked)
+    board, fixed = found.board, cleats(found.board.pieces)
     outlines = [piece.outline for piece in board.pieces]
     off = cut_off_of(whole, plane, thick, board.clear, outlines, cut.gaps.widest)
     each_off = off.areas_sd_m2 if off else (None,) * len(outlines)
     lines = [listed(piece, thick, sd) for piece, sd in zip(board.pieces, each_off, strict=True)]
     said = (*cut_cautions(one, cut.gaps, off), *cautions_for(one))
     mark, title = digest(one), f"{whole.name}: panel, {place}"
-    on_it = (f"this side: {plane.face}", f"{place}, {thick * 1000:g} mm thick", f"survey {mark}")
+    on_it = (f"this side: {plane.face}", f"{place}, {thick * 1000:g} mm thick", surveyed(one))
     templates = [template_of(piece, plane, (f"{piece.letter}   {whole.name}", *on_it)) for piece in board.pieces]
+    nest = nest_of([(piece.letter, piece.outline) for piece in board.pieces], sheet, kerf, grain)
+    sheets = [template_of_sheet(one, k, templates) for k, one in enumerate(nest.sheets if nest else (), start=1)]
     solids = [(f"panel {piece.letter}", piece.solid) for piece in board.pieces]
     files = files_of(
-        to or (), templates, lines, solids, paper, title, (*filter(None, [whole.basis]), *board.notes, *said)
-    )
+        to or (), templates, lines, solids, paper, title, (*filter(None, [whole.basis]), *board.notes, *said),
+        sheets,
+    )  # fmt: skip
     write_set(files, force=force)
     if still is not None:
-        drawn(whole, solids, still, units, force=force)
+        drawn(whole, solids, still, units, exploded=exploded, force=force)
     written = [*map(str, files), *([str(still)] if still else [])]
     if as_json:
         print_json(
             "panel", compartment=whole.name, place=place, face=plane.face, thickness_m=thick, survey=mark, pieces=lines,
-            clear_m2=board.clear.area, plus_minus=off, outside_m3=board.outside_m3, files=written, remarks=board.notes,
+            sheets=nest_json(nest), clear_m2=board.clear.area, plus_minus=off, slots=found.slots, vent_m2=found.vent_m2,
+            hands=found.hands, cleats=fixed, outside_m3=board.outside_m3, files=written, remarks=board.notes,
             basis=bases([whole]),
             notes=whole.notes, cautions=said,
         )  # fmt: skip
-        leave(lines, len(one.openings))
+        leave(lines, len(one.openings), cut.heaviest)
         return
-    print_tables([cut_list(title, lines, units), edge_list(lines)])
+    laid = [nest_table(nest, units)] if nest else []
+    print_tables([cut_list(title, lines, units), edge_list(lines), cleat_list(fixed, units), *laid])
+    for way in ways_in(lines, [line.piece for line in lines], plane):
+        say(way)
+    if found.slots:
+        say(f"note: {found.slots} slots leave {found.vent_m2 * 1e4:.0f} cm² open")
     for remark in board.notes:
         say(f"note: {remark}")
     say_bases([whole])
     say_notes(whole.notes, said)
     for file in written:
         say(f"wrote {file}")
-    leave(lines, len(one.openings))
+    leave(lines, len(one.openings), cut.heaviest)
+
+
+def _swings(whole: "Compartment", names: "Sequence[str] | None") -> "list[tuple[str, Solid]]":
+    """Return what lids sweep that the panel is to keep clear of."""
+    from tapeloft.model.errors import TapeloftError
+    from tapeloft.model.spaces import swing
+
+    try:
+        return [(f"swing of {name}", swing(whole, name)) for name in names or ()]
+    except ValueError as bad:
+        raise TapeloftError(str(bad)) from None
 
 
 def _plane(

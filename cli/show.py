@@ -5,9 +5,12 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
+from tapeloft.cli.cutting import Exploded
 from tapeloft.cli.options import AsJson, Force, Given, OneName, Options, SurveyFile, UnitsOption
 
 if TYPE_CHECKING:
+    from tapeloft.model.compartment import Compartment
+    from tapeloft.model.stowed import Stowed
     from tapeloft.model.survey.survey import Survey
 
 
@@ -23,6 +26,7 @@ def show(
     ] = False,
     level: Annotated[str | None, typer.Option(metavar="HEIGHT", help="fill a still to this height")] = None,
     box: Annotated[bool, typer.Option("--box/--no-box", help="draw the largest upright box")] = True,
+    exploded: Exploded = False,
     as_json: AsJson = False,
     given: Given = None,
     option: Options = None,
@@ -45,17 +49,19 @@ def show(
     height = _height(level, one)
     (whole,) = built([one])
     found = found_box(whole.name, whole.inside, whole.outside) if box else None
+    drawn, stowed = _apart(whole) if exploded else (whole, [])
     if still is None:
         from tapeloft.viewer.window import open_window
 
-        open_window(whole, box=found, unit=units)
+        open_window(drawn, box=found, unit=units, stowed=stowed)
         return
     from tapeloft.viewer.still import draw_still
 
     draw_still(
-        whole,
+        drawn,
         still,
         box=found,
+        stowed=stowed,
         level=height,
         orthographic=not perspective,
         view=view,
@@ -70,6 +76,24 @@ def show(
     say_bases([whole])
     say_notes(whole.notes, ())
     say(f"drew {still}")
+
+
+def _apart(whole: "Compartment") -> "tuple[Compartment, list[Stowed]]":
+    """Return a compartment without its parts, and these by their pieces, moved apart."""
+    from dataclasses import replace
+
+    from tapeloft.model.errors import TapeloftError
+    from tapeloft.model.stowed import Stowed
+    from tapeloft.viewer.exploding import moved_apart
+
+    if not whole.fitted:
+        raise TapeloftError(f"{whole.name} has no parts to draw apart: put them in with [[part]], or leave --exploded")
+    pieces = [
+        piece
+        for part in whole.fitted
+        for piece in moved_apart([Stowed(f"{part.name} {letter}", body) for letter, body in part.bodies])
+    ]
+    return replace(whole, fitted=()), pieces
 
 
 def _height(level: str | None, one: "Survey") -> float | None:

@@ -72,6 +72,7 @@ def stand_rules(one: "Compartment", space: "Asked", on: str | None) -> dict[str,
     """Return what `--on` asks for, as the questions take it."""
     from tapeloft.model.errors import TapeloftError
     from tapeloft.model.flats import flats
+    from tapeloft.model.parts.grate import Grating
     from tapeloft.model.units import Misread, length
 
     if on is None:
@@ -79,9 +80,12 @@ def stand_rules(one: "Compartment", space: "Asked", on: str | None) -> dict[str,
     if on == "sole":
         return {"stands_on": flats(space.inside)}
     if on == "grate":
-        if one.survey.grate is None:
-            raise TapeloftError(f"{one.name} has no grate: give its height under [grate], or name a height with --on")
-        return {"on_grate": one.survey.grate.height}
+        heights = [part.kind.height for part in one.survey.parts if isinstance(part.kind, Grating)]
+        heights = [one.survey.grate.height] if one.survey.grate else heights
+        if len(heights) != 1:
+            why = "several grates" if heights else "no grate"
+            raise TapeloftError(f"{one.name} has {why}: give its height under [grate], or name a height with --on")
+        return {"on_grate": heights[0]}
     try:
         return {"on_grate": length(on, one.survey.unit)}
     except Misread as bad:

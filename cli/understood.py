@@ -6,10 +6,19 @@ from dataclasses import fields
 from typing import TYPE_CHECKING, Annotated, Any, get_args, get_origin
 
 from tapeloft.cli.printing import Table
+from tapeloft.model.parts.registry import kind_name
 from tapeloft.model.survey.reading import type_hints
-from tapeloft.model.survey.told import WALLS, marker_of, on_paper, readings_told, shape_name, way_of_tape
+from tapeloft.model.survey.told import (
+    WALLS,
+    marker_of,
+    on_paper,
+    readings_told,
+    shape_name,
+    told_one_by_one,
+    way_of_tape,
+)
 from tapeloft.shapes.polyhedron import Polyhedron
-from tapeloft.shapes.readings import Angle, Mass, Reading
+from tapeloft.shapes.readings import Angle, Figure, Mass, Reading
 
 if TYPE_CHECKING:
     from tapeloft.model.survey.survey import Survey
@@ -22,6 +31,10 @@ def tables(one: "Survey", units: str) -> Iterator[Table]:
 
     read = f"readings, {units}"
     standing = [(o.name, shape_name(o.shape), _kind(o), readings_told(o.shape, one, units)) for o in one.obstructions]
+    parts = [
+        (p.name, kind_name(p.kind), "removable" if p.removable else "fixed", _written(p.kind, one, units))
+        for p in one.parts
+    ]
     openings, drains = (
         [(o.name, readings_told(o, one, units)) for o in listed] for listed in (one.openings, one.drains)
     )
@@ -30,6 +43,7 @@ def tables(one: "Survey", units: str) -> Iterator[Table]:
     yield _corners(one, units)
     every = (
         Table("standing in it", ("obstruction", "shape", "", read), standing),
+        Table("built in", ("part", "kind", "", read), parts),
         Table("openings", ("opening", read), openings),
         Table("drains", ("drain", read), drains),
         Table("grate", ("", read), grate),
@@ -37,6 +51,13 @@ def tables(one: "Survey", units: str) -> Iterator[Table]:
         Table("parameters", ("name", units), [(name, on_paper(value, units)) for name, value in one.parameters]),
     )
     yield from (table for table in every if table.rows)
+
+
+def _written(kind: Any, one: "Survey", units: str) -> str:
+    """Return the readings of a part that are not what they would be if they were left out."""
+    usual = {f.name for f in fields(kind) if getattr(kind, f.name) == f.default}
+    told = told_one_by_one(kind, one, units)
+    return ", ".join(f"{name} {text}" for name, text in told.items() if name not in usual)
 
 
 def _corners(one: "Survey", units: str) -> Table:
@@ -72,9 +93,15 @@ def as_json(thing: Any) -> dict[str, Any]:
     for one in fields(thing):
         marker = marker_of(hints[one.name])
         measured = marker is not None and _holds_float(hints[one.name])
-        key = one.name + (SUFFIX.get(type(marker), "_m") if measured and marker else "")
+        key = one.name + (_suffix(marker) if measured and marker else "")
         found[key] = _value(hints[one.name], getattr(thing, one.name))
     return found
+
+
+def _suffix(marker: Reading) -> str:
+    if isinstance(marker, Figure):
+        return f"_{marker.unit}" if marker.unit else ""
+    return SUFFIX.get(type(marker), "_m")
 
 
 def _holds_float(hint: Any) -> bool:

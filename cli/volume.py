@@ -22,7 +22,7 @@ def volume(
 ) -> None:
     """How big it is: gross, net, bays, centroid, area, clear sizes.
 
-    What each obstruction takes is told too, overlaps counted once for the one named first. ± is one standard
+    What each obstruction and part takes is told too, overlaps counted once for the one named first. ± is one standard
     deviation.
     """
     from tapeloft.cli.asking import asked_surveys, built, told_once
@@ -101,7 +101,7 @@ def _whole(volume: "Volume", areas: "Areas", off: "Stated", units: str) -> "list
 
     bays = list(zip(volume.bays, off.bays or [None] * len(volume.bays), strict=True)) if len(volume.bays) > 1 else []
     bodies = [("gross", volume.gross, off.gross), ("net", volume.net, off.net), *((b.name, b, o) for b, o in bays)]
-    taken = [(f"less {s.name}", *_volumes(-s.share_m3), "", "") for s in volume.shares]
+    taken = [(f"less {s.name}{_part(s.kind)}", *_volumes(-s.share_m3), "", "") for s in volume.shares]
     gross, net, *parts = [(name, *_volumes(body.volume_m3), *litres_off(one)) for name, body, one in bodies]
     sizes = [gross, *taken, net, *((f"  {name}", *row) for name, *row in parts)]
     centroids = [
@@ -126,6 +126,10 @@ def _whole(volume: "Volume", areas: "Areas", off: "Stated", units: str) -> "list
         Table("", ("half the net volume lies below", units, "±"), [half]),
         *systematic_table(off, units),
     ]
+
+
+def _part(kind: str) -> str:
+    return "" if kind == "obstruction" else f", {kind} built in"
 
 
 def _volumes(m3: float) -> tuple[str, str, str]:

@@ -14,7 +14,7 @@ LEVEL = 0.7071  # a strip whose mean normal is within 45° of upright is a sole 
 class Part:
     """A part of the surface: what it is called, what kind of part, and its bare area, m².
 
-    kind: "sole", "side", "underside of deck", "end" or "obstruction".
+    kind: "sole", "side", "underside of deck", "end", "obstruction" or "part".
     """
 
     name: str
@@ -35,7 +35,7 @@ def areas_to_coat(compartment: Compartment) -> Areas:
     """Return the area to coat, m², of every part of the net surface of *compartment*.
 
     Strips between two marks are a sole, a side or the underside of a deck by the mean direction they face, the
-    line drawn at 45°. Faces of obstructions carry the obstruction's name.
+    line drawn at 45°. Faces of obstructions and of parts built in carry their names.
     """
     net = compartment.net
     sizes = triangle_areas(net.vertices, net.triangles)
@@ -47,14 +47,19 @@ def areas_to_coat(compartment: Compartment) -> Areas:
         total = found.setdefault(name, [0.0, 0.0])
         total[0] += size
         total[1] += up
-    own = set(compartment.parts.values())
-    parts = tuple(Part(n, _kind(n, up / size if size else 0.0, own), size) for n, (size, up) in found.items())
+    own, fitted = set(compartment.parts.values()), {part.name for part in compartment.fitted}
+    parts = tuple(
+        Part(n, "part" if n in fitted else _kind(n, up / size if size else 0.0, own), size)
+        for n, (size, up) in found.items()
+    )
     return Areas(compartment.name, tuple(sorted(parts, key=_rank)), float(sizes.sum()))
 
 
 def named_triangles(compartment: Compartment) -> list[str]:
-    """Return for each net triangle the part of the surface, or the obstruction, that it is of."""
+    """Return for each net triangle the part of the surface, or the obstruction or part built in, that it is of."""
     pieces = {int(o): piece.name for piece in compartment.pieces for o in np.unique(piece.body.origins)}
+    parts = {int(o): part.name for part in compartment.fitted for o in np.unique(part.solid.origins)}
+    pieces = parts | pieces  # a lining's outer faces are those of what it lines
     net = compartment.net
     pairs = zip(net.origins.tolist(), net.faces.tolist(), strict=True)
     return [compartment.parts.get(pair) or pieces[pair[0]] for pair in pairs]
@@ -69,4 +74,4 @@ def _kind(name: str, upright: float, own: set[str]) -> str:
 
 
 def _rank(part: Part) -> int:
-    return ("sole", "side", "underside of deck", "end", "obstruction").index(part.kind)
+    return ("sole", "side", "underside of deck", "end", "obstruction", "part").index(part.kind)

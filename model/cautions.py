@@ -16,6 +16,11 @@ STRUCTURE = "Structural parts are marked: never cut or move them on this program
 GRATE = (
     "The grate is read and kept: figures go down to the sole, and nothing stands on it unless its height is asked for."
 )
+CLIMBING = (
+    "Climbing: one hand for the boat. Treads want a surface that does not slip and a hold within reach; wet boots and "
+    "a seaway ask for more than these figures."
+)
+GAS_ALONE = "Gas locker: nothing but the gas and its fittings is kept in it; what is given here is for figures alone."
 LOAD = "Volume is not permission to load: the builder's plate and licensed practice rule what may be put where."
 
 

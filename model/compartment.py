@@ -1,16 +1,18 @@
 """A compartment: the closed solid of a surveyed space, what stands in it, and what is left.
 
 gross: everything within the measured surfaces. pieces: each obstruction, as far as it stands in there.
-net: gross less all of them. bays: the separate bodies that net falls into.
+fitted: each part built in, cut to what the pieces leave. net: gross less all of them. bays: the separate bodies that
+net falls into.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
 
 import numpy as np
 
 from tapeloft.model.errors import GeometryError, Problem, SurveyError
 from tapeloft.model.facets import standing
+from tapeloft.model.fitout import Fitted, fitted_in
 from tapeloft.model.misfits import Standing, misfits
 from tapeloft.model.solid import SLIVER, Solid
 from tapeloft.model.surface.gross import Gross, Loft
@@ -60,6 +62,7 @@ class Compartment:
     notes: tuple[Problem, ...]
     settled: Settled | None = None
     lofts: tuple[Loft, ...] = field(default=(), repr=False)
+    fitted: tuple[Fitted, ...] = ()
 
     @property
     def basis(self) -> str:
@@ -81,7 +84,8 @@ class Compartment:
 def build(survey: Survey) -> Compartment:
     """Return the compartment that *survey* describes; the same survey is built once.
 
-    Raises SurveyError with what forbids it: sections that cross, an obstruction outside or filling the space.
+    Raises SurveyError with what forbids it: sections that cross, an obstruction outside or filling the space, a part
+    that cannot be made there or that lies in another.
     """
     space, basis = _space(survey)
     pieces = _pieces(survey, space.solid)
@@ -92,11 +96,23 @@ def build(survey: Survey) -> Compartment:
         raise SurveyError([survey.problem(("obstruction",), what, mend)])
     stand = [Standing(p.name, p.obstruction.shape, p.body, p.solid) for p in pieces]
     notes = (*space.notes, *_remarks(survey), *misfits(survey, space.solid, stand, len(net.parts())))
-    whole = space.solid
+    fitted, whole = _fitted(survey, space, pieces, net), space.solid
+    net = net.cleared_of([part.solid for part in fitted])
+    notes += tuple(note for part in fitted for note in part.notes)
     if survey.mirrored:
-        whole, net = whole.mirrored(), net.mirrored()
+        whole, net, fitted = whole.mirrored(), net.mirrored(), tuple(part.mirrored() for part in fitted)
         pieces = tuple(Piece(p.name, p.solid.mirrored(), p.body.mirrored(), p.obstruction) for p in pieces)
-    return Compartment(survey.name, survey, whole, pieces, net, _bays(net), space.parts, notes, basis, space.lofts)
+    bays = _bays(net)
+    return Compartment(survey.name, survey, whole, pieces, net, bays, space.parts, notes, basis, space.lofts, fitted)
+
+
+def _fitted(survey: Survey, space: Gross, pieces: tuple[Piece, ...], net: Solid) -> tuple[Fitted, ...]:
+    """Return the parts built in, before a twin is mirrored."""
+    if not survey.parts:
+        return ()
+    sister = replace(survey, mirrored=False, parts=())
+    bare = Compartment(survey.name, sister, space.solid, pieces, net, _bays(net), space.parts, ())
+    return fitted_in(bare, survey)
 
 
 def _space(survey: Survey) -> tuple[Gross, Settled]:
@@ -157,7 +173,8 @@ def _drawn(built: Compartment, how: Round) -> Solid:
     shapes, bounds = [piece.obstruction.shape for piece in built.pieces], bounds_of(space)
     if not any(_is_round(shape, bounds) for shape in shapes):
         return built.net
-    left = space.cleared_of([standing(shape, bounds, how) for shape in shapes])
+    parts = [part.mirrored() if built.survey.mirrored else part for part in built.fitted]
+    left = space.cleared_of([*(standing(shape, bounds, how) for shape in shapes), *(part.solid for part in parts)])
     return left.mirrored() if built.survey.mirrored else left
 
 

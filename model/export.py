@@ -65,9 +65,17 @@ def _obstructions(compartment: Compartment) -> list[NamedSolid]:
     return [NamedSolid(piece.name, piece.solid) for piece in compartment.pieces]
 
 
+def _parts(compartment: Compartment) -> list[NamedSolid]:
+    return [
+        NamedSolid(part.name if len(part.bodies) == 1 else f"{part.name} {letter}", body)
+        for part in compartment.fitted
+        for letter, body in part.bodies
+    ]
+
+
 def _all(compartment: Compartment) -> list[NamedSolid]:
     bays = _bays(compartment) if len(compartment.bays) > 1 else []  # a single bay is the net space again
-    return [*_net(compartment), *_gross(compartment), *bays, *_obstructions(compartment)]
+    return [*_net(compartment), *_gross(compartment), *bays, *_obstructions(compartment), *_parts(compartment)]
 
 
 CHOICES: dict[str, Callable[[Compartment], list[NamedSolid]]] = {
@@ -75,6 +83,7 @@ CHOICES: dict[str, Callable[[Compartment], list[NamedSolid]]] = {
     "gross": _gross,
     "bays": _bays,
     "obstructions": _obstructions,
+    "parts": _parts,
     "all": _all,
 }
 

@@ -168,6 +168,14 @@ class Solid:
         held = [(hole, _holder(hole, outer)) for hole in shells if hole.volume <= 0]
         return tuple(_with_cavities(body, [hole for hole, holder in held if holder is body]) for body in outer)
 
+    def gap_to_outside(self, around: "Solid", within: float) -> float:
+        """Return the least distance, m, from it to what lies outside *around*; *within* where it is farther."""
+        if self.is_empty:
+            return within
+        low, high = around.bounds[0] - 2 * within, around.bounds[1] + 2 * within
+        block = Manifold.cube(tuple((high - low) * PER_METRE)).translate(tuple(low * PER_METRE))
+        return float(self._kernel.min_gap(block - around._kernel, within * PER_METRE)) / PER_METRE
+
     # transforms
     def mirrored(self) -> "Solid":
         """Return it mirrored on the plane y = 0."""
@@ -215,9 +223,20 @@ def prism(loops: Sequence[Points], low: float, high: float) -> Solid:
     return _checked(outline.extrude((high - low) * PER_METRE).translate((0.0, 0.0, low * PER_METRE)))
 
 
+def hulled(points: Points) -> Solid:
+    """Return the least convex solid around *points*, (n, 3) m."""
+    return _checked(Manifold.hull_points(np.array(points, np.float64, order="C") * PER_METRE))
+
+
 def united(solids: Iterable[Solid]) -> Solid:
     """Return the union of *solids*, in one batch; empty if there are none."""
     return _checked(Manifold.batch_boolean([s._kernel for s in solids], OpType.Add))
+
+
+def hulls(clouds: Iterable[Points]) -> Solid:
+    """Return the union of the least convex solids round each of some clouds of points, (n, 3) m."""
+    each = (Manifold.hull_points(np.asarray(cloud, np.float64) * PER_METRE) for cloud in clouds)
+    return _checked(Manifold.batch_boolean([one for one in each if not one.is_empty()], OpType.Add))
 
 
 def open_edges(triangles: Triangles) -> Triangles:
@@ -226,7 +245,10 @@ def open_edges(triangles: Triangles) -> Triangles:
     if not len(edges):
         return edges
     many = int(edges.max()) + 1
-    ahead, counts = np.unique(edges[:, 0] * many + edges[:, 1], return_counts=True)
+    forth, back_again = edges[:, 0] * many + edges[:, 1], edges[:, 1] * many + edges[:, 0]
+    if np.array_equal(np.sort(forth), np.sort(back_again)):
+        return np.empty((0, 2), np.int64)
+    ahead, counts = np.unique(forth, return_counts=True)
     start, end = ahead // many, ahead % many
     back = np.minimum(np.searchsorted(ahead, end * many + start), len(ahead) - 1)
     met = np.where(ahead[back] == end * many + start, counts[back], 0)

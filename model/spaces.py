@@ -53,10 +53,11 @@ def without_pieces(compartment: Compartment, names: Sequence[str]) -> Compartmen
     """Return the compartment as it would be with some of what stands in it taken out; raises UnknownName."""
     if not names:
         return compartment
-    known = sorted(piece.name for piece in compartment.pieces)
-    out = {called("obstruction", name, known) for name in names}
-    left = tuple(one for one in compartment.survey.obstructions if one.name not in out)
-    return build(replace(compartment.survey, obstructions=left))
+    survey = compartment.survey
+    known = sorted([*(one.name for one in survey.obstructions), *(one.name for one in survey.parts)])
+    out = {called("obstruction or part" if survey.parts else "obstruction", name, known) for name in names}
+    left = tuple(one for one in survey.obstructions if one.name not in out)
+    return build(replace(survey, obstructions=left, parts=tuple(one for one in survey.parts if one.name not in out)))
 
 
 def swing(compartment: Compartment, name: str) -> Solid:

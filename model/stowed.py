@@ -25,8 +25,12 @@ class Span:
 
 @dataclass(frozen=True, eq=False)
 class Stowed:
-    """A thing in its place, compartment axes; things alike bear the same name."""
+    """A thing in its place, compartment axes; things alike bear the same name.
+
+    leader: from where it belongs to where it is drawn, m, for one that is drawn elsewhere.
+    """
 
     name: str
     body: Solid
     spans: tuple[Span, ...] = ()
+    leader: tuple[Point, Point] | None = None

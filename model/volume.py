@@ -7,6 +7,7 @@ import numpy as np
 
 from tapeloft.model.capacity import height_of
 from tapeloft.model.compartment import Compartment, Piece
+from tapeloft.model.fitout import Fitted
 from tapeloft.model.runs.runs import Run, clear_runs
 from tapeloft.model.solid import Solid
 
@@ -25,13 +26,17 @@ class Body:
 
 @dataclass(frozen=True)
 class Share:
-    """What an obstruction takes of the space: alone, and less what those named before it take already, m³."""
+    """What an obstruction or a part takes of the space: alone, and less what those named before it take already, m³.
+
+    kind: "obstruction", or the kind of a part that is built in.
+    """
 
     name: str
     alone_m3: float
     share_m3: float
     removable: bool
     structural: bool
+    kind: str = "obstruction"
 
 
 @dataclass(frozen=True)
@@ -55,14 +60,14 @@ def measured(compartment: Compartment) -> Volume:
     """Return the volumes, centroids and clear sizes of *compartment*.
 
     Volumes are exact for the meshed surface. Overlapping obstructions are counted once: the one named first in
-    the survey takes the overlap.
+    the survey takes the overlap. Parts lie in what obstructions leave, and none in another.
     """
     survey = compartment.survey
     placed = survey.placement if survey.datum.x_zero_in_boat is not None else None
     return Volume(
         compartment.name,
         _body("gross", compartment.gross, placed),
-        shares(compartment.pieces),
+        (*shares(compartment.pieces), *map(_taken, compartment.fitted)),
         _body("net", compartment.net, placed),
         tuple(_body(bay.name, bay.solid, placed) for bay in compartment.bays),
         clear_runs(compartment.net),
@@ -74,6 +79,11 @@ def _body(name: str, solid: Solid, placed: Point | None) -> Body:
     x, y, z = solid.centroid.tolist()
     in_boat = None if placed is None else (x + placed[0], y + placed[1], z + placed[2])
     return Body(name, solid.volume, (x, y, z), in_boat)
+
+
+def _taken(part: Fitted) -> Share:
+    size = part.solid.volume
+    return Share(part.name, size, size, part.part.removable, False, part.kind)
 
 
 def shares(pieces: Sequence[Piece]) -> tuple[Share, ...]:

@@ -48,6 +48,13 @@ class Mass(Reading):
 
 
 @dataclass(frozen=True)
+class Figure(Reading):
+    """A plain number; `unit` is how its name ends where it is printed, "" for a share or a count."""
+
+    unit: str = ""
+
+
+@dataclass(frozen=True)
 class Word(Reading):
     """One of the words that the type lists, which must be said: never guessed."""
 

@@ -8,11 +8,17 @@ import pytest
 from hypothesis import settings
 
 from tapeloft.model.errors import TapeloftError
+from tapeloft.model.warm import warm
 from tapeloft.viewer.device import off_screen_window
 
 settings.register_profile("steady", deadline=None, derandomize=True)
 settings.register_profile("searching", deadline=None, max_examples=1000)
 settings.load_profile(os.environ.get("TAPELOFT_PROPERTIES", "steady"))
+
+
+def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
+    """Tests share the cores; benchmarks have them to themselves."""
+    return 0 if config.option.markexpr == "bench" else min(os.cpu_count() or 1, 4)
 
 
 def why_no_pictures() -> str:
@@ -39,6 +45,12 @@ def occ() -> Iterator[Any]:
     gmsh.finalize()
 
 
+@pytest.fixture(scope="session")
+def warmed() -> None:
+    """So that no time limit runs out while inner loops are compiled."""
+    warm()
+
+
 @pytest.fixture
 def draws() -> None:
     """For a test that draws in a process of its own."""
@@ -63,3 +75,57 @@ def pytest_pyfunc_call() -> Generator[None, object, object]:
 @pytest.hookimpl(wrapper=True)
 def pytest_fixture_setup() -> Generator[None, object, object]:
     return (yield from skipping())
+
+
+PLAIN = """format = "tapeloft-survey"
+version = 1
+unit = "mm"
+[survey]
+compartment = "plain locker"
+use = "{use}"
+measured_to = "structure"
+[datum]
+x_zero = "after end"
+y_zero = "centreline"
+z_zero = "sole"
+[marks]
+side = "port"
+order = ["A", "B", "C", "D"]
+[station.0]
+at = 0
+A = [100, 0]
+B = [{out}, 0]
+C = [{out}, {high}]
+D = [100, {high}]
+[station.1]
+at = {long}
+A = [100, 0]
+B = [{out}, 0]
+C = [{out}, {high}]
+D = [100, {high}]
+{more}
+"""
+LID = """[[opening]]
+name = "lid"
+wall = "top"
+x = {x}
+y = {y}
+clear = [{along}, {across}]
+depth = {depth}
+"""
+
+
+@pytest.fixture(scope="session")
+def plain(tmp_path_factory: pytest.TempPathFactory) -> Any:
+    """Build an upright box of a locker, mm, from 100 to port outward; lid: x, y, along, across, in its top."""
+    from tapeloft.model.compartment import build
+    from tapeloft.model.survey.boat import read_survey
+
+    def made(long: float, broad: float, high: float, lid: tuple[float, ...] | None = None, *, more: str = "") -> Any:
+        file = tmp_path_factory.mktemp("plain") / "plain.toml"
+        sizes = dict(zip(("x", "y", "along", "across", "depth"), (*lid, 0.0)[:5], strict=True)) if lid else {}
+        text = more + (LID.format(**sizes) if lid else "")
+        file.write_text(PLAIN.format(use="dry", out=100 + broad, high=high, long=long, more=text))
+        return build(read_survey(str(file)).compartments[0])
+
+    return made

@@ -140,7 +140,21 @@ def test_json(run, boat: Path, command: str) -> None:  # type: ignore[no-untyped
 def test_every_command_has_json_but_the_window(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
     named = {(one.name or one.callback.__name__) for one in app.registered_commands if one.callback}
     # each of these needs something else at hand, and has tests of its own that ask for it
-    assert named == {*JSON, "show", "recheck", "scan", "laser", "enter", "panel", "grate"}
+    assert named == {
+        *JSON,
+        "show",
+        "recheck",
+        "scan",
+        "laser",
+        "enter",
+        "panel",
+        "grate",
+        "step",
+        "rail",
+        "crate",
+        "shelf",
+        "liner",
+    }
     done = run("show", boat, "gas locker", "--json")
     assert (done.status, done.out) == (2, "")
     assert "--json goes with --still" in done.err

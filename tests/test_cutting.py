@@ -14,10 +14,10 @@ from hypothesis import strategies as st
 from shapely import MultiPolygon, Polygon
 
 from tapeloft.model.compartment import Compartment, build
-from tapeloft.model.cutting.board import Board, Cut, board_at, letters
+from tapeloft.model.cutting.board import Board, Cut, board_at, kept_to, letters
 from tapeloft.model.cutting.inset import Gaps, inset, relieved, without_necks
 from tapeloft.model.cutting.outline import clear_outline, outline
-from tapeloft.model.cutting.passing import goes_through, least_width, rectangle_passes, widest
+from tapeloft.model.cutting.passing import least_width, passages, turned_in, widest
 from tapeloft.model.cutting.plane import Plane, at_half_breadth, at_height, at_station
 from tapeloft.model.cutting.splitting import parted, straight_cuts
 from tapeloft.model.cutting.walls import Kind, Walled, rings, walled
@@ -172,21 +172,29 @@ def test_necks_go_and_what_is_left_may_be_two() -> None:
 # what goes in
 
 
-@pytest.mark.parametrize(("p", "q", "a", "b"), [(2.0, 0.5, 1.8, 1.733813), (12.0, 1.0, 11.0, 6.652097)])
-def test_carvers_criterion(p: float, q: float, a: float, b: float) -> None:
-    """W. Carver 1957; figures by its formula in J. Wetzel, Mathematics Magazine 73 (2000)."""
-    assert rectangle_passes(p, q, a, b + 1e-6)
-    assert not rectangle_passes(p, q, a, b - 1e-6)
-    assert rectangle_passes(q, p, b + 1e-6, a)
+def hatch(a: float, b: float, radius: float = 0.0, wall: str = "top") -> ClearOpening:
+    return ClearOpening("lid", wall, np.zeros((4, 3)), (a, b), radius)
 
 
 def square(side: float, radius: float = 0.0) -> ClearOpening:
-    return ClearOpening("lid", "top", np.zeros((4, 3)), (side, side), radius)
+    return hatch(side, side, radius)
+
+
+def passes(p: float, q: float, opening: ClearOpening) -> bool:
+    return turned_in(p, q, opening)[1] >= 0
+
+
+@pytest.mark.parametrize(("p", "q", "a", "b"), [(2.0, 0.5, 1.8, 1.733813), (12.0, 1.0, 11.0, 6.652097)])
+def test_carvers_criterion(p: float, q: float, a: float, b: float) -> None:
+    """W. Carver 1957; figures by its formula in J. Wetzel, Mathematics Magazine 73 (2000)."""
+    assert passes(p, q, hatch(a, b + 1e-6))
+    assert not passes(p, q, hatch(a, b - 1e-6))
+    assert passes(q, p, hatch(b + 1e-6, a))
 
 
 def test_the_widest_plank_across_a_unit_square() -> None:
     """A plank w thick goes across a unit square √2 − w wide (a corollary of Carver's)."""
-    assert widest(0.1, [square(1.0)]) == pytest.approx(math.sqrt(2) - 0.1, abs=1e-9)
+    assert widest(0.1, [square(1.0)], 0.0) == pytest.approx(math.sqrt(2) - 0.1, abs=1e-9)
     assert widest(0.1, []) == 0.0
 
 
@@ -198,16 +206,44 @@ def test_a_rectangle_that_passes_does_so_at_some_angle(p: float, q: float, a: fl
     c, s = np.cos(turns), np.sin(turns)
     slack = np.minimum(a - p * c - q * s, b - p * s - q * c).max()
     if abs(slack) > 1e-3:
-        assert rectangle_passes(p, q, a, b) == (slack > 0)
+        assert passes(p, q, hatch(a, b)) == (slack > 0)
 
 
 def test_round_and_rounded_openings_take_less() -> None:
-    assert goes_through(0.6, 0.02, square(0.6, 0.0))
+    assert passes(0.6, 0.02, square(0.6, 0.0))
     ring = square(0.6, 0.3)
     assert ring.is_round
-    assert not goes_through(0.6, 0.02, ring)
-    assert goes_through(0.599, 0.02, ring)  # √(599² + 20²) = 599.3
+    assert not passes(0.6, 0.02, ring)
+    assert passes(0.599, 0.02, ring)  # √(599² + 20²) = 599.3
+    assert widest(0.02, [ring], 0.0) == pytest.approx(math.sqrt(0.6**2 - 0.02**2), abs=1e-9)  # a chord of a circle
     assert widest(0.02, [square(0.6, 0.1)]) < widest(0.02, [square(0.6)])
+
+
+def test_the_widest_plank_across_rounded_corners() -> None:
+    """Across the diagonal of a square a with corners r a plank t goes √2·a − 2r(√2 − 1) − what t takes: two arcs."""
+    a, r, t = 0.6, 0.1, 0.02
+    far = math.sqrt(2) * (a / 2 - r)  # from the middle to the centre of an arc
+    expected = 2 * (far + math.sqrt(r * r - t * t / 4))  # the corners at ± t/2 off the diagonal lie on the arc
+    assert widest(t, [square(a, r)], 0.0) == pytest.approx(expected, abs=1e-7)
+
+
+@settings(max_examples=60)
+@given(
+    st.floats(0.05, 1.2), st.floats(0.005, 0.3), st.floats(0.2, 0.8), st.floats(0.2, 0.8), st.floats(0, 0.4),
+)  # fmt: skip
+def test_what_is_told_of_a_passage_is_so(width: float, thick: float, a: float, b: float, radius: float) -> None:
+    """The rectangle, turned as told, laid in the opening by shapely: within it, and as far from its edge as told."""
+    opening = hatch(a, b, radius)
+    piece = shapely.box(0, 0, 3.0, width)
+    for one in passages(piece, thick, [opening], 0.0):
+        slab = shapely.affinity.rotate(shapely.box(-width / 2, -thick / 2, width / 2, thick / 2), one.turn_deg)
+        r = min(radius if radius > 1e-6 else 0.0, a / 2, b / 2)
+        edge = shapely.buffer(shapely.box(-a / 2 + r, -b / 2 + r, a / 2 - r, b / 2 - r), r, quad_segs=256)
+        edge = edge if r > 0 else shapely.box(-a / 2, -b / 2, a / 2, b / 2)
+        assert slab.difference(shapely.buffer(edge, 1e-5)).is_empty
+        assert slab.distance(edge.boundary) == pytest.approx(one.spare_m, abs=2e-5) or one.spare_m < 2e-5
+        assert one.width_m == pytest.approx(width)
+        assert abs(one.lead[0]) == pytest.approx(1.0)  # the end that goes first is that of the long way
 
 
 def test_the_least_width_of_a_triangle_is_its_least_height() -> None:
@@ -216,17 +252,58 @@ def test_the_least_width_of_a_triangle_is_its_least_height() -> None:
 
 def test_a_board_is_parted_in_as_few_strips_as_go() -> None:
     whole = MultiPolygon([shapely.box(0, 0, 2.0, 1.2)])
-    pieces = parted(whole, straight_cuts(whole), 0.7, 0.002, 0.04)
-    assert pieces is not None
+    lacks = kept_to(0.7, math.inf, lambda piece: piece.area)
+    pieces = parted(whole, straight_cuts(whole, lacks), lacks, 0.002, 0.04).pieces
     assert len(pieces) == 2
     assert all(least_width(one) <= 0.7 for one in pieces)
-    assert parted(whole, straight_cuts(whole), 0.03, 0.002, 0.04) is None  # only slivers would go in
+    slim = kept_to(0.03, math.inf, lambda piece: piece.area)
+    none = parted(whole, straight_cuts(whole, slim), slim, 0.002, 0.04)
+    assert not none.pieces  # only slivers would go in
+    assert "mm wide" in none.why
+
+
+@settings(max_examples=30, deadline=None)
+@given(st.lists(st.tuples(st.floats(0.3, 2), st.floats(0.3, 1)), min_size=3, max_size=6), st.floats(0.1, 1.0))
+def test_pieces_are_light_and_narrow_enough_and_no_fewer_than_their_mass_asks(
+    corners: list[tuple[float, float]], heaviest: float
+) -> None:
+    whole = shapely.MultiPoint(corners).convex_hull
+    if not isinstance(whole, Polygon) or whole.area < 0.1 or least_width(whole) < 0.1:
+        return
+    lacks = kept_to(0.5, heaviest, lambda piece: piece.area * 5)
+    area = MultiPolygon([shapely.geometry.polygon.orient(whole)])
+    found = parted(area, straight_cuts(area, lacks), lacks, 0.0, 0.04)
+    for piece in found.pieces:
+        assert piece.area * 5 <= heaviest
+        assert least_width(piece) <= 0.5
+    assert not found.pieces or len(found.pieces) >= math.ceil(whole.area * 5 / heaviest - 1e-3)
+    assert found.pieces or found.why
+
+
+def test_a_mass_that_only_the_farthest_joints_keep() -> None:
+    """A rectangle of 1 × 0.3 m and 6 kg in pieces of 2 kg: three, and two where 3 kg are allowed (arithmetic)."""
+    area = MultiPolygon([shapely.box(0, 0, 1, 0.3)])
+    for heaviest, count in ((2.0, 3), (3.0, 2), (6.0, 1), (1.99, 4)):
+        lacks = kept_to(math.inf, heaviest * (1 + 1e-9), lambda piece: piece.area * 20)
+        assert len(parted(area, straight_cuts(area, lacks), lacks, 0.0, 0.04).pieces) == count
+
+
+def test_no_neck_is_left_beside_a_hole() -> None:
+    """A hole of 0.3 in a board 0.5 broad: joints along its edge would leave a tongue."""
+    hole = shapely.Point(0.5, 0.25).buffer(0.15)
+    area = MultiPolygon([shapely.box(0, 0, 1.0, 0.5).difference(hole)])
+    lacks = kept_to(0.4, math.inf, lambda piece: piece.area)
+    found = parted(area, straight_cuts(area, lacks), lacks, 0.002, 0.04, 0.02)
+    assert found.pieces
+    for piece in found.pieces:
+        assert without_necks(MultiPolygon([piece]), 0.02).area > piece.area - 1e-4
 
 
 def test_round_a_post_a_board_is_parted_at_the_post() -> None:
     whole = MultiPolygon([Polygon(shapely.box(0, 0, 2, 1).exterior, [shapely.box(0.5, 0.3, 0.6, 0.4).exterior.coords])])
-    pieces = parted(whole, straight_cuts(whole), math.inf, 0.002, 0.04)
-    assert pieces is not None
+    lacks = kept_to(math.inf, math.inf, lambda piece: piece.area)
+    pieces = parted(whole, straight_cuts(whole, lacks), lacks, 0.002, 0.04).pieces
+    assert len(pieces) >= 2
     assert all(not one.interiors for one in pieces)
 
 
@@ -247,7 +324,7 @@ CASES = [(name, plane) for name, planes in PLANES.items() for plane in planes]
 
 
 @pytest.mark.parametrize(("name", "plane"), CASES, ids=lambda one: getattr(one, "told", one))
-@pytest.mark.parametrize("gap", [0.0, 0.003, 0.04])
+@pytest.mark.parametrize("gap", [0.0, 0.003, 0.017, 0.04])
 def test_a_board_lies_in_the_net_space_with_its_gap(name: str, plane: Plane, gap: float) -> None:
     whole = compartment(name)
     board = board_at(whole, plane, 0.012, Cut(Gaps(gap, gap, gap)))
@@ -259,6 +336,35 @@ def test_a_board_lies_in_the_net_space_with_its_gap(name: str, plane: Plane, gap
     together = sum(piece.outline.area for piece in board.pieces)
     assert together <= board.clear.area + 1e-12
     assert shapely.union_all([piece.outline for piece in board.pieces]).area == pytest.approx(together, abs=1e-9)
+
+
+@pytest.mark.parametrize(("name", "plane"), CASES[::3], ids=lambda one: getattr(one, "told", one))
+def test_finer_gaps_nest(name: str, plane: Plane) -> None:
+    whole, last = compartment(name), Polygon()
+    for gap in (0.04, 0.02, 0.01, 0.003, 0.0):
+        board = board_at(whole, plane, 0.012, Cut(Gaps(gap, gap, gap), cutter=0.0, joint=0.0))
+        area = shapely.union_all([piece.outline for piece in board.pieces])
+        assert last.difference(shapely.buffer(area, 1e-6)).area < 1e-6  # joints of no breadth leave a thread
+        last = area
+
+
+@pytest.mark.parametrize("heaviest", [6.0, 2.5, 1.0])
+def test_pieces_in_the_demo_boat_keep_to_their_mass(heaviest: float) -> None:
+    board = board_at(compartment(LAZARETTE), at_height(0.3), 0.012, Cut(heaviest=heaviest), density=600.0)
+    for piece in board.pieces:
+        assert piece.solid.volume * 600 <= heaviest * (1 + 1e-6)
+        assert piece.mass_kg == pytest.approx(piece.solid.volume * 600, rel=1e-5)
+        assert piece.passages
+
+
+def test_where_no_piece_would_be_light_enough_that_is_said() -> None:
+    board = board_at(compartment(LAZARETTE), at_height(0.3), 0.012, Cut(heaviest=0.01))
+    assert "it is drawn whole" in " ".join(board.notes)
+    assert "0.01 kg is the most" in " ".join(board.notes) or "sliver" in " ".join(board.notes)
+    with pytest.raises(GeometryError, match="no piece weighs nothing"):
+        board_at(compartment(LAZARETTE), at_height(0.3), 0.012, Cut(heaviest=0.0))
+    with pytest.raises(GeometryError, match="kg/m³"):
+        board_at(compartment(LAZARETTE), at_height(0.3), 0.012, Cut(), density=-5.0)
 
 
 def test_without_gaps_or_joints_a_board_is_the_clear_outline() -> None:
@@ -294,7 +400,7 @@ def test_a_bevel_is_the_angle_of_the_wall() -> None:
 
     net = closed(vertices, np.array(faces), np.arange(12))
     parts = {(int(net.origins[0]), k): "A-B" for k in range(12)}
-    space = SimpleNamespace(net=net, pieces=(), parts=parts)
+    space = SimpleNamespace(net=net, pieces=(), parts=parts, fitted=())
     plane = at_height(0.5)
     edges = walled(space, plane, 0.05, clear_outline(net, plane, 0.05))  # type: ignore[arg-type]
     assert [edge.bevel for edge in edges] == pytest.approx([45.0] * 4, abs=1e-6)

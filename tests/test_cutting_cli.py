@@ -108,7 +108,7 @@ def test_a_grate_tells_its_figures(run, boat: Path, tmp_path: Path) -> None:  # 
     file = tmp_path / "g.pdf"
     status, out, err = run("grate", boat, "gas locker", "--height", "9", "--to", file)
     assert status == 0
-    for said in ("a batten may span", "open", "mass, dry", "runs out by the drain overboard", "clear height"):
+    for said in ("it may span", "open", "mass, dry", "runs out by the drain overboard", "clear height"):
         assert said in out
     assert "Wood Handbook" in err
     assert len(pypdf.PdfReader(file).pages) > 1
@@ -116,6 +116,57 @@ def test_a_grate_tells_its_figures(run, boat: Path, tmp_path: Path) -> None:  # 
     assert said["bearer_spacing_m"] <= said["span_m"]
     assert said["water"]["seconds"] > 0
     assert 0 < said["open_share"] < 1
+
+
+def test_kinds_of_grate_and_what_they_are_cut_from(run, boat: Path, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
+    kind = ("--kind", "perforated", "--hole", "16", "--pitch", "30", "--pattern", "hex")
+    to = [word for name in ("h.svg", "h.dxf", "h.pdf", "h.stl") for word in ("--to", tmp_path / name)]
+    status, out, err = run("grate", boat, "lazarette", "--height", "300", *kind, "--sheet", "2440x1220", *to)
+    assert status == 0
+    assert "holes" in out
+    assert "straight down" in err
+    assert "offcut" in out
+    assert (tmp_path / "h-sheet-1.svg").exists()
+    assert (tmp_path / "h-sheet-1.dxf").exists()
+    status, out, _ = run(
+        "grate", boat, "gas locker", "--height", "9", "--kind", "egg-crate", "--stock", "2400", "--json"
+    )
+    said = json.loads(out)
+    assert status == 0
+    assert said["ideal_open_share"] == pytest.approx((40 / 60) ** 2)
+    cut = [name for one in said["stock"] for length in one["lengths"] for name in length["bars"]]
+    assert sorted(cut) == sorted(piece["piece"] for piece in said["pieces"])
+
+
+def test_a_panel_by_mass_on_sheets(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    words = ("panel", boat, "lazarette", "--height", "300", "--mass", "4 kg", "--sheet", "2440x1220", "--json")
+    status, out, _ = run(*words)
+    said = json.loads(out)
+    assert status == 0
+    assert max(piece["mass_kg"] for piece in said["pieces"]) <= 4.0
+    laid = [one["piece"] for sheet in said["sheets"]["sheets"] for one in sheet["pieces"]]
+    assert sorted(laid) == [piece["piece"] for piece in said["pieces"]]
+    assert all(piece["passages"][0]["spare_m"] >= 0.005 for piece in said["pieces"])
+    assert run("panel", boat, "lazarette", "--height", "300", "--mass", "1 g")[0] == 1
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--sheet", "2440"), 'write two sizes, length x breadth, for example "2440x1220"'),
+        (("--sheet", "300x200"), "goes on no sheet"),
+        (("--sheet", "0x0"), "a sheet of 0 × 0"),
+        (("--sheet", "2440x1220", "--kerf", "-3"), "kerf"),
+        (("--mass", "0 kg"), "no piece weighs nothing"),
+        (("--mass", "heavy"), "--mass"),
+        (("--density", "-600"), "kg/m³"),
+    ],
+)
+def test_sheets_and_masses_that_cannot_be(run, boat: Path, words: tuple[str, ...], said: str) -> None:  # type: ignore[no-untyped-def]
+    status, _, err = run("panel", boat, "gas locker", "--height", "20", *words)
+    assert status == 2
+    assert said in err
+    assert "Traceback" not in err
 
 
 def test_a_drain_above_the_grate_is_told(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
@@ -140,11 +191,15 @@ def test_a_drain_above_the_grate_is_told(run, boat: Path) -> None:  # type: igno
         (("panel", LOCKER, "--at", "700", "--to", "panel.doc"), "let its name end in"),
         (("panel", LOCKER, "--at", "700", "--still", "panel.jpg"), ".png"),
         (("grate", LOCKER), "the survey has no grate"),
-        (("grate", LOCKER, "--height", "90", "--batten", "40"), "breadth x depth"),
+        (("grate", LOCKER, "--height", "90", "--batten", "40"), "two sizes"),
         (("grate", LOCKER, "--height", "90", "--batten", "900x18"), "3 to 500 mm"),
         (("grate", LOCKER, "--height", "90", "--timber", "cheese"), "no timber is called"),
         (("grate", LOCKER, "--height", "90", "--point", "heavy"), "--point"),
         (("grate", LOCKER, "--height", "5000"), "no room between"),
+        (
+            ("grate", "sail locker", "--height", "90", "--kind", "egg-crate", "--run", "athwartships"),
+            "would be left without a grate",
+        ),
     ],
 )
 def test_what_cannot_be_is_one_message_and_no_file(  # type: ignore[no-untyped-def]

@@ -25,7 +25,6 @@ from tapeloft.model.gear.gear import Firm
 from tapeloft.model.gear.turn import Turn
 from tapeloft.model.solid import Solid, closed, united
 from tapeloft.model.survey.boat import read_survey
-from tapeloft.model.warm import warm
 from tapeloft.shapes.polyhedron import Polyhedron, Round, box, circle, prism, tube
 
 Numbers = NDArray[np.float64]
@@ -34,12 +33,7 @@ seldom = settings(max_examples=4, deadline=None)
 often = settings(max_examples=8, deadline=None)
 
 
-@pytest.fixture(autouse=True, scope="module")
-def compiled() -> None:
-    """So that no time limit runs out while inner loops are compiled."""
-    warm()
-
-
+pytestmark = pytest.mark.usefixtures("warmed")
 ROOM = body(box((0, 0, 0), (1.2, 0.6, 0.5)))
 CUBE = body(box((0, 0, 0), (1, 1, 1)))
 LEAST, MOST = 1 - 1e-3, 1 + 1e-3  # a size just short of a closed form, and just over it
@@ -238,6 +232,16 @@ def test_clearance_is_kept_beside_what_stands_on_another_face() -> None:
     for sides, fits in (((0.5, 0.94, 0.52), True), ((0.5, 0.93, 0.52), False), ((0.5, 0.94, 0.515), False)):
         found = asked(room(*sides), thing, Turn.ANY_FACE, clearance=0.02, stands_on=0.0)
         assert found.verdict == ("fits" if fits else "does not fit")
+
+
+def test_round_things_stand_beside_what_hangs_over_the_floor() -> None:
+    """Under a bracket, 0.33 m over the floor, they would be too high; beside it 0.4 m are left for them each way."""
+    hung = room(0.9, 0.4, 0.5) - block((0.4, -1, 0.33), (2, 0.2, 1))
+    found = asked(hung, Cylinder(0.3, 0.4), Turn.UPRIGHT, stands_on=0.0)
+    assert found.verdict == "fits"
+    assert found.room_m == pytest.approx(0.05, abs=1e-3)
+    assert asked(hung, Capsule(0.3, 0.42), Turn.UPRIGHT, stands_on=0.0).verdict == "fits"
+    refused(hung, Cylinder(0.402, 0.4), Turn.UPRIGHT, stands_on=0.0)
 
 
 def test_clearance_of_a_round_thing_is_that_of_a_larger_one() -> None:

@@ -14,8 +14,9 @@ from tapeloft.model.cutting.beams import GRAVITY, Bar, Load, overhang, span
 from tapeloft.model.cutting.board import Cut
 from tapeloft.model.cutting.draining import drained
 from tapeloft.model.cutting.flooded import flooded
-from tapeloft.model.cutting.grate import Grate, Lay, covered, grate_at
+from tapeloft.model.cutting.grate import Grate, Lay, grate_at
 from tapeloft.model.cutting.inset import Gaps
+from tapeloft.model.cutting.laying import covered
 from tapeloft.model.cutting.timber import TIMBERS, Timber, timber_called
 from tapeloft.model.errors import GeometryError, UnknownName
 from tapeloft.model.facets import body
@@ -180,7 +181,7 @@ def test_every_batten_is_borne_within_its_span(laid: tuple[Compartment, Grate, L
 def test_sections_go_in_and_are_not_round_a_post(laid: tuple[Compartment, Grate, Lay]) -> None:
     _, grate, _ = laid
     for bars in grate.sections:
-        assert bars.through
+        assert bars.passages
         assert not bars.outline.interiors
 
 

@@ -23,6 +23,7 @@ from tapeloft.model.recheck.recheck import read_certificate, rechecked
 from tapeloft.model.recheck.rows import Cuts, Sought, cut_rows, rotation, seen, wall_rows
 from tapeloft.shapes.polyhedron import box
 
+pytestmark = pytest.mark.usefixtures("warmed")
 ROOM = body(box((0, 0, 0), (1.2, 0.8, 0.5))) - body(box((0.5, 0.3, -0.1), (0.6, 0.4, 0.7)))
 Said = dict[str, Any]
 

@@ -23,6 +23,7 @@ from tapeloft.model.cutting.grate import Lay, grate_at
 from tapeloft.model.cutting.plane import at_height, at_station
 from tapeloft.model.survey.boat import read_survey
 from tapeloft.viewer.template.dxf import as_dxf
+from tapeloft.viewer.template.ontiles import on_tiles, within
 from tapeloft.viewer.template.paper import as_pdf
 from tapeloft.viewer.template.svg import as_svg
 from tapeloft.viewer.template.template import Template, template_of, template_of_bars
@@ -186,6 +187,23 @@ def test_tiles_cover_the_piece_and_neighbours_overlap(paper: str, size: tuple[fl
             assert places[row, column + 1].left - tile.left == pytest.approx(window[0] - OVERLAP)
         if (row + 1, column) in places:
             assert tile.bottom - places[row + 1, column].bottom == pytest.approx(window[1] - OVERLAP)
+
+
+@pytest.mark.parametrize("paper", ["a4", "a3", "letter"])
+def test_no_word_crosses_two_sheets(paper: str) -> None:
+    """Read from the pages by pypdf: every line of a large piece stands whole on one of them."""
+    whole = build(BOAT.compartment("lazarette"))
+    large = board_at(whole, at_height(0.3), 0.012, Cut())
+    for piece in large.pieces[:2]:
+        template = template_of(piece, large.plane, LINES)
+        layout = tiled(template.cut, paper)  # type: ignore[arg-type]
+        placed = on_tiles(template, layout)
+        assert sorted(one.text for one in placed.written) == sorted(one.text for one in template.written)
+        shown = [within(placed, layout, tile).written for tile in layout.tiles]
+        assert {one for some in shown for one in some} == set(placed.written)
+        pages = [page.extract_text() for page in pypdf.PdfReader(io.BytesIO(as_pdf([template], paper, "x", []))).pages]  # type: ignore[arg-type]
+        for line in LINES:
+            assert any(line in " ".join(text.split()).replace("A gas", "A   gas") for text in pages[1:])
 
 
 def test_what_is_written_lies_on_the_piece_and_says_what_it_has_to(board: Board, template: Template) -> None:

@@ -60,7 +60,7 @@ def each_way(
             cuts, j = (made.cuts, way * ways.PER + c) if c < made.counts[way] else (made.others, way)
             one = ways.no_cuts(1)
             ways.copy_cut(one, 0, cuts, j)
-            set_cuts(form, view, one, 0, low, high, at, rows, limits)
+            set_cuts(form, view, one, low, high, at, rows, limits)
             broken = -limits[0]
             for v in range(at.shape[0]):
                 broken += rows[0, v] * at[v]

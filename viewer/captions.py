@@ -31,7 +31,7 @@ class Caption:
 
 def things_named(parts: Sequence[Part]) -> list[Caption]:
     """Return the names of the largest of what stands there."""
-    things = [part for part in parts if part.kind in ("obstruction", "divider")]
+    things = [part for part in parts if part.kind in ("obstruction", "divider", "part")]
     largest = sorted(things, key=lambda part: -part.solid.volume)[:NAMED]
     return [Caption(part.name, part.solid.centroid) for part in largest]
 
@@ -41,7 +41,7 @@ def stowed_marked(parts: Sequence[Part], eye: Eye) -> list[Caption]:
     stowed = [part for part in parts if part.kind == "stowed"]
     alike = Counter(part.name for part in stowed)
     captions = [Caption(part.name, part.solid.centroid) for part in stowed if alike[part.name] == 1]
-    standing = [part for part in parts if part.kind in ("stowed", "obstruction")]
+    standing = [part for part in parts if part.kind in ("stowed", "obstruction", "part")]
     for part in [part for part in stowed if alike[part.name] > 1]:
         others = [other.solid for other in standing if other is not part]
         place = next((place for place in _places(part.solid, eye) if not _is_hidden(place, eye, others)), None)

@@ -55,7 +55,8 @@ def _framed(
     scene: Scene, view: str, orthographic: bool, field: tuple[int, int], unit: str, scale: float
 ) -> tuple[Eye, list[Measure]]:
     """Return the eye that sees the whole scene and its dimension lines, and those lines."""
-    vertices, bounds = scene.gross.vertices, scene.gross.bounds
+    apart = [part.solid.vertices for part in scene.parts if part.leader is not None]
+    vertices, bounds = np.vstack([scene.gross.vertices, *apart]), scene.gross.bounds
     margins = (ROOM * scale,) * 4
     eye = eye_for(vertices, view, field, margins=margins, orthographic=orthographic)
     lines = overall(bounds, eye, unit)

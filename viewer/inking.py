@@ -30,7 +30,10 @@ def ink_field(plate: Plate, drawing: Drawing) -> None:
         plate.line(eye.seen(np.array(side)), 0.8 * scale, BOX, dash=7 * scale)
     for hole in lettering.holes:
         _ink_hole(plate, hole, scale)
-    things = [k for k, part in enumerate(drawing.scene.parts) if part.kind in ("obstruction", "stowed")]
+    for part in drawing.scene.parts:
+        if part.leader is not None:
+            plate.line(eye.seen(np.array(part.leader)), 1.0 * scale, INK, dash=7 * scale)
+    things = [k for k, part in enumerate(drawing.scene.parts) if part.kind in ("obstruction", "part", "stowed")]
     before = np.isin(drawing.painting.seen, things)
     for line in lettering.measures:
         _ink_measure(plate, line, before, scale)

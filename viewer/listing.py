@@ -18,7 +18,7 @@ def numbered(scene: Scene, lines: int) -> list[tuple[int, Part]]:
 
     lines: of the whole key.
     """
-    things = scene.of("obstruction", "divider")
+    things = scene.of("obstruction", "divider", "part")
     left = max(1, lines - len(_bodies(scene, "mm", lines, frozenset())))
     if len(things) > left:
         largest = sorted(things, key=lambda part: -part.solid.volume)[: left - 1]
@@ -28,7 +28,7 @@ def numbered(scene: Scene, lines: int) -> list[tuple[int, Part]]:
 
 def listed(scene: Scene, lettering: Lettering, unit: str, lines: int) -> list[Entry]:
     """Return the lines of the key, at most so many."""
-    shown, things = numbered(scene, lines), scene.of("obstruction", "divider")
+    shown, things = numbered(scene, lines), scene.of("obstruction", "divider", "part")
     entries = [
         Entry(part.name + " (out of sight)" * (number in lettering.out_of_sight), part.tone, str(number))
         for number, part in shown

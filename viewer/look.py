@@ -12,6 +12,7 @@ KEYS = (
     {
         "b": "bays: all, each alone, none",
         "o": "obstructions",
+        "p": "parts built in",
         "s": "what is stowed",
         "x": "largest box",
         "l": "lids and doors",
@@ -23,6 +24,7 @@ KEYS = (
 )
 TOGGLED: dict[str, tuple[Kind, ...]] = {
     "o": ("obstruction", "divider"),
+    "p": ("part",),
     "s": ("stowed",),
     "x": ("box",),
 }

@@ -22,10 +22,10 @@ EDGE = "#55524c"
 GHOST = "#b9b5ab"
 LIGHTS = (((-1.5, 2.0, 2.5), 0.55), ((2.0, 0.6, 1.2), 0.28), ((0.0, -1.0, 1.5), 0.12))
 """Where each of the three lights stands about the eye (right, up, toward), and how strong it is."""
-LIT = {"bay": (0.8, 0.3), "obstruction": (0.66, 0.5), "divider": (0.8, 0.2), "stowed": (0.76, 0.4),
+LIT = {"bay": (0.8, 0.3), "obstruction": (0.66, 0.5), "divider": (0.8, 0.2), "part": (0.7, 0.45), "stowed": (0.76, 0.4),
        "water": (0.8, 0.2), "box": (0.8, 0.2)}  # fmt: skip
 """How much of its tone each kind shows in shade, and how much more in the light."""
-OPACITY = {"bay": 1.0, "obstruction": 1.0, "divider": 0.22, "stowed": 1.0, "water": 0.34, "box": 0.16}
+OPACITY = {"bay": 1.0, "obstruction": 1.0, "divider": 0.22, "part": 1.0, "stowed": 1.0, "water": 0.34, "box": 0.16}
 
 
 @dataclass(frozen=True, eq=False)

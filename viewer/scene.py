@@ -11,11 +11,11 @@ from tapeloft.model.compartment import Compartment, Piece
 from tapeloft.model.moments import Points
 from tapeloft.model.openings import ClearOpening, clear_openings
 from tapeloft.model.solid import Solid, closed
-from tapeloft.model.stowed import Span, Stowed
+from tapeloft.model.stowed import Point, Span, Stowed
 from tapeloft.model.units import LITRE
-from tapeloft.viewer.tones import BOX, QUIET, THINGS, WALLS, WATER, apart
+from tapeloft.viewer.tones import BOX, BUILT_IN, QUIET, THINGS, WALLS, WATER, apart
 
-Kind = Literal["bay", "obstruction", "divider", "stowed", "water", "box"]
+Kind = Literal["bay", "obstruction", "divider", "part", "stowed", "water", "box"]
 
 
 class Found(Protocol):
@@ -35,7 +35,8 @@ class Part:
     """One closed body of a drawing: what it is, what it is called, its shape, and its tone as #rrggbb.
 
     left_off: the origins of triangles whose faces are not drawn, though their edges are. mark: what a thing stowed is
-    told from others by; spans: its clearances. corners: of a box, as `box_corners` has them.
+    told from others by; spans: its clearances; leader: from where it belongs, if it is drawn elsewhere. corners: of a
+    box, as `box_corners` has them.
     """
 
     kind: Kind
@@ -45,6 +46,7 @@ class Part:
     left_off: frozenset[int] = frozenset()
     mark: str = ""
     spans: tuple[Span, ...] = ()
+    leader: tuple[Point, Point] | None = None
     corners: Points | None = None
 
     @property
@@ -125,7 +127,10 @@ def scene_of(
         for i, piece in enumerate(compartment.pieces)
         if not piece.solid.is_empty
     ]
-    parts = (*bays, *things, *_stowed(stowed), *_boxes(box))
+    built_in = [
+        Part("part", part.name, part.solid, BUILT_IN[i % len(BUILT_IN)]) for i, part in enumerate(compartment.fitted)
+    ]
+    parts = (*bays, *things, *built_in, *_stowed(stowed), *_boxes(box))
     openings = clear_openings(compartment)
     scene = Scene(
         compartment.name, compartment.gross, compartment.net, parts, compartment.parts, openings, compartment.basis
@@ -146,7 +151,7 @@ def _stowed(stowed: Sequence[Stowed]) -> list[Part]:
         alike = sum(other.name == one.name for other in stowed) > 1
         letter = lettered(names.index(one.name)) if len(names) > 1 or not alike else ""
         mark = letter + (str(met[one.name]) if alike else "")
-        parts.append(Part("stowed", one.name, one.body, tone, mark=mark, spans=one.spans))
+        parts.append(Part("stowed", one.name, one.body, tone, mark=mark, spans=one.spans, leader=one.leader))
     return parts
 
 

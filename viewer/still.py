@@ -102,7 +102,7 @@ def _title(drawing: Drawing, boat: str) -> Title:
     net, gross = (litres(solid.volume / LITRE) for solid in (scene.net, scene.gross))
     if unit in IMPERIAL:
         net += f" ({scene.net.volume / CUBIC_FOOT:.2f} ft³)"
-    volumes = f"net {net}" + (f", gross {gross}" if scene.of("obstruction", "divider") else "")
+    volumes = f"net {net}" + (f", gross {gross}" if scene.of("obstruction", "divider", "part") else "")
     sizes = {"in": "inches", "ft": "feet and inches", "ft-in-8": "feet-inches-eighths"}.get(unit, unit)
     return Title(
         scene.name, boat, (volumes, f"inside sizes in {sizes}", *wrap(scene.basis, LINE)),

@@ -12,6 +12,7 @@ WALLS = ("#f6f1e6", "#e3ecf1", "#efe6ec", "#e9efdf")
 THINGS = ("#8fabc3", "#e0c489", "#c78c74", "#aec2a4", "#9c89a8", "#d5d8be", "#7fa09c", "#dcb5a9")
 QUIET = ("#b5b2aa", "#cdcac2", "#9f9c95", "#c1beb6")  # for what stands there, where what is stowed is the matter
 GOODS = ("#eeb054", "#6db3c8", "#f5e2a0", "#93a0d6", "#e58a6f", "#b3dccf", "#d6a3c0", "#a3bf6c")
+BUILT_IN = ("#d8a866", "#b98a52", "#ecd09c", "#a87648")  # parts, as new timber
 WATER = "#5d9cc0"
 BOX = "#b8451f"
 OPENING = "#5b3a9b"

@@ -175,7 +175,9 @@ class Window:
         pairs = at_surface(solid, pairs) if part.kind == "water" else pairs
         ink, width = {"box": (BOX, 3.0), "water": (WATER, 1.5), "stowed": (INK, 1.6)}.get(part.kind, (EDGE, 1.2))
         actors.append(add_lines(self.plotter, solid.vertices[pairs], ink, width))
-        if part.kind in ("obstruction", "stowed") and len(solid.triangles) <= OUTLINED:
+        if part.leader is not None:
+            actors.append(add_lines(self.plotter, np.array([part.leader]), INK, 1.5))
+        if part.kind in ("obstruction", "part", "stowed") and len(solid.triangles) <= OUTLINED:
             # a round thing has no edge along its side, but an outline that moves with the eye
             body = pv.PolyData(solid.vertices, np.insert(solid.triangles, 0, 3, axis=1).ravel())
             actors.append(self.plotter.add_silhouette(body, color=EDGE, line_width=1.6))

@@ -9,8 +9,7 @@ batten twelve times as long as deep it is under a tenth.
 
 from collections.abc import Callable
 from dataclasses import dataclass
-
-from tapeloft.model.cutting.timber import Timber
+from typing import Protocol
 
 GRAVITY = 9.80665  # m/s²
 FARTHEST = 5.0  # m: a span that no batten needs
@@ -31,13 +30,41 @@ class Load:
     safety: float = 5.0
 
 
+class Material(Protocol):
+    """What a bar is of: moduli of elasticity and of rupture, Pa."""
+
+    @property
+    def modulus_pa(self) -> float:
+        """Of elasticity."""
+
+    @property
+    def rupture_pa(self) -> float:
+        """Of rupture."""
+
+
+class Beam(Protocol):
+    """A straight bar of any section, as the formulas take it."""
+
+    @property
+    def stiffness(self) -> float:
+        """E·I, N·m²."""
+
+    @property
+    def section_modulus(self) -> float:
+        """I over the distance of the outermost fibre, m³."""
+
+    @property
+    def breaking_pa(self) -> float:
+        """The stress that breaks it, or bends it for good, Pa."""
+
+
 @dataclass(frozen=True)
 class Bar:
-    """A straight bar of rectangular section: breadth and depth, m, and its timber."""
+    """A straight bar of rectangular section: breadth and depth, m, and what it is of."""
 
     breadth: float
     depth: float
-    timber: Timber
+    timber: Material
 
     @property
     def stiffness(self) -> float:
@@ -49,8 +76,13 @@ class Bar:
         """b·h²/6, m³."""
         return self.breadth * self.depth**2 / 6
 
+    @property
+    def breaking_pa(self) -> float:
+        """The timber's modulus of rupture, Pa."""
+        return self.timber.rupture_pa
 
-def span(bar: Bar, load: Load, share: float) -> float:
+
+def span(bar: Beam, load: Load, share: float) -> float:
     """Return the longest span, m, between two bearers; *share*: the breadth that one bar bears, m.
 
     Both loads together, the bar taken as one that goes from bearer to bearer; going on over several only helps.
@@ -58,7 +90,19 @@ def span(bar: Bar, load: Load, share: float) -> float:
     return _longest(lambda length: _bent(bar, load, share, length) and _held(bar, load, share, length))
 
 
-def overhang(bar: Bar, load: Load, share: float) -> float:
+def sag(bar: Beam, load: Load, share: float, length: float) -> float:
+    """Return how far a bar bends in the middle, m, over a span of *length*, m, under both loads together.
+
+    >>> from tapeloft.model.cutting.timber import TIMBERS
+    >>> bar, load = Bar(0.3, 0.012, TIMBERS["teak"]), Load(point_kg=0, even_kg_m2=100)
+    >>> round(sag(bar, load, 0.3, 0.6) * 1000, 2), round(5 * 294.2 * 0.6**4 / (384 * bar.stiffness) * 1000, 2)
+    (1.22, 1.22)
+    """
+    point, even = _loads(load, share)
+    return (point * length**3 / 48 + 5 * even * length**4 / 384) / bar.stiffness
+
+
+def overhang(bar: Beam, load: Load, share: float) -> float:
     """Return how far a bar may stand out over its last bearer, m: it bends there as if it were half a span."""
     return _longest(lambda length: _tipped(bar, load, share, length))
 
@@ -67,24 +111,22 @@ def _loads(load: Load, share: float) -> tuple[float, float]:
     return load.point_kg * GRAVITY, load.even_kg_m2 * GRAVITY * share
 
 
-def _bent(bar: Bar, load: Load, share: float, length: float) -> bool:
-    point, even = _loads(load, share)
-    bends = (point * length**3 / 48 + 5 * even * length**4 / 384) / bar.stiffness
-    return bends <= length / load.least_part
+def _bent(bar: Beam, load: Load, share: float, length: float) -> bool:
+    return sag(bar, load, share, length) <= length / load.least_part
 
 
-def _held(bar: Bar, load: Load, share: float, length: float) -> bool:
+def _held(bar: Beam, load: Load, share: float, length: float) -> bool:
     point, even = _loads(load, share)
     moment = point * length / 4 + even * length**2 / 8
-    return moment / bar.section_modulus <= bar.timber.rupture_pa / load.safety
+    return moment / bar.section_modulus <= bar.breaking_pa / load.safety
 
 
-def _tipped(bar: Bar, load: Load, share: float, length: float) -> bool:
+def _tipped(bar: Beam, load: Load, share: float, length: float) -> bool:
     point, even = _loads(load, share)
     bends = (point * length**3 / 3 + even * length**4 / 8) / bar.stiffness
     moment = point * length + even * length**2 / 2
     stress = moment / bar.section_modulus
-    return bends <= 2 * length / load.least_part and stress <= bar.timber.rupture_pa / load.safety
+    return bends <= 2 * length / load.least_part and stress <= bar.breaking_pa / load.safety
 
 
 def _longest(does: Callable[[float], bool]) -> float:

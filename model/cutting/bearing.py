@@ -1,10 +1,11 @@
 """Where the bearers of a section lie, so that every batten is borne."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+import numpy as np
 import shapely
 from shapely import MultiPolygon, Polygon
 
@@ -14,6 +15,8 @@ from tapeloft.model.cutting.outline import polygons
 STOUT = 0.6  # of its breadth: a batten along a curved side is not planed narrower
 SHORTEST = 3.0  # of its breadth: a batten that is shorter is left off
 SEATED = 0.5  # of a batten's breadth that has to lie on a bearer
+ENOUGH = 1.001  # so that rounding does not unseat what lies on just enough
+PROBES, HALVINGS = 9, 16  # along a batten, for where it may be borne; then between two of them
 INSET = 0.06  # m: how far from a batten's end the middle of its last bearer lies at most, common practice, no source
 
 
@@ -22,8 +25,8 @@ Stretch = tuple[float, float]
 
 
 @dataclass(frozen=True)
-class Section:
-    """What a section is laid of: battens and bearers, outlines m; spacing m between bearers; battens left off."""
+class Borne:
+    """Battens that are borne and their bearers, outlines m; between bearers at most, m; how many are left off."""
 
     battens: tuple[Polygon, ...]
     bearers: tuple[Polygon, ...]
@@ -34,14 +37,14 @@ class Section:
 def borne(
     part: Polygon, lower: MultiPolygon, starts: Sequence[float], across: int, breadth: float, bearer: float,
     spans: tuple[float, float],
-) -> Section:  # fmt: skip
+) -> Borne:  # fmt: skip
     """Return the battens of a section, and bearers near enough to both ends of each and to one another.
 
     lower: where bearers may lie; starts: where strips of battens begin, m across; spans: between bearers, and
     beyond the last, at most, m. Battens that cannot be borne are left off and counted.
     """
     along = 1 - across
-    strips = [_strip(part, across, start, breadth) for start in starts]
+    strips = [band(part, across, start, breadth) for start in starts]
     every = [one for strip in strips for one in without_necks(_cut(part, strip), STOUT * breadth).geoms]
     room = polygons(shapely.intersection(lower, part))
     shortest = max(SHORTEST * breadth, 2 * bearer)
@@ -49,7 +52,7 @@ def borne(
     battens = [one for one, _ in reached if _extent(one, along)[2] >= shortest]
     ends = [its for one, its in reached if _extent(one, along)[2] >= shortest]
     middles = _middles(ends, spans[0], bearer)
-    laid = {at: _cut(room, _strip(room, along, at - bearer / 2, bearer)) for at in middles}
+    laid = {at: _cut(room, band(room, along, at - bearer / 2, bearer)) for at in middles}
     seated = [_seats(one, laid, breadth * bearer) for one in battens]
     kept = [k for k, one in enumerate(battens) if _is_borne(one, seated[k], along, spans)]
     bearers = [
@@ -58,7 +61,32 @@ def borne(
         for bar in _trimmed(strip, [battens[k] for k in kept if at in seated[k]], across).geoms
     ]
     steps = [b - a for k in kept for a, b in pairwise(seated[k])]
-    return Section(tuple(battens[k] for k in kept), tuple(bearers), max(steps, default=0.0), len(every) - len(kept))
+    return Borne(tuple(battens[k] for k in kept), tuple(bearers), max(steps, default=0.0), len(every) - len(kept))
+
+
+def crossing(
+    part: Polygon, bars: Sequence[Polygon], starts: Sequence[float], across: int, breadth: float,
+    spans: tuple[float, float],
+) -> tuple[Polygon, ...]:  # fmt: skip
+    """Return bars across *bars*, each borne by two of them or more, and cut back to what it may stand out, m.
+
+    starts: where strips of them begin, m across; spans: between two bars, and beyond the last, at most, m. A bar that
+    crosses fewer than two, or spans too far between two, is none.
+    """
+    along, whole = 1 - across, breadth * breadth
+    strips = [band(part, across, start, breadth) for start in starts]
+    found = []
+    for one in (one for strip in strips for one in without_necks(_cut(part, strip), STOUT * breadth).geoms):
+        seats = sorted(
+            (bar.bounds[along] + bar.bounds[along + 2]) / 2
+            for bar in bars
+            if bar.intersection(one).area > SEATED * whole
+        )
+        if len(seats) < 2:
+            continue
+        reach = band(one, along, seats[0] - spans[1], seats[-1] - seats[0] + 2 * spans[1])
+        found += [bar for bar in _cut(one, reach).geoms if _is_borne(bar, seats, along, spans)]
+    return tuple(found)
 
 
 def _reached(
@@ -68,11 +96,11 @@ def _reached(
 
     half: m, of a bearer's breadth; over: m that a batten may stand out.
     """
-    seat = without_necks(_cut(room, batten), SEATED * breadth)
-    if seat.is_empty:
+    places = _seatable(polygons(shapely.intersection(room, batten)), along, breadth, half)
+    if places is None:
         return
-    first, last = seat.bounds[along] + half, seat.bounds[along + 2] - half
-    strip = _strip(batten, along, first - over, last - first + 2 * over)
+    first, last = places
+    strip = band(batten, along, first - over, last - first + 2 * over)
     near = max(half, min(INSET, 0.9 * over))
     for one in _cut(batten, strip).geoms if first < last else ():
         low, high, _ = _extent(one, along)
@@ -80,18 +108,48 @@ def _reached(
         yield one, ((after, max(low + near, after)), (min(high - near, forward), forward))
 
 
+def _seatable(seat: MultiPolygon, along: int, breadth: float, half: float) -> Stretch | None:
+    """Return the first and the last middle of a bearer that enough of a batten lies on; None where there is none.
+
+    At a slanting end a batten runs out to a point: what lies on a bearer there is held as an area, not as a length.
+    """
+    if seat.is_empty:
+        return None
+    low, high = seat.bounds[along] + half, seat.bounds[along + 2] - half
+    enough = SEATED * breadth * 2 * half * ENOUGH
+
+    def seats(at: float) -> bool:
+        return float(_cut(seat, band(seat, along, at - half, 2 * half)).area) > enough
+
+    inner = [at for at in np.linspace(low, high, PROBES).tolist() if low <= high and seats(at)]
+    if not inner:
+        return None
+    return _outermost(seats, inner[0], low), _outermost(seats, inner[-1], high)
+
+
+def _outermost(does: Callable[[float], bool], inner: float, outer: float) -> float:
+    """Return the place nearest to *outer* that does, from *inner*, which does, by halving."""
+    if does(outer):
+        return outer
+    for _ in range(HALVINGS):
+        middle = (inner + outer) / 2
+        inner, outer = (middle, outer) if does(middle) else (inner, middle)
+    return inner
+
+
 def _middles(ends: Sequence[tuple[Stretch, Stretch]], span: float, bearer: float) -> list[float]:
     """Return the middles of bearers along the battens: as few as lie in every stretch, and more between them.
 
     After ends are gone through from aft and forward ends from forward, so that a mirrored space has mirrored bearers.
-    No two lie in one another: where a stretch asks for that, its battens are left to be held against the others.
+    No two lie in one another: where stretches ask for that, the bearer lies where it serves more of them, and the
+    battens of the others are left to be held against what there is.
     """
     after = _stabbed([end for end, _ in ends], bearer)
     forward = [-at for at in _stabbed([(-last, -first) for _, (first, last) in ends], bearer)]
     fixed: list[float] = []
     for at in sorted([*after, *forward]):
         if fixed and at - fixed[-1] < bearer:
-            fixed[-1] = (fixed[-1] + at) / 2
+            fixed[-1] = _rather(fixed[-1], at, [stretch for pair in ends for stretch in pair])
         else:
             fixed.append(at)
     middles = fixed[:1]
@@ -99,6 +157,14 @@ def _middles(ends: Sequence[tuple[Stretch, Stretch]], span: float, bearer: float
         parts = max(1, math.ceil((end - start) / span - 1e-9))
         middles += [start + (end - start) * k / parts for k in range(1, parts + 1)]
     return middles
+
+
+def _rather(one: float, other: float, stretches: Sequence[Stretch]) -> float:
+    """Return that of two places which lies in more of the stretches, the middle of both where they are even."""
+    served = [sum(first - 1e-9 <= at <= last + 1e-9 for first, last in stretches) for at in (one, other)]
+    if served[0] == served[1]:
+        return (one + other) / 2
+    return one if served[0] > served[1] else other
 
 
 def _stabbed(stretches: Sequence[Stretch], apart: float) -> list[float]:
@@ -116,7 +182,7 @@ def _trimmed(strip: MultiPolygon, battens: Sequence[Polygon], across: int) -> Mu
         return MultiPolygon()
     low = min(_extent(one, across)[0] for one in battens)
     high = max(_extent(one, across)[1] for one in battens)
-    under = _cut(strip, _strip(strip, across, low, high - low))
+    under = _cut(strip, band(strip, across, low, high - low))
     return MultiPolygon([bar for bar in under.geoms if any(bar.intersects(one) for one in battens)])
 
 
@@ -142,8 +208,8 @@ def _cut(area: Polygon | MultiPolygon, strip: Polygon) -> MultiPolygon:
     return polygons(shapely.intersection(area, strip))
 
 
-def _strip(area: Polygon | MultiPolygon, axis: int, start: float, breadth: float) -> Polygon:
-    """Return a band across an axis, longer than the area."""
+def band(area: Polygon | MultiPolygon, axis: int, start: float, breadth: float) -> Polygon:
+    """Return a strip of a *breadth*, m, from *start* on an axis, longer across it than the area."""
     bounds = area.bounds if not area.is_empty else (0.0, 0.0, 0.0, 0.0)
     low, high = bounds[1 - axis] - 1, bounds[3 - axis] + 1
     if axis == 0:

@@ -2,7 +2,7 @@
 
 import math
 import string
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -11,10 +11,10 @@ from shapely import MultiPolygon, Polygon
 
 from tapeloft.model.compartment import Compartment
 from tapeloft.model.cutting.inset import Gaps, inset, relieved, without_necks
-from tapeloft.model.cutting.outline import clear_outline
-from tapeloft.model.cutting.passing import goes_through, least_width, widest
+from tapeloft.model.cutting.outline import clear_outline, polygons
+from tapeloft.model.cutting.passing import Passage, least_width, passages, widest
 from tapeloft.model.cutting.plane import Plane
-from tapeloft.model.cutting.splitting import parted, straight_cuts
+from tapeloft.model.cutting.splitting import Lacking, parted, straight_cuts
 from tapeloft.model.cutting.walls import Spot, Walled, walled
 from tapeloft.model.errors import GeometryError
 from tapeloft.model.openings import ClearOpening, clear_openings
@@ -24,18 +24,25 @@ OUTSIDE = 1e-9  # m³: a cubic millimetre, what a part may have outside the spac
 THINNEST, THICKEST = 0.0005, 0.2  # m, of a board
 SLIVER = 0.04  # m: no piece of a parted board is narrower
 FARTHEST = 0.5  # m, of a gap
+PLYWOOD = 600.0  # kg/m³: hardwood plywood is sold at 500 to 700, common practice, no source
+LIGHTEST, DENSEST = 20.0, 9000.0  # kg/m³: from foam to metal
 KEPT = 1e-4  # m: an edge so near its gap keeps it
+WHOLE = "it is drawn whole, and will not go in as it is"
 CORNER = math.cos(math.radians(25))
 
 
 @dataclass(frozen=True)
 class Cut:
-    """How a board is cut: gaps, cutter's radius in inside corners, narrowest web, the gap of a joint; m."""
+    """How a board is cut: gaps, cutter's radius in inside corners, narrowest web, the gap of a joint; m.
+
+    heaviest: kg that a piece may weigh.
+    """
 
     gaps: Gaps = field(default_factory=Gaps)
     cutter: float = 0.003
     web: float = 0.02
     joint: float = 0.002
+    heaviest: float = math.inf
 
 
 @dataclass(frozen=True)
@@ -55,14 +62,15 @@ class Edge:
 class Piece:
     """A piece of a board: its outline, m, in the plane's axes; its solid, in the compartment's.
 
-    through: the openings that it goes straight in through, edge first.
+    passages: how it goes straight in, by opening; none where no opening is known to let it in. mass_kg: dry.
     """
 
     letter: str
     outline: Polygon
     solid: Solid
     edges: tuple[Edge, ...]
-    through: tuple[str, ...]
+    passages: tuple[Passage, ...]
+    mass_kg: float
 
     @property
     def size(self) -> tuple[float, float]:
@@ -87,26 +95,41 @@ class Board:
     notes: tuple[str, ...]
 
 
-def board_at(compartment: Compartment, plane: Plane, thickness: float, cut: Cut) -> Board:
+def board_at(
+    compartment: Compartment,
+    plane: Plane,
+    thickness: float,
+    cut: Cut,
+    density: float = PLYWOOD,
+    *,
+    clear_of: Sequence[tuple[str, Solid]] = (),
+    within: Polygon | None = None,
+) -> Board:
     """Return the largest board of a *thickness*, m, that lies in the net space of a compartment on a plane, less gaps.
 
-    Raises GeometryError where a size is absurd, the plane misses the space, or nothing is left within the gaps.
+    density: kg/m³, for what its pieces weigh. clear_of: what else it keeps clear of, as an obstruction, by its name.
+    within: m, in the plane's axes, what it goes no farther than; its edges there are open, and have no gap. Raises
+    GeometryError where a size is absurd, the plane misses the space, or nothing is left within the gaps.
     """
     _sound(thickness, cut)
-    clear = clear_outline(compartment.inside, plane, thickness)
+    if not LIGHTEST <= density <= DENSEST:
+        raise GeometryError(f"a board of {density:g} kg/m³: it has to be {LIGHTEST:g} to {DENSEST:g}")
+    clear = clear_outline(compartment.inside.cleared_of([solid for _, solid in clear_of]), plane, thickness)
     if clear.is_empty:
         what = "the board would lie outside the space, or nowhere go through its thickness"
         raise GeometryError(f"{what}\n    mend: it has to lie between {_reach(compartment, plane)}")
-    edges = walled(compartment, plane, thickness, clear)
+    edges = walled(compartment, plane, thickness, clear, clear_of)
     drawn_in = inset(clear, edges, cut.gaps)
+    if within is not None:
+        clear, drawn_in = (polygons(shapely.intersection(area, within)) for area in (clear, drawn_in))
     stout = without_necks(drawn_in, cut.web)
     if stout.is_empty:
         what = f"within the gaps nothing is left that is {cut.web * 1000:.0f} mm wide"
         raise GeometryError(f"{what}\n    mend: give less gap, or a narrower web")
     whole, openings = relieved(stout, cut.cutter), clear_openings(compartment)
-    pieces, notes = _pieces(whole, thickness, cut, openings)
+    pieces, notes = _pieces(whole, thickness, cut, openings, density)
     made = tuple(
-        piece_of(name, one, plane, thickness, edges, cut.gaps, openings)
+        piece_of(name, one, plane, thickness, edges, cut.gaps, openings, density)
         for name, one in zip(letters(len(pieces)), _in_order(pieces), strict=True)
     )
     lost = drawn_in.area - stout.area
@@ -123,11 +146,12 @@ def piece_of(
     walls: Sequence[Walled],
     gaps: Gaps,
     openings: Sequence[ClearOpening],
+    density: float = PLYWOOD,
 ) -> Piece:
-    """Return a piece of a board with its solid in place, its edges by their walls, and what it goes in through."""
-    width = least_width(outline)
-    through = tuple(one.name for one in openings if goes_through(width, thickness, one))
-    return Piece(letter, outline, standing(outline, plane, thickness), _edges(outline, walls, gaps), through)
+    """Return a piece of a board with its solid in place, its edges by their walls, its ways in, its mass."""
+    ways = passages(outline, thickness, openings)
+    mass = outline.area * thickness * density
+    return Piece(letter, outline, standing(outline, plane, thickness), _edges(outline, walls, gaps), ways, mass)
 
 
 def standing(outline: Polygon, plane: Plane, thickness: float) -> Solid:
@@ -164,6 +188,29 @@ def _sound(thickness: float, cut: Cut) -> None:
     ):  # fmt: skip
         if not 0 <= size <= FARTHEST:
             raise GeometryError(f"a {name} of {size * 1000:g} mm: it has to be 0 to 500 mm")
+    sound_limit(cut.heaviest)
+
+
+def sound_limit(heaviest: float) -> None:
+    """Raise where no piece could weigh so little."""
+    if not heaviest > 0:
+        raise GeometryError(f"pieces of {heaviest:g} kg at most: no piece weighs nothing\n    mend: give a mass over 0")
+
+
+def kept_to(width: float, heaviest: float, mass: Callable[[Polygon], float]) -> Lacking:
+    """Return what says of a piece that it is too wide to go in, m, or too heavy, kg; mass: of a piece, kg."""
+
+    def lacks(piece: Polygon) -> str:
+        wide = least_width(piece)
+        if wide > width:
+            return (
+                f"a piece {wide * 1000:.0f} mm wide goes in through no opening, {width * 1000:.0f} mm is the most there"
+            )
+        if math.isfinite(heaviest) and mass(piece) > heaviest:
+            return f"a piece of {wide * 1000:.0f} mm's width weighs {mass(piece):.2f} kg, {heaviest:g} kg is the most"
+        return ""
+
+    return lacks
 
 
 def _reach(compartment: Compartment, plane: Plane) -> str:
@@ -172,20 +219,30 @@ def _reach(compartment: Compartment, plane: Plane) -> str:
 
 
 def _pieces(
-    whole: MultiPolygon, thickness: float, cut: Cut, openings: Sequence[ClearOpening]
+    whole: MultiPolygon, thickness: float, cut: Cut, openings: Sequence[ClearOpening], density: float
 ) -> tuple[tuple[Polygon, ...], tuple[str, ...]]:
     most = widest(thickness, openings) if openings else math.inf
     notes: tuple[str, ...] = (
         () if openings else ("no opening is in the survey: whether the pieces go in through the lid is not known",)
     )
-    pieces = parted(whole, straight_cuts(whole), most, cut.joint, max(cut.web, SLIVER))
-    if pieces is None:
-        why = f"no straight joints make pieces that go in ({most * 1000:.0f} mm wide at most) and go round what stands"
-        return tuple(whole.geoms), (*notes, f"{why}: it is drawn whole, and will not go in as it is")
-    if len(pieces) > len(whole.geoms):
-        round_it = ", and round what stands through it" if any(one.interiors for one in whole.geoms) else ""
-        notes += (f"it is parted into {len(pieces)} so that every piece goes in{round_it}: back the joints",)
-    return pieces, notes
+    lacks = kept_to(most, cut.heaviest, lambda piece: piece.area * thickness * density)
+    found = parted(whole, straight_cuts(whole, lacks), lacks, cut.joint, max(cut.web, SLIVER), cut.web)
+    if not found.pieces:
+        return tuple(whole.geoms), (*notes, f"no straight joints do: {found.why}; {WHOLE}")
+    if len(found.pieces) > len(whole.geoms):
+        notes += (_why_parted(whole, len(found.pieces), cut, bool(openings)),)
+    return found.pieces, notes
+
+
+def _why_parted(whole: MultiPolygon, count: int, cut: Cut, known: bool) -> str:
+    why = [
+        "goes in" if known else "",
+        f"weighs no more than {cut.heaviest:g} kg" if math.isfinite(cut.heaviest) else "",
+        "goes round what stands through it" if any(one.interiors for one in whole.geoms) else "",
+    ]
+    so_that = " and ".join(filter(None, why))
+    fewest = "the fewest of the straight joints tried"
+    return f"it is parted into {count}, {fewest}, so that every piece {so_that}: back the joints"
 
 
 def _in_order(pieces: Sequence[Polygon]) -> list[Polygon]:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from tapeloft.model.capacity import filled_to
 from tapeloft.model.compartment import Compartment
 from tapeloft.model.cutting.draining import drained
-from tapeloft.model.cutting.grate import Grate
+from tapeloft.model.cutting.laying import Laid
 from tapeloft.model.runs.runs import clear_runs
 from tapeloft.model.solid import united
 
@@ -28,7 +28,7 @@ class Flooded:
     notes: tuple[str, ...]
 
 
-def flooded(compartment: Compartment, grate: Grate, height: float) -> Flooded:
+def flooded(compartment: Compartment, grate: Laid, height: float) -> Flooded:
     """Return what lies under and over a grate whose upper face is at *height*, m; the lowest drain is the one."""
     under, net = grate.plane.start[2], compartment.net
     _, below = united(bars.solid for bars in grate.sections).split((0.0, 0.0, 1.0), under)

@@ -2,12 +2,22 @@
 
 import hashlib
 import math
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
+from shapely import Polygon
+
+from tapeloft.model.cutting.beams import Load
 from tapeloft.model.cutting.board import Edge, Piece
+from tapeloft.model.cutting.eggcrate import Crossed
 from tapeloft.model.cutting.grate import Bars
 from tapeloft.model.cutting.inset import Gaps
-from tapeloft.model.cutting.passing import least_width
+from tapeloft.model.cutting.laying import Section
+from tapeloft.model.cutting.passing import Passage, least_width
+from tapeloft.model.cutting.perforated import Pierced
+from tapeloft.model.cutting.plane import Plane
+from tapeloft.model.cutting.shelf import Shelf, Shelving
+from tapeloft.model.cutting.timber import HANDBOOK, Timber
 from tapeloft.model.plusminus.cutagain import CutOff
 from tapeloft.model.survey.survey import Survey
 
@@ -16,20 +26,36 @@ HARDBOARD = (
     "or card first."
 )
 UNSURE = (
-    "The least gap is {gap:.1f} mm, and the walls are known to ± {wall:.1f} mm where that is least: as cut it would "
-    "touch a wall in {touches} of {drawn} spaces as it might be read. Try it in hardboard or card first."
+    "The least gap is {gap:.1f} mm, and the walls round it are known to ± {wall:.1f} mm where they are least so: as "
+    "cut it would touch a wall in {touches} of {drawn} spaces as it might be read. Try it in hardboard or card first."
 )
 GAS_HOLDS = "Gas locker: fasten nothing through its walls, leave its drain and the way down to it open."
 WAY_IN = (
-    "A piece is held against the clear opening alone, edge first and straight: whether there is room to turn it within "
-    "is for card to show."
+    "A piece is held against the clear opening alone, an end first, its face along the way, straight in: whether there "
+    "is room to turn it within is for card to show. One that goes in no such way may yet be worked in."
 )
 POSTS = "Where it is cut round structural parts, keep them whole, and fasten to them only as a builder allows."
 
 
+SQUARE = 10.0  # degrees: an end or a turn no farther off an axis is told as square to it
+ENDS = {
+    "forward": ("forward end", "after end"), "aft": ("after end", "forward end"), "port": ("port end", "starboard end"),
+    "up": ("upper end", "lower end"),
+}  # fmt: skip
+MOVES = {
+    "top": "straight down", "bottom": "straight up", "port": "straight to starboard", "starboard": "straight to port",
+    "forward": "straight aft", "aft": "straight forward",
+}  # fmt: skip
+CLEAR = {
+    "top": ("fore and aft", "athwartships"), "port": ("fore and aft", "upright"),
+    "forward": ("athwartships", "upright"),
+}  # fmt: skip
+CLEAR |= {"bottom": CLEAR["top"], "starboard": CLEAR["port"], "aft": CLEAR["forward"]}
+
+
 @dataclass(frozen=True)
 class Line:
-    """A line of the cut list: a piece, what it is sawn from, m and m², its openings and its edges.
+    """A line of the cut list: a piece, what it is sawn from, m, m² and kg, its openings, its ways in and its edges.
 
     area_sd_m2: one standard deviation of its area, where it follows the walls and that is known.
     """
@@ -41,26 +67,99 @@ class Line:
     least_width_m: float
     area_m2: float
     perimeter_m: float
+    mass_kg: float
     through: tuple[str, ...]
+    passages: tuple[Passage, ...]
     edges: tuple[Edge, ...]
     area_sd_m2: float | None = None
 
 
 def listed(piece: Piece, thickness: float, area_off: float | None = None) -> Line:
     """Return a piece's line of the cut list; *area_off*: how far its area may be off, m²."""
-    breadth, length = sorted(piece.size)
-    outline = piece.outline
-    return Line(
-        piece.letter, length, breadth, thickness, least_width(outline), outline.area, outline.length, piece.through,
-        piece.edges, area_off,
-    )  # fmt: skip
+    line = _line(piece.letter, piece.outline, thickness, piece.mass_kg, piece.passages, piece.edges)
+    return replace(line, area_sd_m2=area_off)
 
 
-def bars_listed(bars: Bars, batten: float, bearer: float) -> list[Line]:
+def bars_listed(bars: Bars, batten: float, bearer: float, density: float) -> list[Line]:
     """Return a section's lines of the cut list, *batten* and *bearer* deep, m: its battens and what bears them."""
-    named = [(f"{bars.letter}{k}", one, batten) for k, one in enumerate(bars.battens, start=1)]
-    named += [(f"{bars.letter}, bearer {k}", one, bearer) for k, one in enumerate(bars.bearers, start=1)]
-    return [listed(Piece(name, one, bars.solid, (), bars.through), deep) for name, one, deep in named]
+    rows = [(f"{bars.letter}{k}", one, batten) for k, one in enumerate(bars.battens, start=1)]
+    return _listed([*rows, *_bearers(bars, bearer)], bars, density)
+
+
+def crossed_listed(crossed: Crossed, bar: float, bearer: float, density: float) -> list[Line]:
+    """Return a section's lines of the cut list: bars both ways, *bar* deep, m, and bearers."""
+    rows = [(f"{crossed.letter}{k}", one, bar) for k, one in enumerate(crossed.bars, start=1)]
+    rows += [(f"{crossed.letter}-{k}", one, bar) for k, one in enumerate(crossed.across, start=1)]
+    return _listed([*rows, *_bearers(crossed, bearer)], crossed, density)
+
+
+def pierced_listed(pierced: Pierced, bearer: float, stock: float, timber: float) -> list[Line]:
+    """Return a section's lines of the cut list: its sheet, holes taken off, and what bears it; densities kg/m³."""
+    sheet = _line(pierced.letter, pierced.outline, pierced.thickness, 0.0, pierced.passages, ())
+    holes = len(pierced.middles) * math.pi * pierced.bore**2 / 4
+    left = replace(sheet, mass_kg=(sheet.area_m2 - holes) * pierced.thickness * stock, area_m2=sheet.area_m2 - holes)
+    return [left, *_listed(_bearers(pierced, bearer), pierced, timber)]
+
+
+def _bearers(section: Section, bearer: float) -> list[tuple[str, Polygon, float]]:
+    return [(f"{section.letter}, bearer {k}", one, bearer) for k, one in enumerate(section.bearers, start=1)]
+
+
+def _listed(rows: Sequence[tuple[str, Polygon, float]], section: Section, density: float) -> list[Line]:
+    return [_line(name, one, deep, one.area * deep * density, section.passages, ()) for name, one, deep in rows]
+
+
+def _line(
+    name: str, outline: Polygon, thick: float, mass: float, ways: tuple[Passage, ...], edges: tuple[Edge, ...]
+) -> Line:
+    x0, y0, x1, y1 = outline.bounds
+    breadth, length = sorted((x1 - x0, y1 - y0))
+    through = tuple(one.opening for one in ways)
+    width = least_width(outline)
+    return Line(name, length, breadth, thick, width, outline.area, outline.length, mass, through, ways, edges)
+
+
+def way_in(passage: Passage, plane: Plane) -> str:
+    """Return in words how a piece of a *plane* goes in through an opening: by which end, how turned, how closely."""
+    moves, (first, second) = MOVES[passage.wall], CLEAR[passage.wall]
+    turn = passage.turn_deg
+    if turn < 0.05 or turn > 89.95:
+        turned = f"lying {first if turn < 45 else second} there"
+    else:
+        turned = f"turned there {turn:.0f}° from {first} toward {second}"
+    end = _end(passage.lead, plane)
+    sizes = f"{passage.width_m * 1000:.1f} mm broad {turned}, {passage.spare_m * 1000:.1f} mm to spare at its corners"
+    return f'through "{passage.opening}" {moves}, {end} first: {sizes}'
+
+
+def _end(lead: tuple[float, float], plane: Plane) -> str:
+    """Return what the end is called that lies along *lead*, in a plane's axes."""
+    axis = int(abs(lead[1]) > abs(lead[0]))
+    square = ENDS[plane.ways[axis]][int(lead[axis] < 0)]
+    off = math.degrees(math.atan2(abs(lead[1 - axis]), abs(lead[axis])))
+    if off <= SQUARE:
+        return square
+    toward = ENDS[plane.ways[1 - axis]][int(lead[1 - axis] < 0)].removesuffix(" end")
+    return f"{square}, {off:.0f}° to its {toward} side,"
+
+
+def shelf_listed(shelf: Shelf, asked: Shelving) -> list[Line]:
+    """Return a shelf's lines of the cut list: its pieces, then fiddles and bearers."""
+    lines = [listed(piece, asked.thickness) for piece in shelf.board.pieces]
+    every = [(one, asked.fiddle[0]) for one in shelf.fiddles] + [(one, asked.bearer[1]) for one in shelf.bearers]
+    sawn = asked.timber.density_kg_m3
+    return lines + [
+        _line(one.name, one.outline, deep, one.outline.area * deep * sawn, one.passages, ()) for one, deep in every
+    ]
+
+
+def loads_told(timber: Timber, load: Load) -> str:
+    """Return in words what a part is taken to be of, and what of its strength is allowed."""
+    return (
+        f"Loads are taken by {timber.name}: E {timber.modulus_pa / 1e9:.2f} GPa, modulus of rupture "
+        f"{timber.rupture_pa / 1e6:.1f} MPa, of which a {load.safety:.0f}th is allowed ({HANDBOOK}). Knots and short "
+        "grain take more off."
+    )
 
 
 def digest(survey: Survey) -> str:
@@ -68,6 +167,16 @@ def digest(survey: Survey) -> str:
     text = survey.source.paper.text if survey.source else ""
     said = repr((survey.name, survey.options, survey.parameters, survey.stations, text))
     return hashlib.sha256(said.encode()).hexdigest()[:12]
+
+
+def surveyed(survey: Survey) -> str:
+    """Return what is written on each piece of the survey that it was cut to: its digest, what its tape is good to."""
+    return f"survey {digest(survey)}, its tape ± {_tape(survey) * 1000:.1f} mm"
+
+
+def _tape(survey: Survey) -> float:
+    """Return what a point of a section is good to, m."""
+    return math.hypot(survey.accuracy.half_breadth, survey.accuracy.height)
 
 
 def cut_cautions(survey: Survey, gaps: Gaps, off: CutOff | None) -> tuple[str, ...]:
@@ -88,6 +197,5 @@ def _tight(survey: Survey, gap: float, off: CutOff | None) -> str:
     if off is not None:
         told = UNSURE.format(gap=gap * 1000, wall=off.wall_sd_m * 1000, touches=off.touches, drawn=off.drawn)
         return told if gap <= 2 * off.wall_sd_m or off.touches else ""
-    kept = survey.accuracy
-    tape = math.hypot(kept.half_breadth, kept.height)
+    tape = _tape(survey)
     return HARDBOARD.format(gap=gap * 1000, tape=tape * 1000) if gap <= 2 * tape else ""

@@ -105,12 +105,13 @@ def _spans(space: Asked, gear: Gear, fit: Fit) -> tuple[Span, ...]:
 def _would_fit(space: Asked, gear: Gear, rules: dict[str, object]) -> tuple[str, ...]:
     """Return the pieces that can be taken out without which, one at a time, the thing would fit."""
     found = []
-    for piece in space.compartment.pieces:
-        if piece.obstruction.removable and not piece.obstruction.structural:
-            other = asked_space(space.compartment, without=(piece.name,))
-            without = fitted(other.inside, other.outside, gear.form, within_s=OTHERWISE_S, **rules)  # type: ignore[arg-type]
-            if without.verdict == "fits":
-                found.append(piece.name)
+    survey = space.compartment.survey
+    removable = [one.name for one in survey.obstructions if one.removable and not one.structural]
+    for name in [*removable, *(part.name for part in survey.parts if part.removable)]:
+        other = asked_space(space.compartment, without=(name,))
+        without = fitted(other.inside, other.outside, gear.form, within_s=OTHERWISE_S, **rules)  # type: ignore[arg-type]
+        if without.verdict == "fits":
+            found.append(name)
     return tuple(found)
 
 

@@ -10,7 +10,7 @@ from tapeloft.model.fits.convex import Convex, grown, standing, turned
 from tapeloft.model.fits.turns import Turns
 from tapeloft.model.moments import Points
 from tapeloft.model.proof.search import Best, Frame, Going, prepared, surface
-from tapeloft.model.proof.turned.branching import Space
+from tapeloft.model.proof.turned.branching import Indices, Space
 from tapeloft.model.proof.turned.cells import view_of
 from tapeloft.model.proof.turned.cuts import NO_CUTS
 from tapeloft.model.proof.turned.form import Form, thing_form
@@ -112,13 +112,17 @@ def sought(
     size = stand.frame.diagonal
     best, limit = Best(so_far.growth_m / size), -math.inf
     forms, around = ([_form(kept, way, turns, stand) for way in turns.ways] for kept in (inner, outer))
-    pairs = {id(form): (outside, way) for form, outside, way in zip(forms, around, turns.ways, strict=True)}
+    pairs = {
+        id(form): (outside, _nearest(form, outside), way)
+        for form, outside, way in zip(forms, around, turns.ways, strict=True)
+    }  # fmt: skip
 
     for space, part in zip(stand.bodies, stand.parts, strict=True):
 
         def climb(form: Form, turn: Points, at: Points, cuts: Cuts, space: Space = space) -> None:
-            outside, way = pairs[id(form)]
-            found = climbed_thing(space, stand.walls, outside, turn, cuts, best.value)
+            outside, faces, way = pairs[id(form)]
+            past = cuts._replace(faces=faces[cuts.faces])
+            found = climbed_thing(space, stand.walls, outside, turn, past, best.value)
             if found is not None:
                 best.value = found[0]
                 so_far.growth_m, so_far.pose = best.value * size, _pose(outside, found[1], found[2], way, stand)
@@ -162,6 +166,12 @@ def _form(kept: Kept, way: Points, turns: Turns, stand: Stand) -> Form:
         body.normals, body.offsets / size, body.corners / size, body.face_gain, body.corner_gain,
         least / size, MOST, level, turns.axes,
     )  # fmt: skip
+
+
+def _nearest(form: Form, other: Form) -> Indices:
+    """Return for each face of a form the face of another one that looks most the same way."""
+    nearest: Indices = np.argmax(form.normals @ other.normals.T, axis=1)
+    return nearest
 
 
 def _pose(form: Form, turn: Points, at: Points, way: Points, stand: Stand) -> Pose:

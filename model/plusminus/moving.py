@@ -110,9 +110,11 @@ def moving(compartment: Compartment, settled: Settled) -> Moving:
         faces = np.arange(len(surface.triangles))
         skins.append(Skin(surface, following, closed(surface.vertices, surface.triangles, faces)))
     whole = skins[0].solid if len(skins) == 1 else united([skin.solid for skin in skins])
-    bodies = [piece.body.mirrored() if compartment.survey.mirrored else piece.body for piece in compartment.pieces]
-    named = zip(compartment.pieces, bodies, strict=True)
-    standing = {int(o): piece.name for piece, body in named for o in np.unique(body.origins)}
+    stands = [(piece.name, piece.body) for piece in compartment.pieces]
+    stands += [(part.name, part.solid) for part in compartment.fitted]
+    bodies = [body.mirrored() if compartment.survey.mirrored else body for _, body in stands]
+    named = zip(stands, bodies, strict=True)
+    standing = {int(o): name for (name, _), body in named for o in np.unique(body.origins)}
     return Moving(compartment, settled.net, tuple(skins), whole, whole.cleared_of(bodies), standing)
 
 

@@ -67,8 +67,9 @@ def redrawing(space: Asked) -> Redrawing | None:
     if built.settled is None or known is None:
         return None
     gross = built.gross.mirrored() if built.survey.mirrored else built.gross
-    stands = tuple(standing(one.obstruction.shape, bounds_of(gross), Round.OUTSIDE) for one in built.pieces)
+    stands = [standing(one.obstruction.shape, bounds_of(gross), Round.OUTSIDE) for one in built.pieces]
+    stands += [(one.mirrored() if built.survey.mirrored else one).solid for one in built.fitted]
     left_out = built.inside - space.inside
     surfaces = tuple((woven(one.loft), one) for one in followed(built.settled.survey, built.lofts))
     kept_clear = (left_out,) if left_out.volume > SLIVER else ()
-    return Redrawing(known, surfaces, built.settled.net.start, stands, kept_clear, built.survey.mirrored)
+    return Redrawing(known, surfaces, built.settled.net.start, tuple(stands), kept_clear, built.survey.mirrored)

@@ -127,5 +127,6 @@ def contained(spots: Points, corners: Points) -> NDArray[np.bool_]:
     for (ay, az), (by, bz) in zip(corners, np.roll(corners, -1, axis=0), strict=True):
         if az != bz:
             spans = (az > spots[:, 1]) != (bz > spots[:, 1])
-            inside ^= spans & (spots[:, 0] < ay + (spots[:, 1] - az) * (by - ay) / (bz - az))
+            beside = (spots[:, 1] - az) * (by - ay) - (spots[:, 0] - ay) * (bz - az)
+            inside ^= spans & ((beside > 0) if bz > az else (beside < 0))
     return inside

@@ -3,14 +3,14 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
-from typing import Annotated
+from typing import Annotated, Any, Literal
 
 from tapeloft.model.errors import nearest
 from tapeloft.model.survey.corners import Written, stations
 from tapeloft.model.survey.places import Place
 from tapeloft.model.survey.reader import Reader
 from tapeloft.model.survey.reading import read
-from tapeloft.model.survey.sheet import Changes, Obstruction, SharedChanges, Sheet, StationSheet, Twin
+from tapeloft.model.survey.sheet import Changes, Obstruction, Part, SharedChanges, Sheet, StationSheet, Twin
 from tapeloft.model.survey.station import Station
 from tapeloft.model.survey.survey import Check, Survey
 from tapeloft.model.survey.tabled import readings_of
@@ -64,8 +64,9 @@ def _survey(
 ) -> Survey:
     through = stations(reader, sheet, rows, [(path, change.station) for path, change in changes])
     face = sheet.offsets.inner_face if sheet.offsets and sheet.offsets.readings == "from_face" else None
-    standing = _standing(sheet, lent, changes)
-    _check_names(reader, sheet, standing)
+    standing: list[tuple[Place, Obstruction]] = _left("obstruction", sheet, lent, changes)
+    parts: list[tuple[Place, Part]] = _left("part", sheet, lent, changes)
+    _check_names(reader, sheet, [*standing, *parts])
     return Survey(
         name=sheet.survey.compartment,
         space=sheet.survey,
@@ -77,6 +78,7 @@ def _survey(
         openings=sheet.opening,
         drains=sheet.drain,
         grate=sheet.grate,
+        parts=tuple(one for _, one in parts),
         about=tuple(sheet.marks.about.items()),
         options=tuple(str(path[1]) for path, _ in changes if path[0] == "option"),
         parameters=tuple(reader.how.parameters.items()),
@@ -87,17 +89,17 @@ def _survey(
     )
 
 
-def _standing(
-    sheet: Sheet, lent: Sequence[SharedChanges], changes: Sequence[Placed]
-) -> list[tuple[Place, Obstruction]]:
+def _left(
+    kind: Literal["obstruction", "part"], sheet: Sheet, lent: Sequence[SharedChanges], changes: Sequence[Placed]
+) -> list[tuple[Place, Any]]:
     """Return what stands in the space, with its place in the file: as the twin has it, then as the options do."""
     own = [(path, change) for path, change in changes if path == ("twin",)]
     chosen = [(path, change) for path, change in changes if path != ("twin",)]
-    standing: list[tuple[Place, Obstruction]] = [(("obstruction", k), one) for k, one in enumerate(sheet.obstruction)]
+    standing: list[tuple[Place, Any]] = [((kind, k), one) for k, one in enumerate(getattr(sheet, kind))]
     for path, change in (*own, *(((), change) for change in lent), *chosen):
         standing = [(place, one) for place, one in standing if one.name not in change.leave_out]
         if isinstance(change, Changes):
-            standing += [((*path, "obstruction", k), one) for k, one in enumerate(change.obstruction)]
+            standing += [((*path, kind, k), one) for k, one in enumerate(getattr(change, kind))]
     return standing
 
 
@@ -105,12 +107,14 @@ def _look_over(reader: Reader, sheet: Sheet, rows: Mapping[str, StationSheet]) -
     """Refuse whatever is wrong with any option and with the twin, chosen or not."""
     every: list[Placed] = [(("option", name), change) for name, change in sheet.option.items()]
     every += [(("twin",), sheet.twin)] if sheet.twin else []
-    known = [o.name for o in sheet.obstruction] + [o.name for _, change in every for o in change.obstruction]
+    tables: list[Sheet | Changes] = [sheet, *(change for _, change in every)]
+    known = [one.name for table in tables for one in table.obstruction]
+    known += [one.name for table in tables for one in table.part]
     for path, change in every:
         for number, name in enumerate(change.leave_out):
             if name not in known:
                 what = f'nothing called "{name}" stands in it, to leave out{nearest(name, known)}'
-                reader.refuse((*path, "leave_out", number), what, "name an obstruction")
+                reader.refuse((*path, "leave_out", number), what, "name an obstruction or a part")
         _look_over_lengths(reader, (*path, "set"), change)
         _look_over_stations(reader, rows, (*path, "station"), change.station)
         if change.station:
@@ -136,18 +140,19 @@ def _look_over_stations(reader: Reader, rows: Mapping[str, StationSheet], path: 
             reader.refuse((*path, name), "this station has no lettered corners to change", "write its section anew")
 
 
-def _check_names(reader: Reader, sheet: Sheet, standing: Sequence[tuple[Place, Obstruction]]) -> None:
+def _check_names(reader: Reader, sheet: Sheet, standing: Sequence[tuple[Place, Obstruction | Part]]) -> None:
     """Refuse a name that two things of one kind bear: no answer could tell them apart."""
+    both = "obstructions or parts" if any(isinstance(one, Part) for _, one in standing) else "obstructions"
     every: dict[str, list[tuple[Place, str]]] = {
-        "obstruction": [(place, one.name) for place, one in standing],
-        "opening": [(("opening", k), one.name) for k, one in enumerate(sheet.opening)],
-        "drain": [(("drain", k), one.name) for k, one in enumerate(sheet.drain)],
+        both: [(place, one.name) for place, one in standing],
+        "openings": [(("opening", k), one.name) for k, one in enumerate(sheet.opening)],
+        "drains": [(("drain", k), one.name) for k, one in enumerate(sheet.drain)],
     }
     for kind, listed in every.items():
         names = [name for _, name in listed]
         for number, (path, name) in enumerate(listed):
             if name in names[:number]:
-                reader.refuse(path, f'two {kind}s are called "{name}"', "rename one")
+                reader.refuse(path, f'two {kind} are called "{name}"', "rename one")
 
 
 def _checks(

@@ -168,12 +168,12 @@ def _check_shared(reader: Reader, sheet: BoatSheet, papers: Sequence[Paper]) -> 
         *sheet.parameter,
         *(key for one in papers for key in _keys(one.data.get("parameter"))),
     }
-    standing = [name for one in papers for name in _names(one.data.get("obstruction"))]
+    standing = [name for one in papers for kind in ("obstruction", "part") for name in _names(one.data.get(kind))]
     for key, change in sheet.option.items():
         for number, name in enumerate(change.leave_out):
             if name not in standing:
                 what = f'nothing called "{name}" stands in any compartment{nearest(name, standing)}'
-                reader.refuse(("option", key, "leave_out", number), what, "name an obstruction")
+                reader.refuse(("option", key, "leave_out", number), what, "name an obstruction or a part")
         for name in [name for name in change.set if name not in lengths]:
             what = f'no parameter is called "{name}"{nearest(name, sorted(lengths))}'
             reader.refuse(("option", key, "set", name), what, "state it under [parameter]")

@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Annotated, Any, Literal, Union, get_args, get_origin, get_type_hints
 
 from tapeloft.model.errors import nearest
+from tapeloft.model.parts.registry import KINDS, Kind
 from tapeloft.model.survey.formula import BadFormula
 from tapeloft.model.survey.measures import NoSide, scalar, shown
 from tapeloft.model.survey.places import Place
@@ -24,6 +25,11 @@ from tapeloft.shapes.readings import Choice, FilePath, Length, Mass, Reading
 from tapeloft.shapes.registry import SHAPES, Shape
 
 MISSPELT = 0.81  # likeness above which a key of three letters or more is a field's name misspelt, and no mark
+NAMED: dict[Any, tuple[str, str, dict[str, type[Any]]]] = {
+    Shape: ("shape", "shape", SHAPES),
+    Kind: ("kind", "kind of part", KINDS),
+}
+"""What a table names of what it holds: by which key, what that is, and all there are."""
 _HINTS: dict[type[Any], dict[str, Any]] = {}
 
 
@@ -92,12 +98,12 @@ def _rest(
     names: Collection[str],
 ) -> bool:
     """Read the keys that no field names: into the shape they belong to, or into a dictionary."""
-    if hint is not Shape:
+    if hint not in NAMED:
         values[rest] = {}
         of = get_args(hint)[1]
         return all([_marked(values[rest], key, reader, of, value, path, names) for key, value in others.items()])
     try:
-        values[rest] = _shape(reader, others, path, names)
+        values[rest] = _of_its_kind(reader, hint, others, path, names)
     except _Unread:
         return False
     return True
@@ -219,17 +225,22 @@ def _mapped(reader: Reader, of: Any, raw: object, path: Place, marker: Reading |
     return got
 
 
-def _shape(reader: Reader, raw: Mapping[str, object], path: Place, names: Collection[str]) -> Shape:
-    if "shape" not in raw:
-        reader.refuse(path, "shape is missing", f"add shape = one of {', '.join(sorted(SHAPES))}")
+def _of_its_kind(
+    reader: Reader, hint: Any, raw: Mapping[str, object], path: Place, names: Collection[str]
+) -> Shape | Kind:
+    """Read a table whose other keys are those of the shape, or the kind of part, that it names."""
+    key, what, known = NAMED[hint]
+    if key not in raw:
+        reader.refuse(path, f"{key} is missing", f"add {key} = one of {', '.join(sorted(known))}")
         raise _Unread
-    kind = SHAPES.get(raw["shape"]) if isinstance(raw["shape"], str) else None
-    if kind is None:
-        hint = nearest(str(raw["shape"]), sorted(SHAPES))
-        reader.refuse((*path, "shape"), f"there is no shape {shown(raw['shape'])}{hint}", "name a known shape")
+    said = raw[key]
+    found = known.get(said) if isinstance(said, str) else None
+    if found is None:
+        told = nearest(str(said), sorted(known))
+        reader.refuse((*path, key), f"there is no {what} {shown(said)}{told}", f"name a known {what}")
         raise _Unread
     walled = replace(reader, how=replace(reader.how, walls=True))
-    made: Shape = _table(walled, kind, {k: v for k, v in raw.items() if k != "shape"}, path, names)
+    made: Shape | Kind = _table(walled, found, {k: v for k, v in raw.items() if k != key}, path, names)
     return made
 
 

@@ -7,11 +7,11 @@ from dataclasses import MISSING, dataclass, fields, is_dataclass
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
 from tapeloft.model.survey.reader import AsWritten, Named
-from tapeloft.model.survey.reading import type_hints
+from tapeloft.model.survey.reading import NAMED, type_hints
 from tapeloft.model.survey.sheet import BoatSheet, Sheet
 from tapeloft.shapes.polyhedron import Polyhedron
-from tapeloft.shapes.readings import Angle, Choice, FilePath, Mass, Reading, Word
-from tapeloft.shapes.registry import SHAPES, Shape
+from tapeloft.shapes.readings import Angle, Choice, Figure, FilePath, Mass, Reading, Word
+from tapeloft.shapes.registry import Shape
 
 Schema = dict[str, Any]
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
@@ -116,7 +116,7 @@ def _scalar(hint: Any, marker: Reading | None) -> Schema:
     if isinstance(marker, AsWritten):
         return {"type": ["number", "string"]}
     if hint is float and marker is not None and not isinstance(marker, Word | FilePath):
-        return {"type": {Mass: "string", Angle: "number"}.get(type(marker), ["number", "string"])}
+        return {"type": {Mass: "string", Angle: "number", Figure: "number"}.get(type(marker), ["number", "string"])}
     if isinstance(marker, Named):
         return {"type": "string", "pattern": r"\S"}
     return dict(PLAIN[hint])
@@ -143,19 +143,20 @@ def _object(kind: type[Any], defs: dict[str, Schema], *, shape: bool = False) ->
         made["required"] = required
     if rest is None:
         made["additionalProperties"] = False
-    elif hints[rest.name] is Shape:
-        return _with_shapes(made, defs)
+    elif hints[rest.name] in NAMED:
+        return _of_each_kind(made, hints[rest.name], defs)
     else:
         made["additionalProperties"] = _described(hints[rest.name], defs)["additionalProperties"]
     return made
 
 
-def _with_shapes(made: Schema, defs: dict[str, Schema]) -> Schema:
-    """Return the table of an obstruction: its own keys, and those of the shape that it names."""
+def _of_each_kind(made: Schema, hint: Any, defs: dict[str, Schema]) -> Schema:
+    """Return the table of an obstruction or a part: its own keys, and those of the shape or kind that it names."""
     either = []
-    for name, kind in sorted(SHAPES.items()):
-        one = _object(kind, defs, shape=True)
-        properties = {**made["properties"], "shape": {"const": name}, **one["properties"]}
-        required = [*made.get("required", []), "shape", *one.get("required", [])]
+    key, _, known = NAMED[hint]
+    for name, kind in sorted(known.items()):
+        one = _object(kind, defs, shape=hint is Shape)
+        properties = {**made["properties"], key: {"const": name}, **one["properties"]}
+        required = [*made.get("required", []), key, *one.get("required", [])]
         either.append({**one, "properties": properties, "required": required})
     return {"description": made["description"], "oneOf": either}

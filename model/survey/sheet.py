@@ -8,6 +8,7 @@ import datetime
 from dataclasses import dataclass, field
 from typing import Annotated, Literal
 
+from tapeloft.model.parts.registry import Kind
 from tapeloft.model.survey.reader import REST, AsWritten, Named
 from tapeloft.shapes.readings import Angle, AtX, AtY, AtZ, Breadth, FilePath, Height, Length, Mass, Several, Station
 from tapeloft.shapes.registry import Shape
@@ -178,6 +179,16 @@ class Grate:
 
 
 @dataclass(frozen=True)
+class Part:
+    """Something built into the space: its kind, in the words of the command that cuts it; it can be taken out."""
+
+    name: Annotated[str, Named("what it is called")]
+    removable: bool = True
+    note: str = ""
+    kind: Kind = field(default=None, metadata=REST)  # type: ignore[assignment]
+
+
+@dataclass(frozen=True)
 class SharedChanges:
     """A named set of changes that compartments share: what is left out where it stands, which lengths differ."""
 
@@ -191,6 +202,7 @@ class Changes(SharedChanges):
     """A named set of changes: what is left out, what is put in, which lengths and readings differ."""
 
     obstruction: tuple[Obstruction, ...] = ()
+    part: tuple[Part, ...] = ()
     station: dict[str, dict[str, Corner]] = field(default_factory=dict)
 
 
@@ -223,6 +235,7 @@ class Sheet:
     opening: tuple[Opening, ...] = ()
     drain: tuple[Drain, ...] = ()
     grate: Grate | None = None
+    part: tuple[Part, ...] = ()
     option: dict[str, Changes] = field(default_factory=dict)
     twin: Twin | None = None
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from tapeloft.model.errors import Problem
 from tapeloft.model.survey.places import Place
 from tapeloft.model.survey.reader import Reader
-from tapeloft.model.survey.sheet import Accuracy, Datum, Drain, Grate, Obstruction, Opening, Space
+from tapeloft.model.survey.sheet import Accuracy, Datum, Drain, Grate, Obstruction, Opening, Part, Space
 from tapeloft.model.survey.source import Source
 from tapeloft.model.survey.station import Station
 
@@ -39,6 +39,7 @@ class Survey:
     openings: tuple[Opening, ...] = ()
     drains: tuple[Drain, ...] = ()
     grate: Grate | None = None
+    parts: tuple[Part, ...] = ()
     about: tuple[tuple[str, str], ...] = ()
     options: tuple[str, ...] = ()
     parameters: tuple[tuple[str, float], ...] = ()
@@ -68,7 +69,11 @@ class Survey:
 
     def path_to_obstruction(self, name: str) -> Place:
         """Return where in the survey's file the obstruction called *name* is written."""
-        return next((path for path in self._obstructions() if self._at(path).get("name") == name), ("obstruction",))
+        return self._path_to("obstruction", name)
+
+    def path_to_part(self, name: str) -> Place:
+        """Return where in the survey's file the part called *name* is written."""
+        return self._path_to("part", name)
 
     def path_to_corner(self, station: str, mark: str, number: int) -> Place:
         """Return where in the survey's file a corner is written: by its *mark*, or as the *number*th of its section."""
@@ -82,14 +87,17 @@ class Survey:
             return (*path, row, number) if row == "points" else (*path, row)
         return (*path, "point") if "point" in here else (*changed, *path, mark)
 
-    def _obstructions(self) -> Iterator[Place]:
-        """Yield where each obstruction is written; those that options and the twin put in first."""
+    def _path_to(self, kind: str, name: str) -> Place:
+        return next((path for path in self._listed(kind) if self._at(path).get("name") == name), (kind,))
+
+    def _listed(self, kind: str) -> Iterator[Place]:
+        """Yield where each obstruction or part is written; those that options and the twin put in first."""
         around: list[Place] = [("option", name) for name in self.options]
         around += [("twin",), ()] if self.mirrored else [()]
         for path in around:
-            listed = self._at(path).get("obstruction")
+            listed = self._at(path).get(kind)
             for number in range(len(listed) if isinstance(listed, list) else 0):
-                yield (*path, "obstruction", number)
+                yield (*path, kind, number)
 
     def _at(self, path: Place) -> Mapping[str, object]:
         here: object = self.source.data if self.source else {}

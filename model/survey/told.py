@@ -11,7 +11,7 @@ from tapeloft.model.survey.reading import type_hints
 from tapeloft.model.survey.survey import Survey
 from tapeloft.model.units import INCH, format_length
 from tapeloft.shapes.polyhedron import Polyhedron
-from tapeloft.shapes.readings import Angle, Breadth, Choice, Length, Mass, Reading, Station
+from tapeloft.shapes.readings import Angle, Breadth, Choice, Figure, Length, Mass, Reading, Station
 from tapeloft.shapes.registry import SHAPES
 
 SIXTEENTHS = 1e-6  # of one, that a reading may lie off the mark and be told in fractions
@@ -101,6 +101,8 @@ def _one(value: float, shown: Callable[[float], str], ahead: float, marker: Read
         return f"{math.degrees(value):g}°"
     if isinstance(marker, Mass):
         return f"{value:g} kg"
+    if isinstance(marker, Figure):
+        return f"{value:g}"
     if isinstance(marker, Breadth):
         return f"{'p' if value > 0 else 's' if value < 0 else ''} {shown(abs(value))}".strip()
     return shown(ahead * value if isinstance(marker, Station) else value) if marker else f"{value:g}"

@@ -28,9 +28,9 @@ from tapeloft.model.gear.turn import Turn
 from tapeloft.model.proof.compiled import compiled
 from tapeloft.model.solid import Solid
 from tapeloft.model.survey.boat import read_survey
-from tapeloft.model.warm import warm
 
 fcl = pytest.importorskip("fcl", reason="python-fcl is not here")
+pytestmark = pytest.mark.usefixtures("warmed")
 Numbers = NDArray[np.float64]
 Integers = NDArray[np.int64]
 DEMO = Path(tapeloft.shapes.__path__[0]) / "demo"
@@ -44,12 +44,6 @@ FACES = [  # each order of a box's sides along the axes
     Rotation.from_matrix(np.eye(3)[list(order)] * np.linalg.det(np.eye(3)[list(order)]))
     for order in itertools.permutations(range(3))
 ]
-
-
-@pytest.fixture(autouse=True, scope="module")
-def compiled_before() -> None:
-    """So that no time limit runs out while inner loops are compiled."""
-    warm()
 
 
 @dataclass(frozen=True, eq=False)

@@ -1,10 +1,16 @@
 """Marks put on a page of PDF."""
 
+import math
+
+import numpy as np
 from reportlab.pdfgen.canvas import Canvas
 
-from tapeloft.viewer.form.ink import POINT, Line, Mark, Patch, Ring, Spot, Words, face
+from tapeloft.viewer.form.ink import POINT, Line, Mark, Patch, Ring, Rings, Spot, Words, face
 
 DASHES = (2.2, 1.6)  # mm
+BOW = 4 / 3 * (math.sqrt(2) - 1)  # of the radius: how far the handles of a quarter circle reach
+QUARTER = np.array([[1.0, BOW], [BOW, 1.0], [0.0, 1.0]])
+ARC = np.concatenate([[[1.0, 0.0]], *(QUARTER @ np.linalg.matrix_power([[0, 1], [-1, 0]], k) for k in range(4))])
 
 
 def draw(canvas: Canvas, mark: Mark, high: float) -> None:
@@ -17,8 +23,21 @@ def draw(canvas: Canvas, mark: Mark, high: float) -> None:
         canvas.setFillGray(1.0)
         canvas.setLineWidth(mark.weight)
         canvas.circle(*_turned(mark.at, high), mark.radius / POINT, stroke=1, fill=1)
+    elif isinstance(mark, Rings):
+        canvas.setLineWidth(mark.weight)
+        canvas.setDash()
+        canvas.addLiteral(_circles(mark, high))
     else:
         _draw_path(canvas, mark, high)
+
+
+def _circles(mark: Rings, high: float) -> str:
+    """Return circles in the words of PDF, four curves each: thousands of them, one by one, would take seconds."""
+    spots = np.array(mark.circles).reshape(-1, 1, 3)
+    middles = np.stack([spots[..., 0], high - spots[..., 1]], axis=-1)
+    corners = ((middles + spots[..., 2:] * ARC) / POINT).reshape(len(spots), -1)
+    one = "%.3f %.3f m" + 4 * " %.3f %.3f %.3f %.3f %.3f %.3f c" + " h\n"
+    return one * len(corners) % tuple(corners.ravel().tolist()) + "S"
 
 
 def _draw_path(canvas: Canvas, mark: Line | Patch, high: float) -> None:

@@ -92,7 +92,15 @@ class Ring:
     weight: float = PLAIN
 
 
-Mark = Words | Line | Patch | Ring
+@dataclass(frozen=True)
+class Rings:
+    """Circles by their middles and radii, (x, y, r), weight pt, not filled."""
+
+    circles: tuple[tuple[float, float, float], ...]
+    weight: float = PLAIN
+
+
+Mark = Words | Line | Patch | Ring | Rings
 
 
 def width(text: str, size: float, bold: bool = False) -> float:
@@ -126,6 +134,8 @@ def moved(marks: Iterable[Mark], x: float, y: float) -> tuple[Mark, ...]:
 
 
 def _moved(mark: Mark, x: float, y: float) -> Mark:
+    if isinstance(mark, Rings):
+        return replace(mark, circles=tuple((cx + x, cy + y, r) for cx, cy, r in mark.circles))
     if isinstance(mark, Words | Ring):
         return replace(mark, at=(mark.at[0] + x, mark.at[1] + y))
     return replace(mark, points=tuple((a + x, b + y) for a, b in mark.points))

@@ -31,6 +31,10 @@ def _written(template: Template) -> bytes:
     space = document.modelspace()
     for ring in template.cut:
         space.add_lwpolyline(ring, close=True, dxfattribs={"layer": "CUT"})
+    for x, y, r in template.holes:  # two half circles, so that a hole is a closed polyline too
+        space.add_lwpolyline([(x - r, y, 1.0), (x + r, y, 1.0)], "xyb", close=True, dxfattribs={"layer": "CUT"})
+    if template.frame:
+        space.add_lwpolyline(template.frame, close=True, dxfattribs={"layer": "MARK"})
     for line in template.marks:
         space.add_lwpolyline(line, dxfattribs={"layer": "MARK"})
     low = -BELOW - CHECK

@@ -3,26 +3,37 @@
 from collections.abc import Iterator, Sequence
 from io import BytesIO
 
+from reportlab import rl_config
 from reportlab.pdfgen.canvas import Canvas
 
 from tapeloft.viewer.form.drawn import draw
-from tapeloft.viewer.form.ink import FINE, POINT, Line, Mark, Spot, Words, centred, fitted, paragraph, wrapped
+from tapeloft.viewer.form.ink import FINE, POINT, Line, Mark, Rings, Spot, Words, centred, fitted, paragraph, wrapped
+from tapeloft.viewer.template.ontiles import INK, on_tiles, within
+from tapeloft.viewer.template.plan import Plan, drawn_plan
 from tapeloft.viewer.template.template import Template
 from tapeloft.viewer.template.tiling import FOOT, MARGIN, OVERLAP, PAPERS, Paper, Tile, Tiling, tiled
 
-CUT, MARK, GRID = 0.6, 0.5, 0.4  # pt
+CUT, MARK, GRID = 0.8, 0.4, 0.4  # pt
 CROSS = 4.0  # mm: half the arm of a registration mark
 INCH = 25.4
 RULER_MM, RULER_IN = 100, 4
 SMALL = 7.0  # pt
-INK = 0.72  # of the size of letters: how high their capitals are
+SEEN = 0.2  # mm: a hole that is smaller on paper is not drawn on what is not to scale
 HEAD = 15.0  # mm at the top of the first sheet
 
 
-def as_pdf(templates: Sequence[Template], paper: Paper, title: str, remarks: Sequence[str]) -> bytes:
+def as_pdf(
+    templates: Sequence[Template],
+    paper: Paper,
+    title: str,
+    remarks: Sequence[str],
+    plan: Plan | None = None,
+    sheets: Sequence[Template] = (),
+) -> bytes:
     """Return the bytes of a PDF that asks to be printed at its own size; the same templates give the same bytes.
 
-    remarks stand on the first sheet. Every sheet has a ruler in millimetres and one in inches to check the scale by.
+    remarks stand on the first page, a plan, dimensioned, on the next; sheets: what is cut from which, one to a page,
+    not to scale. Every sheet of a template has a ruler in millimetres and one in inches to check the scale by.
     """
     file = BytesIO()
     canvas = Canvas(file, invariant=1, pageCompression=1)
@@ -31,10 +42,20 @@ def as_pdf(templates: Sequence[Template], paper: Paper, title: str, remarks: Seq
     canvas.setLineJoin(1)
     layouts = [tiled(one.cut, paper) for one in templates]
     _page(canvas, PAPERS[paper], _overview(templates, layouts, paper, title, remarks))
+    if plan is not None:
+        wide, high = PAPERS[paper][::-1]
+        _page(canvas, (wide, high), _planned(plan, (wide, high), title))
+    for one in sheets:
+        _page(canvas, PAPERS[paper][::-1], list(_from_sheet(one, PAPERS[paper][::-1], title)))
     for template, layout in zip(templates, layouts, strict=True):
+        template = on_tiles(template, layout)
         for tile in layout.tiles:
             _sheet(canvas, template, layout, tile, title)
-    canvas.save()
+    before, rl_config.useA85 = rl_config.useA85, 0  # bytes as they are: text of them takes longer than all the rest
+    try:
+        canvas.save()
+    finally:
+        rl_config.useA85 = before
     return file.getvalue()
 
 
@@ -43,6 +64,16 @@ def _page(canvas: Canvas, size: Spot, marks: Sequence[Mark]) -> None:
     for mark in marks:
         draw(canvas, mark, size[1])
     canvas.showPage()
+
+
+def _planned(plan: Plan, page: Spot, title: str) -> list[Mark]:
+    """Return the marks of the sheet with the plan."""
+    wide, high = page
+    room = wide - 2 * MARGIN
+    whole = Tiling(page, (room, 0.0), 1, 1, ())
+    head = Words("plan, mm: over all, and the middles of bearers", (MARGIN, MARGIN + 6), 12.0, bold=True)
+    box = (MARGIN, MARGIN + HEAD, room, high - 2 * MARGIN - HEAD - FOOT)
+    return [head, *drawn_plan(plan, box), *_foot(whole, title, "plan, not to scale: what is dashed lies under it")]
 
 
 def _sheet(canvas: Canvas, template: Template, layout: Tiling, tile: Tile, title: str) -> None:
@@ -54,7 +85,7 @@ def _sheet(canvas: Canvas, template: Template, layout: Tiling, tile: Tile, title
     window.rect(*(value / POINT for value in (MARGIN, high - MARGIN - down, across, down)))
     canvas.clipPath(window, stroke=0, fill=0)
     shift = (MARGIN - tile.left, MARGIN + tile.bottom + down)
-    for mark in drawn(template, shift):
+    for mark in drawn(within(template, layout, tile), shift):
         draw(canvas, mark, high)
     for mark in _crosses(layout, tile):
         draw(canvas, mark, high)
@@ -72,10 +103,12 @@ def drawn(template: Template, shift: Spot, scale: float = 1.0) -> Iterator[Mark]
 
     for ring in template.cut:
         yield Line(tuple(map(at, ring)), CUT, closed=True)
+    if template.holes and template.holes[0][2] * scale > SEEN:
+        yield Rings(tuple((*at((x, y)), r * scale) for x, y, r in template.holes), CUT * min(1.0, 2 * scale))
     if scale < 1.0:
         return
     for line in template.marks:
-        yield Line(tuple(map(at, line)), MARK)
+        yield Line(tuple(map(at, line)), MARK, dashed=line[0] == line[-1])  # a ring lies under what is cut
     for one in template.written:
         yield Words(one.text, at(one.at), one.height / INK / POINT)
 
@@ -164,6 +197,22 @@ def _small(
         yield from drawn(template, shift, scale)
         yield from _grid(layout, shift, scale)
         yield centred(template.name, (shift[0] + template.size[0] * scale / 2, shift[1] + 3), 10.0, bold=True)
+
+
+def _from_sheet(sheet: Template, page: Spot, title: str) -> Iterator[Mark]:
+    """Yield a sheet of material small, with the pieces that are cut from it."""
+    wide, high = page
+    room = wide - 2 * MARGIN, high - 2 * MARGIN - FOOT - HEAD
+    scale = min(side / own for side, own in zip(room, sheet.size, strict=True))
+    shift = MARGIN, MARGIN + HEAD + sheet.size[1] * scale
+    yield Words(f"{title}: {sheet.name.replace('-', ' ')}", (MARGIN, MARGIN + 6), 12.0, bold=True)
+    yield Words(f"{sheet.size[0]:.0f} × {sheet.size[1]:.0f} mm, not to scale", (MARGIN, MARGIN + 11), 8.0)
+    yield Line(tuple((x * scale + shift[0], shift[1] - y * scale) for x, y in sheet.frame), GRID, closed=True)
+    yield from drawn(sheet, shift, scale)
+    for one in sheet.written:
+        spot = one.at[0] * scale + shift[0], shift[1] - one.at[1] * scale
+        yield Words(one.text, spot, max(5.0, one.height * scale / INK / POINT), bold=True)
+    yield from _foot(Tiling(page, (room[0], 0.0), 1, 1, ()), f"{title}, {sheet.name.replace('-', ' ')}", "not to scale")
 
 
 def _covered(layout: Tiling) -> Spot:

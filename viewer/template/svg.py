@@ -8,6 +8,10 @@ EDGE = 5.0  # mm round the piece
 CHECK = 100.0  # mm, the sides of the square to check the scale by
 
 
+def _closed(ring: tuple[Spot, ...]) -> tuple[tuple[Spot, ...], ...]:
+    return ((*ring, ring[0]),) if ring else ()
+
+
 def as_svg(template: Template) -> bytes:
     """Return the bytes of an SVG file: groups CUT, MARK and TEXT; below the piece a square of 100 mm to check by."""
     wide, high = template.size
@@ -17,7 +21,11 @@ def as_svg(template: Template) -> bytes:
         return f"{spot[0] + EDGE:.4f},{high - spot[1] + EDGE:.4f}"
 
     cut = " ".join(f"M{' L'.join(map(at, ring))} Z" for ring in template.cut)
-    marks = [f'<polyline points="{" ".join(map(at, line))}"/>' for line in template.marks]
+    cut += "".join(
+        f" M{at((x - r, y))} a{r:.4f},{r:.4f} 0 1,0 {2 * r:.4f},0 a{r:.4f},{r:.4f} 0 1,0 {-2 * r:.4f},0 Z"
+        for x, y, r in template.holes
+    )
+    marks = [f'<polyline points="{" ".join(map(at, line))}"/>' for line in (*template.marks, *_closed(template.frame))]
     x, y = EDGE, high + 2 * EDGE
     marks.append(f'<rect x="{x:g}" y="{y:.4f}" width="{CHECK:g}" height="{CHECK:g}"/>')
     words = [(one.text, at(one.at), one.height) for one in template.written]

@@ -9,7 +9,7 @@ from tapeloft.model.proof.compiled import compiled, part
 from tapeloft.model.proof.program import Numbers
 from tapeloft.model.proof.turned.cells import View, set_turned
 from tapeloft.model.proof.turned.form import Form, set_places
-from tapeloft.model.proof.turned.relaxed import Cuts, Solution, bounded
+from tapeloft.model.proof.turned.relaxed import Cuts, Solution, bounded, set_cuts, set_sides_held
 from tapeloft.model.proof.turned.rows import Planes, set_omega
 from tapeloft.model.proof.turned.swallowed import Posed, around_middle, deepest_in, deepest_pit, posed
 from tapeloft.model.proof.turned.tightening import reached
@@ -37,12 +37,15 @@ def reach_of(form: Form, view: View, corners: Numbers, reach: Numbers) -> None:
 
 @compiled
 def bound_of(
-    form: Form, planes: Planes, view: View, cuts: Cuts, cut_rows: Numbers, cut_limits: Numbers, known: int, old: int,
-    reach: Numbers, enough: float, near: float, narrow: float, low: Numbers, high: Numbers, solution: Solution,
+    form: Form, planes: Planes, view: View, cuts: Cuts, rows: Numbers, limits: Numbers, reach: Numbers, enough: float,
+    near: float, narrow: float, low: Numbers, high: Numbers, solution: Solution,
 ) -> float:  # fmt: skip
-    """Return an upper limit of a branch; see `relaxed.bounded`."""
+    """Return an upper limit of a branch in another cell, see `relaxed.bounded`; set its *rows* and *limits*."""
+    old = cuts.faces.shape[0]
+    set_cuts(form, view, cuts, low, high, solution.at, rows, limits)
+    set_sides_held(form, planes, view, low, high, solution.at, rows[old:], limits[old:])
     return bounded(
-        form, planes, view, cuts, cut_rows, cut_limits, known, old, reach, enough, near, narrow, low, high, solution
+        form, planes, view, cuts, rows, limits, True, old, reach, enough, near, narrow, low, high, solution
     )  # fmt: skip
 
 

@@ -9,7 +9,7 @@ from tapeloft.model.proof.compiled import compiled, part
 from tapeloft.model.proof.program import Numbers
 from tapeloft.model.proof.turned.cells import View
 from tapeloft.model.proof.turned.form import Form
-from tapeloft.model.proof.turned.relaxed import AROUND, KEPT, Cuts, Solution, bounded, set_cuts
+from tapeloft.model.proof.turned.relaxed import AROUND, KEPT, Cuts, Solution, bounded, set_cuts, set_sides_held
 from tapeloft.model.proof.turned.rows import Planes
 from tapeloft.model.proof.turned.ways import PER, Ways, copy_cut, no_cuts, past_point, past_triangle
 
@@ -48,62 +48,76 @@ def past_it(
     ways = past_triangle(form, view, triangle, solution.at) if whole else past_point(form, point)
     many, old, n, size = ways.counts.shape[0], cuts.faces.shape[0], form.low.shape[0], solution.at.shape[0]
     out, most = _room(many, old, n, size, solution.sides.shape[0]), old + NEW
-    out.order[:] = np.argsort(
-        _losses(form, view, low, high, solution.at, ways) if whole else losses, kind="mergesort"
-    )  # fmt: skip
+    way_rows, way_limits = _way_rows(form, view, low, high, solution.at, ways)
+    out.order[:] = np.argsort(_losses(solution.at, ways, way_rows, way_limits) if whole else losses, kind="mergesort")
     own, own_rows, own_limits = no_cuts(most), np.empty((most + AROUND, size)), np.empty(most + AROUND)
-    for j in range(old):
-        copy_cut(own, j, cuts, j)
-    before, apart = 0, np.empty(APART, np.int64)
+    _copy_cuts(own, 0, cuts, 0, old)
+    side_rows, side_limits = np.empty((AROUND, size)), np.empty(AROUND)
+    set_sides_held(form, planes, view, low, high, solution.at, side_rows, side_limits)
+    before, apart, apart_rows, apart_limits = 0, no_cuts(APART), np.empty((APART, size)), np.empty(APART)
     for k in range(many):
-        way, count = out.order[k], old
-        own_rows[:old], own_limits[:old] = rows, limits
+        way = out.order[k]
         out.low[k], out.high[k] = low, high
         child = _child(solution, old, old + NEW, out, k)
         if ways.counts[way] == 0:
             out.bounds[k] = enough
             continue
-        for c in range(ways.counts[way]):
-            copy_cut(own, count, ways.cuts, way * PER + c)
-            count += 1
-        for b in range(before):
-            copy_cut(own, count, ways.others, apart[b])
-            count += 1
-        taken = Cuts(
-            own.points[:count], own.faces[:count], own.senses[:count], own.kinds[:count], own.edges[:count]
-        )  # fmt: skip
+        first, last = way * PER, way * PER + ways.counts[way]
+        taken, count = old + last - first, old + last - first + before
+        _copy_cuts(own, old, ways.cuts, first, last)
+        _copy_cuts(own, taken, apart, 0, before)
+        own_rows[:old], own_limits[:old] = rows, limits
+        own_rows[old:taken], own_limits[old:taken] = way_rows[first:last], way_limits[first:last]
+        own_rows[taken:count], own_limits[taken:count] = apart_rows[:before], apart_limits[:before]
+        own_rows[count : count + AROUND], own_limits[count : count + AROUND] = side_rows, side_limits
         solution_k = Solution(child.at, child.walls, child.weights[: KEPT + count], child.sides)
         value = bounded(
-            form, planes, view, taken, own_rows, own_limits, old, old, reach, enough, near, narrow,
-            out.low[k], out.high[k], solution_k,
+            form, planes, view, _some(own, slice(0, count)), own_rows, own_limits, False, old, reach, enough, near,
+            narrow, out.low[k], out.high[k], solution_k,
         )  # fmt: skip
         out.bounds[k], out.counts[k] = min(bound, value), count - old
-        for c in range(count - old):
-            copy_cut(out.cuts, k * NEW + c, own, old + c)
+        _copy_cuts(out.cuts, k * NEW, own, old, count)
         out.rows[k, : count - old], out.limits[k, : count - old] = own_rows[old:count], own_limits[old:count]
         if ways.apart[way] and before < APART and (out.bounds[k] > enough or not whole):
-            apart[before] = way
+            copy_cut(apart, before, ways.others, way)
+            of = slice(before, before + 1)
+            set_cuts(form, view, _some(apart, of), low, high, solution.at, apart_rows[of], apart_limits[of])
             before += 1
     return out
 
 
 @part
-def _losses(form: Form, view: View, low: Numbers, high: Numbers, at: Numbers, ways: Ways) -> Numbers:
-    """Return how far the thing at *at* would have to give for each way, (W,)."""
-    many, size = ways.counts.shape[0], at.shape[0]
-    rows, limits, losses = np.empty((PER, size)), np.empty(PER), np.zeros(many)
-    for w in range(many):
-        first, count = w * PER, ways.counts[w]
-        last, cuts = first + count, ways.cuts
-        some = Cuts(
-            cuts.points[first:last], cuts.faces[first:last], cuts.senses[first:last], cuts.kinds[first:last],
-            cuts.edges[first:last],
-        )  # fmt: skip
-        set_cuts(form, view, some, 0, low, high, at, rows, limits)
-        losses[w] = -1e300 if count else 1e300
-        for c in range(count):
+def _way_rows(
+    form: Form, view: View, low: Numbers, high: Numbers, at: Numbers, ways: Ways
+) -> tuple[Numbers, Numbers]:  # fmt: skip
+    """Return the rows, (W · PER, N), and limits, (W · PER,), of the cuts of all ways."""
+    rows, limits = np.empty((ways.cuts.faces.shape[0], at.shape[0])), np.empty(ways.cuts.faces.shape[0])
+    for way in range(ways.counts.shape[0]):
+        of = slice(way * PER, way * PER + ways.counts[way])
+        set_cuts(form, view, _some(ways.cuts, of), low, high, at, rows[of], limits[of])
+    return rows, limits
+
+
+@part
+def _copy_cuts(into: Cuts, k: int, cuts: Cuts, first: int, last: int) -> None:
+    for j in range(first, last):
+        copy_cut(into, k + j - first, cuts, j)
+
+
+@part
+def _some(cuts: Cuts, of: slice) -> Cuts:
+    return Cuts(cuts.points[of], cuts.faces[of], cuts.senses[of], cuts.kinds[of], cuts.edges[of])
+
+
+@part
+def _losses(at: Numbers, ways: Ways, rows: Numbers, limits: Numbers) -> Numbers:
+    """Return how far the thing at *at* would have to give for each way, (W,), given the rows of its cuts."""
+    losses = np.zeros(ways.counts.shape[0])
+    for w in range(losses.shape[0]):
+        losses[w] = -1e300 if ways.counts[w] else 1e300
+        for c in range(w * PER, w * PER + ways.counts[w]):
             over = -limits[c]
-            for v in range(size):
+            for v in range(at.shape[0]):
                 over += rows[c, v] * at[v]
             losses[w] = max(losses[w], over)
     return losses

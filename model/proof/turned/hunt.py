@@ -24,7 +24,7 @@ EAGER = 30  # branches that are each climbed from; later one in
 SELDOM = 16
 NARROW = 0.04  # radians from its middle within which more is asked of a cell: see `_narrow`
 CUTS = 48  # that a branch may have gathered, to be parted from whole triangles
-TOGETHER = 4  # branches split at once, on any machine, so that the search goes the same way on all
+TOGETHER = 8  # branches split at once, on any machine, so that the search goes the same way on all
 
 Climb = Callable[
     [Form, Numbers, Numbers, Cuts], None
@@ -75,10 +75,11 @@ def hunted(
             if best.stopped or best.limit <= enough():
                 return
             some = open_ones.taken(TOGETHER)
+            split = partial(_split, space=space, ball=ball, enough=enough(), near=near)
+            splits = workers.map(split, some)  # begun here, beside the climbs
             for branch in some:
                 _counted(branch, best, climb)
-            split = partial(_split, space=space, ball=ball, enough=enough(), near=near)
-            for branch, children in zip(some, workers.map(split, some), strict=True):
+            for branch, children in zip(some, splits, strict=True):
                 if children is None:
                     _climbed(branch, climb)
                 open_ones.add(branch, children, enough())
@@ -164,28 +165,20 @@ def _turn(branch: Branch) -> Numbers:
 
 def _turned(branch: Branch, cell: Cell, space: Space, enough: float, near: float) -> Branch:
     """Return what of a branch lies in a smaller cell, bounded."""
-    view, reach = view_of(cell.base, cell.low, cell.high), np.empty(6)
-    reach_of(branch.form, view, space.corners, reach)
-    return _bounded(replace(branch, cell=cell, view=view, reach=reach), branch.cuts, False, space, enough, near)
-
-
-def _bounded(branch: Branch, cuts: Cuts, known: bool, space: Space, enough: float, near: float) -> Branch:
-    """Return a branch with further cuts, bounded. known: the rows of those that it has hold as they are."""
-    form, old, many, size = branch.form, len(branch.cuts.faces), len(cuts.faces), len(branch.solution.at)
-    low, high = branch.low.copy(), branch.high.copy()
-    rows, limits, weights = np.empty((many + AROUND, size)), np.empty(many + AROUND), np.zeros(KEPT + many)
-    rows[:old], limits[:old], weights[: KEPT + old] = branch.rows, branch.limits, branch.solution.weights
-    parent = branch.solution
-    solution = Solution(parent.at.copy(), parent.walls.copy(), weights, parent.sides.copy())
+    form, cuts, view, reach = branch.form, branch.cuts, view_of(cell.base, cell.low, cell.high), np.empty(6)
+    reach_of(form, view, space.corners, reach)
+    inner, parent = replace(branch, cell=cell, view=view, reach=reach), branch.solution
+    low, high, many = branch.low.copy(), branch.high.copy(), len(cuts.faces)
+    rows, limits = np.empty((many + AROUND, len(parent.at))), np.empty(many + AROUND)
+    solution = Solution(parent.at.copy(), parent.walls.copy(), parent.weights.copy(), parent.sides.copy())
     bound = bound_of(
-        form, space.planes, branch.view, cuts, rows, limits, old if known else 0, old, branch.reach, enough, near,
-        _narrow(branch), low, high, solution,
+        form, space.planes, view, cuts, rows, limits, reach, enough, near, _narrow(inner), low, high, solution
     )  # fmt: skip
     if branch.node is not None:
         branch.node.ended(cuts, solution)
-    return Branch(
-        form, branch.cell, branch.view, branch.reach, cuts, rows[:many], limits[:many], low, high, solution,
-        min(branch.bound, bound), branch.node,
+    return replace(
+        inner, rows=rows[:many], limits=limits[:many], low=low, high=high, solution=solution,
+        bound=min(branch.bound, bound),
     )  # fmt: skip
 
 

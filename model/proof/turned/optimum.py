@@ -15,6 +15,7 @@ from tapeloft.model.proof.program import MARGIN, NEVER, Numbers
 from tapeloft.model.proof.turned.form import Form
 
 STEPS = 40
+START = 3.0  # complementarity, all together, that it starts from: with less, things of given sizes stay undecided
 
 
 class Within(NamedTuple):
@@ -142,10 +143,10 @@ def _begun(form: Form, rows: Numbers, limits: Numbers, count: int, within: Withi
         for v in range(size):
             over += rows[j, v] * at[v]
         slack[j] = max(-over, 0.02)
-        pressure[j] = 3.0 / total / slack[j]
+        pressure[j] = START / total / slack[j]
     for v in range(size):
         gap[0, v], gap[1, v] = max(at[v] - within.low[v], 1e-12), max(within.high[v] - at[v], 1e-12)
-        push[0, v], push[1, v] = 3.0 / total / gap[0, v], 3.0 / total / gap[1, v]
+        push[0, v], push[1, v] = START / total / gap[0, v], START / total / gap[1, v]
     return System(at, slack, pressure, miss, gap, push, np.empty((size, size)), np.empty(size), sides)
 
 

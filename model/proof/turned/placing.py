@@ -234,7 +234,7 @@ def _leaned(space: Space, form: Form, view: View, cuts: Cuts, at: Numbers) -> Nu
     solution = Solution(start, walls, weights, np.full(len(form.log_start), 0.1))
     low, high = form.low.copy(), form.high.copy()
     rows, limits = np.empty((len(cuts.faces) + AROUND, len(start))), np.empty(len(cuts.faces) + AROUND)
-    bound_of(form, space.planes, view, cuts, rows, limits, 0, 0, reach, NEVER, 1e-7, 0.0, low, high, solution)
+    bound_of(form, space.planes, view, cuts, rows, limits, reach, NEVER, 1e-7, 0.0, low, high, solution)
     omega = np.zeros(3)
     omega[form.axes] = solution.at[n:]
     return turned_by(view.frame, omega)

@@ -49,24 +49,23 @@ class Solution(NamedTuple):
 
 @part
 def bounded(
-    form: Form, planes: Planes, view: View, cuts: Cuts, cut_rows: Numbers, cut_limits: Numbers, known: int, old: int,
+    form: Form, planes: Planes, view: View, cuts: Cuts, cut_rows: Numbers, cut_limits: Numbers, again: bool, old: int,
     reach: Numbers, enough: float, near: float, narrow: float, low: Numbers, high: Numbers, solution: Solution,
 ) -> float:  # fmt: skip
     """Return an upper limit of a branch; draw *low* and *high* in, set *solution*, that comes in as its parent's.
 
     The bounds are drawn in by what is worth more than *enough*, so that the limit is never less. cut_rows (m + AROUND,
-    N), cut_limits (m + AROUND,): rows of the cuts, the first *known* of them of the same cell and set already, the rest
-    to be set; and room. The first *old* cuts are the parent's: they are brought in only where they weigh or are broken.
-    narrow: radians from its middle within which a cell's programs are solved again in what bounds they leave.
+    N), cut_limits (m + AROUND,): rows of the cuts, then of the sides, as `set_cuts` and `set_sides_held` set them; the
+    former are set *again* in the bounds drawn in. The first *old* cuts are the parent's: they are brought in only where
+    they weigh or are broken. narrow: radians from its middle within which a cell's programs are solved again in what
+    bounds they leave.
     """
     n, size, count = form.low.shape[0], solution.at.shape[0], cuts.faces.shape[0]
-    set_cuts(form, view, cuts, known, low, high, solution.at, cut_rows, cut_limits)
-    _set_sides(form, planes, view, low, high, solution.at, count, cut_rows, cut_limits)
     held = within_planes(form, planes, low, high)
     if not held or not tightened(form, view, reach, enough, cut_rows, cut_limits, count + AROUND, low, high):
         return enough
-    if is_moved(form) or known == 0:  # rows that depend on the bounds, or were set before these were drawn in
-        set_cuts(form, view, cuts, 0, low, high, solution.at, cut_rows, cut_limits)
+    if again or is_moved(form):
+        set_cuts(form, view, cuts, low, high, solution.at, cut_rows, cut_limits)
     within = Within(np.empty(size), np.empty(size))
     within.low[:n], within.high[:n] = low, high
     within.low[n:], within.high[n:] = view.low[form.axes], view.high[form.axes]
@@ -111,7 +110,7 @@ def _drawn_tighter(
             break
         low[:], high[:] = within.low[:n], within.high[:n]
         view = narrowed(form, view, within)
-        set_cuts(form, view, cuts, 0, low, high, solution.at, cut_rows, cut_limits)
+        set_cuts(form, view, cuts, low, high, solution.at, cut_rows, cut_limits)
         set_again(form, planes, view, low, high, cut_rows, cut_limits, used, total, rows, limits)
     return best
 
@@ -139,11 +138,10 @@ def _solved_with_broken(
 
 @part
 def set_cuts(
-    form: Form, view: View, cuts: Cuts, known: int, low: Numbers, high: Numbers, at: Numbers, rows: Numbers,
-    limits: Numbers,
+    form: Form, view: View, cuts: Cuts, low: Numbers, high: Numbers, at: Numbers, rows: Numbers, limits: Numbers
 ) -> None:  # fmt: skip
-    """Set *rows* and *limits* to those of the cuts from the one after the *known* on."""
-    for j in range(known, cuts.faces.shape[0]):
+    """Set *rows* and *limits* to those of the cuts."""
+    for j in range(cuts.faces.shape[0]):
         point, which, sense = cuts.points[j], cuts.faces[j], cuts.senses[j]
         if cuts.kinds[j] < 0:
             limits[j] = witness_row(form, view, point, which, sense, low, high, at, rows[j])
@@ -154,11 +152,10 @@ def set_cuts(
 
 
 @part
-def _set_sides(
-    form: Form, planes: Planes, view: View, low: Numbers, high: Numbers, at: Numbers, count: int,
-    rows: Numbers, limits: Numbers,
+def set_sides_held(
+    form: Form, planes: Planes, view: View, low: Numbers, high: Numbers, at: Numbers, rows: Numbers, limits: Numbers
 ) -> None:  # fmt: skip
-    """Set AROUND rows after *count* to the first planes, square to the world's axes, for the corner most over it."""
+    """Set the first AROUND rows to the first planes, square to the world's axes, for the corner most over it."""
     places = np.empty((form.corner_start.shape[0], 3))
     set_places(form, view.frame, at, places)
     for p in range(AROUND):
@@ -169,9 +166,7 @@ def _set_sides(
                 worst, most = k, along
         x, x0 = form.corner_rows[worst], form.corner_start[worst]
         pieces = best_pieces(form, view, normal, x, x0, low, high, at)
-        limits[count + p] = wall_row(
-            form, view, normal, planes.limits[p], worst, pieces, low, high, rows[count + p]
-        )  # fmt: skip
+        limits[p] = wall_row(form, view, normal, planes.limits[p], worst, pieces, low, high, rows[p])
 
 
 @part

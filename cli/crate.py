@@ -1,0 +1,224 @@
+"""tapeloft crate."""
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from tapeloft.cli.cutting import PaperOption, Still, To
+from tapeloft.cli.options import AsJson, Force, Given, OneName, Options, SurveyFile, UnitsOption, duration
+
+if TYPE_CHECKING:
+    from tapeloft.cli.printing import Table
+    from tapeloft.model.compartment import Compartment
+    from tapeloft.model.crating.made import Made
+    from tapeloft.model.crating.stood import Stood
+    from tapeloft.model.gear.forms import Block
+    from tapeloft.model.gear.gear import Gear
+    from tapeloft.model.solid import Solid
+
+MODULES = ("euro container", "carton")  # as the catalogue calls standard sizes
+LIFTED = (
+    "A crate goes out where it is lifted level, as it stands, or slid and turned on the floor first; others are "
+    "undecided, not refused. Hands, slings and what it weighs when full are not looked at."
+)
+
+
+def crate(
+    survey: SurveyFile,
+    compartment: OneName = None,
+    item: Annotated[
+        list[str] | None,
+        typer.Option("--item", metavar="ITEM", help='"box 600x400x280" or a name, again for more; left out: modules'),
+    ] = None,
+    opening: Annotated[
+        str | None, typer.Option(metavar="NAME", help="out through this lid; left out: through any in the top")
+    ] = None,
+    on: Annotated[
+        str, typer.Option(metavar="WHAT", help='standing on the "sole", the "grate", or a shelf at a height')
+    ] = "sole",
+    clearance: Annotated[str, typer.Option(metavar="LENGTH", help="round each; mm unless a unit stands behind")] = "5",
+    wall: Annotated[str, typer.Option(metavar="LENGTH", help="of the crate made to measure")] = "9",
+    height: Annotated[
+        str | None, typer.Option(metavar="LENGTH", help="of the crate made to measure; left out: up to the lid")
+    ] = None,
+    within: Annotated[float, typer.Option(metavar="TIME", parser=duration, help="stop after about so long")] = 20.0,
+    to: To = None,
+    paper: PaperOption = "a4",
+    still: Still = None,
+    as_json: AsJson = False,
+    given: Given = None,
+    option: Options = None,
+    units: UnitsOption = "mm",
+    force: Force = False,
+) -> None:
+    """Crates: which modules stand side by side and go out through the lid; the largest made to measure, its boards.
+
+    The picture shows the crates of the one --item asked for, else the one made to measure. Status 1 where nothing goes
+    out.
+    """
+    from tapeloft.cli.asking import asked_survey, built
+    from tapeloft.cli.basis import bases, say_bases
+    from tapeloft.cli.cutting import cut_list, drawn, files_of, hold_still, size
+    from tapeloft.cli.printing import print_json, print_tables, say, say_notes
+    from tapeloft.cli.progress import each
+    from tapeloft.cli.searching import warmed, warmed_to_pack
+    from tapeloft.model.cautions import GAS_ALONE, cautions_for
+    from tapeloft.model.crating.ground import floors_of
+    from tapeloft.model.crating.made import made_to_measure
+    from tapeloft.model.crating.stood import stood
+    from tapeloft.model.cutting.told import digest, listed, surveyed
+    from tapeloft.model.fall import lids_of
+    from tapeloft.model.files.writing import write_set
+    from tapeloft.model.openings import clear_openings
+    from tapeloft.viewer.template.template import template_of
+
+    hold_still(still, force=force)
+    one = asked_survey(survey, compartment, given, option)
+    asked, kept, thick = _items(item), size("clearance", clearance), size("wall", wall)
+    high = None if height is None else size("height", height)
+    (whole,) = built([one])
+    falls = lids_of(whole, opening)
+    floors = floors_of(whole, _heights(whole, on))
+    warmed_to_pack()
+    warmed(turned=True)
+    made = made_to_measure(floors, falls, clear_openings(whole), thick, kept, high, within / 4)
+    share = 0.75 * within / len(asked)
+    found = [
+        (gear, stood(floors, falls, form, kept, share)) for gear, form in each(asked, "standing crates side by side")
+    ]
+    boards = made.boards if made else ()
+    lines = [listed(board.piece, thick) for board in boards]
+    said = (*((GAS_ALONE,) if one.space.use == "gas" else ()), LIFTED, *cautions_for(one))
+    mark, title = digest(one), f"{whole.name}: crate made to measure"
+    templates = [
+        template_of(board.piece, board.plane, (board.piece.letter, whole.name, board.plane.face, surveyed(one)))
+        for board in boards
+    ]
+    solids = [(board.piece.letter, board.piece.solid) for board in boards]
+    remarks = (*filter(None, [whole.basis]), *said)
+    files = files_of(to if to and lines else (), templates, lines, solids, paper, title, remarks)
+    write_set(files, force=force)
+    if still is not None:
+        drawn(whole, _shown(found, solids, item), still, units, exploded=False, force=force)
+    written = [*map(str, files), *([str(still)] if still else [])]
+    notes = () if made else (f"{NONE}: no file is written of it" if to else NONE,)
+    if as_json:
+        print_json(
+            "crate", compartment=whole.name, openings=[fall.name for fall in falls],
+            floors_m=[floor.height for floor in floors], clearance_m=kept, modules=[_told(*one) for one in found],
+            made=None if made is None else _told_made(made, thick), survey=mark, pieces=lines, files=written,
+            remarks=notes, basis=bases([whole]), notes=whole.notes, cautions=said,
+        )  # fmt: skip
+    else:
+        print_tables([_modules(found, f"{whole.name}: crates side by side, one layer")])
+        print_tables([_made(made, title, thick, units), cut_list("to cut", lines, units)] if made else [])
+        for remark in notes:
+            say(f"note: {remark}")
+        say_bases([whole])
+        say_notes(whole.notes, said)
+        for file in written:
+            say(f"wrote {file}")
+    raise typer.Exit(0 if made or any(stood.out or stood.straight_least for _, stood in found) else 1)
+
+
+NONE = "no crate made to measure stands under a lid and goes straight up through it"
+
+
+def _items(items: list[str] | None) -> "list[tuple[Gear, Block]]":
+    """Return the crates asked for, or the modules of the catalogue, each with its form."""
+    from tapeloft.model.errors import TapeloftError
+    from tapeloft.model.gear.asked import gear_asked
+    from tapeloft.model.gear.catalogue import catalogue
+    from tapeloft.model.gear.forms import Block
+
+    if items:
+        asked = [gear_asked(text) for text in items]
+    else:
+        asked = [gear for gear in catalogue() if gear.name.startswith(MODULES)]
+    found = []
+    for gear in asked:
+        if not isinstance(gear.form, Block):
+            raise TapeloftError(f'--item {gear.name}: a crate is a box: write its sizes, as "box 600x400x280"')
+        found.append((gear, gear.form))
+    return found
+
+
+def _heights(whole: "Compartment", on: str) -> list[float] | None:
+    from tapeloft.cli.spacing import length_of
+    from tapeloft.model.errors import TapeloftError
+
+    if on == "sole":
+        return None
+    if on == "grate":
+        if whole.survey.grate is None:
+            raise TapeloftError(f"{whole.name} has no grate: give its height under [grate], or name one with --on")
+        return [whole.survey.grate.height]
+    return [length_of("on", on, whole.survey.unit) or 0.0]
+
+
+def _shown(
+    found: "list[tuple[Gear, Stood]]", solids: "list[tuple[str, Solid]]", item: list[str] | None
+) -> "list[tuple[str, Solid]]":
+    if item and len(item) == 1:
+        ((_, stood),) = found
+        return [(one.out, one.solid) for one in stood.crates]
+    return solids
+
+
+def _told(gear: "Gear", stood: "Stood") -> dict[str, object]:
+    crates = [
+        {"place_m": one.at, "heading_deg": one.heading_deg, "way": one.out, "slid_m": one.slid_m, "order": one.order}
+        for one in stood.crates
+    ]
+    return {
+        "item": gear.name, "at_least": len(stood.crates), "at_most": stood.most, "passes_lid": stood.passes,
+        "straight_up_at_least": stood.straight_least, "straight_up_at_most": stood.straight_most, "out": stood.out,
+        "crates": crates,
+    }  # fmt: skip
+
+
+def _told_made(made: "Made", wall: float) -> dict[str, object]:
+    return {
+        "size_m": made.sizes, "wall_m": wall, "holds_m3": made.holds_m3, "volume_m3": made.volume_m3,
+        "limit_m3": made.limit_m3, "proved": made.proved, "place_m": made.at, "heading_deg": made.heading_deg,
+        "opening": made.fall, "outside_m3": made.outside_m3,
+    }  # fmt: skip
+
+
+def _modules(found: "list[tuple[Gear, Stood]]", title: str) -> "Table":
+    from tapeloft.cli.printing import Table
+
+    words = {True: "goes through", False: "not level, proved", None: "undecided"}
+    rows = [
+        (
+            gear.name, _range(len(stood.crates), stood.most), words[stood.passes],
+            _range(stood.straight_least, stood.straight_most), str(stood.out), str(len(stood.crates) - stood.out),
+        )
+        for gear, stood in found
+    ]  # fmt: skip
+    head = ("crate", "stand", "the lid", "straight up at once", "go out, one by one", "undecided")
+    return Table(title, head, rows, words=(2,))
+
+
+def _range(least: int, most: int) -> str:
+    return str(least) if least == most else f"{least}, at most {most}"
+
+
+def _made(made: "Made", title: str, wall: float, units: str) -> "Table":
+    from tapeloft.cli.printing import Table
+    from tapeloft.model.units import figure, figure_down
+
+    proof = "proved" if made.proved else "not yet: the search was cut short"
+    x, y, _ = made.at
+    rows = [
+        ("over all", " × ".join(figure_down(size + 1e-9, units) for size in made.sizes), units),
+        ("walls", figure(wall, units), units),
+        ("holds", f"{made.holds_m3 * 1000:.1f}", "litres"),
+        ("takes up", f"{made.volume_m3 * 1000:.1f}", "litres"),
+        ("none that goes straight up takes up more than", f"{made.limit_m3 * 1000:.1f}", f"litres, {proof}"),
+        ("middle at x", figure(x, units), units),
+        ("and y", figure(y, units), units),
+        ("turned", f"{made.heading_deg:.1f}", "°"),
+        ("up through", made.fall, ""),
+    ]
+    return Table(title, ("crate", "", ""), rows, words=(2,))

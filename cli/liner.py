@@ -1,0 +1,79 @@
+"""tapeloft liner."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from tapeloft.cli.cutting import Still
+from tapeloft.cli.options import AsJson, Force, Given, OneName, Options, SurveyFile, UnitsOption
+
+SHAPE = (
+    "Over every face it is just so thick, and where walls meet the space within is sharp. Round what stands into the "
+    "space it is drawn by chords, a little thinner there than the thickness asked for; the least was measured."
+)
+
+
+def liner(
+    survey: SurveyFile,
+    compartment: OneName = None,
+    thickness: Annotated[
+        str, typer.Option(metavar="LENGTH", help="of its walls, mm unless a unit stands behind")
+    ] = "6",
+    density: Annotated[float, typer.Option(metavar="KG", help="of what it is made of, kg/m³")] = 1500.0,
+    to: Annotated[
+        list[Path] | None, typer.Option("--to", metavar="FILE", help="a mesh file, again for more: .stl .obj .ply …")
+    ] = None,
+    still: Still = None,
+    as_json: AsJson = False,
+    given: Given = None,
+    option: Options = None,
+    units: UnitsOption = "mm",
+    force: Force = False,
+) -> None:
+    """A liner: the net space shrunk by a thickness, open at the lids, as a closed mesh."""
+    from tapeloft.cli.asking import asked_survey, built
+    from tapeloft.cli.basis import bases, say_bases
+    from tapeloft.cli.cutting import drawn, hold_still, meshes_of, size
+    from tapeloft.cli.printing import Table, print_json, print_tables, say, say_notes
+    from tapeloft.model.cautions import cautions_for
+    from tapeloft.model.cutting.liner import liner_of
+    from tapeloft.model.cutting.told import digest
+    from tapeloft.model.files.writing import write_set
+    from tapeloft.model.units import figure
+
+    hold_still(still, force=force)
+    one = asked_survey(survey, compartment, given, option)
+    (whole,) = built([one])
+    made = liner_of(whole, size("thickness", thickness), density)
+    said = (SHAPE, *cautions_for(one))
+    solids = [("liner", made.solid)]
+    files = meshes_of(to or (), solids)
+    write_set(files, force=force)
+    if still is not None:
+        drawn(whole, solids, still, units, exploded=False, force=force)
+    written = [*map(str, files), *([str(still)] if still else [])]
+    if as_json:
+        print_json(
+            "liner", compartment=whole.name, thickness_m=made.thickness, thinnest_m=made.thinnest_m,
+            lost_m3=made.lost_m3, left_m3=made.left_m3, area_m2=made.area_m2, density_kg_m3=density,
+            mass_kg=made.mass_kg, open=made.open, survey=digest(one), files=written, remarks=made.notes,
+            basis=bases([whole]), notes=whole.notes, cautions=said,
+        )  # fmt: skip
+        return
+    rows = [
+        ("thickness over its faces", figure(made.thickness, units), units),
+        ("thinnest, measured", f"{made.thinnest_m * 1000:.3f}", "mm"),
+        ("it takes", f"{made.lost_m3 * 1000:.2f}", "litres"),
+        ("and leaves", f"{made.left_m3 * 1000:.2f}", "litres"),
+        ("lies against", f"{made.area_m2:.3f}", "m²"),
+        (f"mass at {density:g} kg/m³", f"{made.mass_kg:.2f}", "kg"),
+        ("open at", ", ".join(made.open) or "nothing", ""),
+    ]
+    print_tables([Table(whole.name, ("liner", "", ""), rows, words=(2,))])
+    for remark in made.notes:
+        say(f"note: {remark}")
+    say_bases([whole])
+    say_notes(whole.notes, said)
+    for file in written:
+        say(f"wrote {file}")

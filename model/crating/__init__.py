@@ -1,0 +1,1 @@
+"""Crates: which stand in a space and go out through its lid, and one made to measure."""

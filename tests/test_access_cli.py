@@ -1,0 +1,201 @@
+"""`tapeloft step`, `rail` and `crate`: what they print and write, and what they refuse."""
+
+import csv
+import io
+import json
+import signal
+import sys
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+import ezdxf
+import pytest
+import shapely
+import trimesh
+
+from tapeloft.cli.app import main
+
+DEMO = files("tapeloft.shapes").joinpath("demo")
+LOCKER = "cockpit locker, port"
+
+
+@pytest.fixture
+def run(monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]):  # type: ignore[no-untyped-def]
+    """Run a command in this process, as the program does: status, output, messages."""
+    before = signal.getsignal(signal.SIGINT)
+
+    def ran(*words: object) -> tuple[Any, str, str]:
+        monkeypatch.setattr(sys, "argv", ["tapeloft", *map(str, words)])
+        capfd.readouterr()
+        with pytest.raises(SystemExit) as ended:
+            main()
+        return (ended.value.code or 0, *capfd.readouterr())
+
+    yield ran
+    signal.signal(signal.SIGINT, before)
+
+
+@pytest.fixture
+def boat(tmp_path: Path) -> Path:
+    folder = tmp_path / "heron"
+    folder.mkdir()
+    for one in DEMO.iterdir():
+        if one.is_file():
+            (folder / one.name).write_bytes(one.read_bytes())
+    return folder
+
+
+def test_steps_with_every_file(run, boat: Path, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
+    names = ["s.pdf", "s.svg", "s.dxf", "s.csv", "s.stl"]
+    to = [word for name in names for word in ("--to", tmp_path / name)]
+    status, out, err = run("step", boat, LOCKER, *to)
+    assert status == 0
+    assert "on the port side of the fall" in out
+    assert "facing it" in out
+    for caution in ("one hand for the boat", "held at both ends", "hardboard"):
+        assert caution in err
+    rows = list(csv.DictReader(io.StringIO((tmp_path / "s.csv").read_text())))
+    assert [row["piece"] for row in rows] == ["A", "B", "C"]
+    mesh = trimesh.load(tmp_path / "s.stl")
+    assert mesh.volume / 25e6 == pytest.approx(sum(float(row["area_m2"]) for row in rows), abs=3e-4)
+    for row in rows:  # read back by another library: the outline's area
+        lines = ezdxf.readfile(tmp_path / f"s-{row['piece']}.dxf").modelspace().query('LWPOLYLINE[layer=="CUT"]')
+        area = sum(shapely.Polygon([point[:2] for point in line.get_points()]).area for line in lines)
+        assert area / 1e6 == pytest.approx(float(row["area_m2"]), abs=1e-4)
+
+
+def test_step_json(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    said = json.loads(run("step", boat, LOCKER, "--json")[1])
+    assert said["command"] == "step"
+    assert said["rises_m"][0] * 4 == pytest.approx(said["lip_m"] - said["floor_m"])
+    assert said["outside_m3"] < 1e-9
+    assert [step["name"] for step in said["steps"]] == ["tread A", "tread B", "tread C"]
+    assert all(step["turned_deg"] == 0 for step in said["steps"])
+    assert said["person_m"] == [0.58, 0.33]
+
+
+def test_steps_that_do_not_work_say_why(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    status, out, _ = run("step", boat, "sail locker")
+    assert status == 1
+    assert out.count("head room") == 4
+    said = json.loads(run("step", boat, "chain locker", "--json")[1])
+    assert said["shortfalls"]
+    assert said["rises_m"] == [None, None]
+    assert said["pieces"] == []
+
+
+def test_a_rail_with_its_files(run, boat: Path, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
+    status, out, err = run("rail", boat, LOCKER, "--to", tmp_path / "r.csv", "--to", tmp_path / "r.obj")
+    assert status == 0
+    assert "hooks, each with a fender, 150 mm" in out
+    assert "674 mm to the thumb's tip" in err
+    assert len((tmp_path / "r.csv").read_text().splitlines()) >= 4
+    said = json.loads(run("rail", boat, LOCKER, "--tube", "25x1.5", "--json")[1])
+    assert said["side"] == "port"
+    assert 0.5 < said["in_reach"]["least"] <= said["in_reach"]["most"] < 1
+    assert len(said["hooks"]) >= 7
+    assert said["spacing_m"] <= said["span_m"]
+
+
+def test_a_rail_wants_a_side_where_the_space_has_both(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    status, _, err = run("rail", boat, "lazarette", "--fender", "none")
+    assert status == 2
+    assert "--side port or starboard" in err
+    assert run("rail", boat, "lazarette", "--fender", "none", "--side", "starboard")[0] == 0
+
+
+def test_crates_and_one_made_to_measure(run, boat: Path, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
+    words = ("crate", boat, LOCKER, "--item", "euro container, 400 x 300 x 147", "--within", "2")
+    status, out, err = run(*words, "--to", tmp_path / "c.svg")
+    assert status == 0
+    assert "goes through" in out
+    assert "over all" in out
+    assert "undecided, not refused" in err
+    assert len(list(tmp_path.glob("c-*.svg"))) == 5
+    said = json.loads(run(*words, "--json")[1])
+    (module,) = said["modules"]
+    assert module["at_least"] == len(module["crates"]) <= module["at_most"]
+    assert said["made"]["holds_m3"] < said["made"]["volume_m3"] <= said["made"]["limit_m3"]
+
+
+def test_in_a_gas_locker_nothing_else_is_kept(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    status, _, err = run("crate", boat, "gas locker", "--item", "box 200x150x200", "--within", "1")
+    assert status == 0
+    assert "nothing but the gas" in err
+    assert "vapour-tight" in err
+    assert "nothing but the gas" in run("step", boat, "gas locker")[2]
+
+
+def test_a_locker_that_lets_no_crate_out(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    status, out, err = run("crate", boat, "chain locker", "--item", "box 200x150x100", "--within", "1")
+    assert status == 1
+    assert "not level, proved" in out
+    assert "no crate made to measure" in err
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("step", LOCKER, "--rise", "200"), "write the least and the most"),
+        (("step", LOCKER, "--rise", "high..higher"), "--rise"),
+        (("step", LOCKER, "--rise", "305..165"), "the least no more than the most"),
+        (("step", LOCKER, "--opening", "side door"), "no opening is called"),
+        (("step", LOCKER, "--floor", "5000"), "no way up"),
+        (("step", LOCKER, "--thickness", "0"), "thick"),
+        (("step", LOCKER, "--person", "580"), "two sizes"),
+        (("step", LOCKER, "--load", "heavy"), "--load"),
+        (("step", LOCKER, "--load", "0 kg"), "1 to 1000 kg"),
+        (("step", LOCKER, "--timber", "cheese"), "no timber is called"),
+        (("step", LOCKER, "--to", "s.doc"), "let its name end in"),
+        (("rail", LOCKER, "--reach", "0"), "50 to 1500 mm"),
+        (("rail", LOCKER, "--reach", "-674"), "50 to 1500 mm"),
+        (("rail", LOCKER, "--reach", "60 m"), "50 to 1500 mm"),
+        (("rail", LOCKER, "--height", "5000"), "no room for a rail"),
+        (("rail", LOCKER, "--batten", "900x45"), "3 to 200 mm"),
+        (("rail", LOCKER, "--tube", "25x20"), "wall"),
+        (("rail", LOCKER, "--tube", "25"), "two sizes"),
+        (("rail", LOCKER, "--fender", "box 100x100x100"), "a round one"),
+        (("rail", LOCKER, "--pitch", "0"), "20 to 5000 mm"),
+        (("rail", LOCKER, "--still", "rail.jpg"), ".png"),
+        (("rail", "chain locker", "--side", "port"), "no arm"),
+        (("crate", LOCKER, "--item", "fender, 150 mm"), "a crate is a box"),
+        (("crate", LOCKER, "--item", "box 1x1x1", "--within", "1"), "50 mm at least"),
+        (("crate", LOCKER, "--wall", "0"), "2 to 50 mm"),
+        (("crate", LOCKER, "--clearance", "-5"), "0 to 500 mm"),
+        (("crate", LOCKER, "--height", "0"), "50 to 5000 mm"),
+        (("crate", LOCKER, "--on", "grate"), "no grate"),
+        (("crate", LOCKER, "--on", "5000"), "nothing level"),
+    ],
+)
+def test_what_cannot_be_is_one_message_and_no_file(  # type: ignore[no-untyped-def]
+    run, boat: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, words: tuple[str, ...], said: str
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    before = sorted(tmp_path.iterdir())
+    status, out, err = run(words[0], boat, *words[1:])
+    assert (status, out) == (2, "")
+    assert said in err
+    assert "Traceback" not in err
+    assert sorted(tmp_path.iterdir()) == before
+
+
+def test_without_an_opening_there_is_no_way(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    sheet = boat / "gas-locker.toml"
+    sheet.write_text(sheet.read_text().split("[[opening]]")[0])
+    for command in ("step", "rail", "crate"):
+        status, _, err = run(command, boat, "gas locker")
+        assert status == 2
+        assert "it has no opening" in err
+
+
+def test_parts_are_drawn_in_place(run, boat: Path, tmp_path: Path, draws: None) -> None:  # type: ignore[no-untyped-def]
+    from PIL import Image
+
+    reach = tmp_path / "reach.png"
+    assert run("rail", boat, LOCKER, "--height", "750", "--still", tmp_path / "r.png", "--sections", reach)[0] == 0
+    with Image.open(tmp_path / "r.png") as picture:
+        assert picture.size == (1600, 1100)
+    with Image.open(reach) as picture:
+        shades = {shade for _, shade in picture.convert("RGB").getcolors(1 << 24)}
+    assert {(207, 227, 210), (227, 183, 172)} <= shades  # within and out of reach

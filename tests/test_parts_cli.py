@@ -1,0 +1,141 @@
+"""`tapeloft shelf`, `tapeloft liner`, the holes of `tapeloft panel`, and parts of a survey in the other commands."""
+
+import json
+import signal
+import sys
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+import pypdf
+import pytest
+import trimesh
+from PIL import Image
+
+from tapeloft.cli.app import main
+from tapeloft.model.compartment import build
+from tapeloft.model.survey.boat import read_survey
+from tapeloft.viewer.look import Look, chosen, keyed
+from tapeloft.viewer.scene import scene_of
+
+DEMO = str(files("tapeloft.shapes").joinpath("demo"))
+FITTED = ("--option", "fitted out")
+
+
+@pytest.fixture
+def run(monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]):  # type: ignore[no-untyped-def]
+    """Run a command in this process, as the program does: status, output, messages."""
+    before = signal.getsignal(signal.SIGINT)
+
+    def ran(*words: object) -> tuple[Any, str, str]:
+        monkeypatch.setattr(sys, "argv", ["tapeloft", *map(str, words)])
+        capfd.readouterr()
+        with pytest.raises(SystemExit) as ended:
+            main()
+        return (ended.value.code or 0, *capfd.readouterr())
+
+    yield ran
+    signal.signal(signal.SIGINT, before)
+
+
+def test_a_shelf_with_its_plan(run, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
+    pdf, obj = tmp_path / "s.pdf", tmp_path / "s.obj"
+    words = ("shelf", DEMO, "berth", "--height", "9", "--from", "starboard", "--depth", "12in", "--gap", "8")
+    status, out, err = run(*words, "--to", pdf, "--to", obj)
+    assert status == 0
+    for said in ("it sags there, loaded", "clear height under it", "fiddle 1", "bearer 1", "cleats"):
+        assert said in out
+    assert "Wood Handbook" in err
+    pages = pypdf.PdfReader(pdf).pages
+    assert "plan, mm" in pages[1].extract_text()
+    told = json.loads(run(*words, "--json")[1])
+    assert f"{told['pieces'][0]['length_m'] * 1000:.0f}" in pages[1].extract_text()  # over all, dimensioned
+    assert told["sag_m"] <= told["spacing_m"] / 200
+    assert told["under"]["clear_m"] + told["over"]["clear_m"] < 0.42
+    assert trimesh.load_scene(obj, split_object=True).volume * 1e-9 == pytest.approx(
+        told["mass_kg"] / (1120 * 0.55 / (1 - 0.159 * 0.55)), rel=1e-6
+    )
+
+
+def test_a_panel_with_holes_and_cleats(run, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
+    words = ("panel", DEMO, "lazarette", "--option", "panel out", "--half-breadth", "p 330")
+    plain = json.loads(run(*words, "--json")[1])
+    holed = json.loads(run(*words, "--hands", "2", "--vent", "150", "--json")[1])
+    assert holed["vent_m2"] >= 0.015
+    assert holed["pieces"][0]["area_m2"] < plain["pieces"][0]["area_m2"] - 0.015
+    assert sum(one["length_m"] for one in holed["cleats"]) > 2
+    assert run(*words, "--vent", "99999")[0] == 2
+
+
+def test_a_liner(run, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
+    status, out, _ = run("liner", DEMO, "gas locker", "--thickness", "6", "--to", tmp_path / "l.stl")
+    assert status == 0
+    assert "thinnest, measured" in out
+    mesh = trimesh.load(tmp_path / "l.stl")
+    told = json.loads(run("liner", DEMO, "gas locker", "--thickness", "6", "--json")[1])
+    assert mesh.is_watertight
+    assert mesh.volume * 1e-9 == pytest.approx(told["lost_m3"], rel=1e-4)
+    assert told["open"] == ["coaming lid"]
+    assert 0.0058 < told["thinnest_m"] <= 0.006
+
+
+def test_parts_of_the_survey_in_every_answer(run, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
+    _, out, _ = run("volume", DEMO, "berth", *FITTED)
+    assert "less chart shelf, shelf built in" in out
+    told = json.loads(run("check", DEMO, "berth", *FITTED, "--json")[1])["compartments"][0]["parts"]
+    assert (told[0]["kind"], told[0]["even_kg_m2"]) == ("shelf", 100.0)
+    full = [json.loads(run("capacity", DEMO, "berth", *some, "--json")[1])["flooded_kg"] for some in ((), FITTED)]
+    assert full[1] < full[0]
+    fits = run("fit", DEMO, "berth", "box 1900x560x250", *FITTED, "--within", "20")
+    assert fits[0] == 1
+    assert "chart shelf" in fits[1]  # it would fit with that out
+    status, out, _ = run("export", DEMO, "berth", *FITTED, "--what", "parts", "--to", tmp_path / "p.obj")
+    assert (status, "chart shelf fiddle 1" in out) == (0, True)
+    assert run("volume", DEMO, "berth", *FITTED, "--json")[0] == 0
+
+
+def test_parts_are_drawn() -> None:
+    scene = scene_of(build(read_survey(DEMO, options=("fitted out",)).compartment("berth locker")))
+    assert [part.name for part in scene.of("part")] == ["chart shelf"]
+    assert not chosen(scene, keyed(Look(), "p", scene)).of("part")
+
+
+@pytest.mark.usefixtures("draws")
+def test_parts_are_drawn_moved_apart(run, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
+    apart = tmp_path / "b.png"
+    assert run("show", DEMO, "berth", *FITTED, "--no-box", "--exploded", "--still", apart)[0] == 0
+    with Image.open(apart) as picture:
+        tones = {tone for _, tone in picture.convert("RGB").getcolors(1 << 24)}
+    assert len(tones) > 1000
+    status, _, err = run("show", DEMO, "berth", "--exploded", "--still", tmp_path / "c.png")
+    assert (status, "no parts to draw apart" in err) == (2, True)
+
+
+@pytest.mark.parametrize(
+    ("words", "why"),
+    [
+        ("shelf berth", "--height"),
+        ("shelf berth --height 9 --depth 12", "both"),
+        ("shelf berth --height 99", "outside the space"),
+        ("shelf berth --height 16 --from starboard --depth 300", "no room over"),
+        ("shelf berth --height 9 --from starboard --depth 300 --fiddle 40", "two sizes"),
+        ("shelf berth --height 9 --from starboard --depth -3", "more than 0"),
+        ("shelf berth --height 9 --thickness 0", "0.5 to 200"),
+        ("shelf berth --height 9 --even nan", "it has to be"),
+        ("shelf berth --height 9 --timber oak", "timber"),
+        ("liner gas --thickness 0", "0.5 to 200"),
+        ("liner gas --thickness 9m", "0.5 to 200"),
+        ("liner gas --thickness 190", "leave nothing"),
+        ("liner gas --density nan", "density"),
+        ("liner gas --to x.pdf", "mesh format"),
+        ("panel laz --at 300 --hands 99", "it has to be"),
+        ("panel laz --at 300 --vent -1", "it has to be"),
+        ("panel laz --at 300 --swing lid", "lid"),
+    ],
+)
+def test_what_cannot_be_is_refused_in_one_message(run, words: str, why: str) -> None:  # type: ignore[no-untyped-def]
+    command, name, *rest = words.split()
+    status, out, err = run(command, DEMO, name, *rest)
+    assert (status, out) == (2, "")
+    assert why in err
+    assert "Traceback" not in err
