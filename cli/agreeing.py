@@ -20,6 +20,7 @@ def lines(one: "Checked", unit: str) -> Iterator[str]:
             yield from _again(other, unit, "  or, as likely")
     if not one.explained:
         yield "  no few slips explain all of it: measure the compartment again"
+    yield from (f"  {said}" for said in one.doubted)
     yield from _unseen(one, unit)
     yield from _next(one, unit)
 
@@ -39,7 +40,7 @@ def _short(one: "Checked", unit: str) -> str:
     if one.agrees:
         all_ = "within" if count == 1 else "all within"
         return f"{tapes}, {all_} what such tapes do; typically {_length(one.typical_m, unit)} off the corners as read"
-    return f"{tapes}, and they do not agree with the readings"
+    return f"{tapes}, and {'it does' if count == 1 else 'they do'} not agree with the readings"
 
 
 def _again(one: "Again", unit: str, how: str) -> Iterator[str]:

@@ -35,6 +35,7 @@ def capacity(
     from tapeloft.cli.basis import bases, say_bases
     from tapeloft.cli.plusminus import say_filled_off, spread_or_none, square_off
     from tapeloft.cli.printing import Table, print_json, print_tables, say_notes
+    from tapeloft.cli.progress import each
     from tapeloft.model.capacity import filled_to
     from tapeloft.model.cautions import cautions_for
     from tapeloft.model.plusminus.stated import filled_off
@@ -46,7 +47,8 @@ def capacity(
     part = None if bay is None else bay_called(whole, bay)
     solid = whole.net if part is None else part.solid
     found = filled_to(solid, _levels(heights, steps, solid, one.unit))
-    off = filled_off(whole, None if part is None else part.name, found.heights_m.tolist())
+    bay = None if part is None else part.name
+    off = filled_off(whole, bay, found.heights_m.tolist(), lambda some: each(some, "filling"))
     density = SEA_WATER if liquid == "sea" else FRESH_WATER
     mass = found.flooded_kg(density)
     said = (*cautions_for(one), "Heights are level with the datum; air caught under an overhang counts as filled.")

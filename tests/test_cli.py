@@ -97,7 +97,19 @@ UNITS = re.compile(r"_(m|m2|m3|m4|kg|kg_m3|deg|bytes)$")
 COUNTS = {  # numbers of no unit, shares
     *("line", "factor", "drawn", "lost", "triangles", "faces", "hull_number", "axis", "gap", "branches", "turn"),
     *("at_least", "at_most", "count", "turns", "starts", "rounds", "pages"),
-    *("chi2", "chi2_left", "limit", "freedom", "blind", "of", "then_blind", "probability", "in_sigmas"),
+    *(
+        "chi2",
+        "chi2_left",
+        "limit",
+        "freedom",
+        "blind",
+        "of",
+        "then_blind",
+        "probability",
+        "in_sigmas",
+        "scatter",
+        "touches",
+    ),
 }
 
 

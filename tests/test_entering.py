@@ -14,13 +14,14 @@ from hypothesis import strategies as st
 from tapeloft.model.entering.keeping import ChangedMeanwhile, Kept, opened, written
 from tapeloft.model.entering.questions import END, questions
 from tapeloft.model.entering.splicing import Page, begun, page_of, put
-from tapeloft.model.entering.tapes import off, suggested
+from tapeloft.model.entering.tapes import off
 from tapeloft.model.entering.typed import toml_text
 from tapeloft.model.entering.walk import Walk, asked, progress, told
 from tapeloft.model.errors import FileError, SurveyError
+from tapeloft.model.measuring.filled import form_of, sections_planned
 from tapeloft.model.survey.boat import examined, read_survey
-from tapeloft.model.survey.copied import Shared
-from tapeloft.model.survey.sheet import Accuracy, Datum, Space
+from tapeloft.model.survey.copied import Shared, transcribed
+from tapeloft.model.survey.sheet import Accuracy, Craft, Datum, Space
 from tapeloft.model.survey.station import Corner, Station
 from tapeloft.model.survey.survey import Check, Survey
 from tapeloft.model.units import Misread
@@ -260,16 +261,19 @@ def test_what_the_accuracies_allow_is_the_law_of_propagation() -> None:
     )
 
 
-@given(st.integers(3, 9), st.integers(2, 5))
-def test_suggested_tapes_touch_every_corner_and_cross_in_every_bay(letters: int, stations: int) -> None:
-    marks = {str(k): "ABCDEFGHI"[:letters] for k in range(stations)}
-    labels = suggested(marks)
-    ends = [tuple(label.split("-")) for label in labels]
-    assert {end for pair in ends for end in pair} >= {name + mark for name, here in marks.items() for mark in here}
-    assert len({frozenset(pair) for pair in ends}) == len(ends)
-    assert all(a != b for a, b in ends)
-    for k in range(stations - 1):
-        assert sum({a[0], b[0]} == {str(k), str(k + 1)} for a, b in ends) == 2
+@pytest.mark.parametrize(
+    ("letters", "stations"), [("A B C D", 3), ("A B C D E", 2), ("Ap Bp C Bs As", 2), ("A B C", 4)]
+)
+def test_the_walk_asks_for_the_tapes_of_the_sheet_on_paper(letters: str, stations: int) -> None:
+    """The paper sheet of the same letters and stations, made before anything is read, is the reference."""
+    side = "both" if "p" in letters else "port"
+    places = [str(600 * k) for k in range(stations)]
+    walk = walked(begin(), [*HEAD, side, letters, *[""] * len({one[0] for one in letters.split()}), *places, ""])
+    plan = transcribed(walk.page.paper, Shared()).plan
+    assert plan is not None
+    sheet = form_of(plan.survey, sections_planned(plan), Craft())
+    labels = [one.place[1] for one in walk.questions if one.place[0] == "check" and one.asks.startswith("tape ")]
+    assert labels == [label for label, _ in sheet.tapes]
 
 
 # Backing up, reading again, stopping and going on

@@ -24,13 +24,13 @@ from tapeloft.model.plusminus.moving import moving
 from tapeloft.model.plusminus.redrawn import redrawing
 from tapeloft.model.plusminus.spread import Spread, spread
 from tapeloft.model.plusminus.stated import FACTOR, Stated, stated
-from tapeloft.model.plusminus.systematic import permitted
 from tapeloft.model.plusminus.woven import Woven, woven
 from tapeloft.model.spaces import asked_space
 from tapeloft.model.survey.boat import read_survey
 from tapeloft.model.survey.sheet import Accuracy, Datum, Obstruction, Space
 from tapeloft.model.survey.station import Corner, Station
 from tapeloft.model.survey.survey import Check, Survey
+from tapeloft.model.tapes.permitted import permitted, uncertainty
 from tapeloft.model.tapes.readings import moved
 from tapeloft.model.tapes.settling import Settled, settled
 from tapeloft.model.volume import measured
@@ -315,6 +315,12 @@ def test_two_bays_share_what_the_whole_may_be_off_by() -> None:
 def test_a_tape_is_permitted_what_the_directive_says(length: float, most: tuple[float, ...]) -> None:
     assert [permitted(length, name) * 1e3 for name in ("I", "II", "III")] == pytest.approx(most)
     assert permitted(length - 0.9, "II") * 1e3 == pytest.approx(most[1])
+
+
+# JCGM 100:2008, 4.3.7: a band of which no part is likelier has a standard uncertainty of half its width over √3
+@pytest.mark.parametrize(("length", "expected"), [(3, 0.520), (5, 0.751)])
+def test_a_tape_by_itself_is_as_uncertain_as_an_even_band(length: float, expected: float) -> None:
+    assert uncertainty(length, "II") * 1e3 == pytest.approx(expected, abs=5e-4)
 
 
 def test_what_is_off_all_one_way_is_what_it_comes_to_in_a_box() -> None:

@@ -5,7 +5,7 @@ Sizes of slips, how many checks are enough, and sigmas are common practice, no s
 
 import math
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import fields, replace
 from functools import partial
 
 import numpy as np
@@ -579,3 +579,28 @@ def test_corners_that_adjusting_would_cross_are_built_as_read() -> None:
     assert settled(survey).basis == "adjusted"
     assert found.basis == "built from the readings as taped: the corners as adjusted make no closed space"
     assert found.gross.volume == pytest.approx(build(replace(survey, checks=())).gross.volume)
+
+
+# what the readings say of the accuracies stated
+
+
+def test_readings_that_scatter_as_stated_give_no_doubt_and_others_do() -> None:
+    """Closed form: χ² of one is (σ/σ stated)² times one of its freedom; stated four times too coarse it is 1/16."""
+    survey = locker(4)
+    for times, words in ((1.0, ()), (4.0, ("scatter", "wider than need be"))):
+        own = survey.accuracy
+        stated = {one.name: times * getattr(own, one.name) for one in fields(own)}
+        said = checked(replace(survey, accuracy=replace(own, **stated)))
+        assert all(word in "".join(said.doubted) for word in words)
+        assert bool(said.doubted) == bool(words)
+        assert said.scatter * times == pytest.approx(checked(survey).scatter, rel=0.02)
+
+
+def test_an_accuracy_finer_than_the_tape_is_told() -> None:
+    """Directive 2014/32/EU, MI-008 and JCGM 100:2008 4.3.7: class III over 1 to 2 m, 1.4 mm / √3 = 0.81 mm."""
+    survey = locker(4)
+    fine = replace(survey, accuracy=replace(survey.accuracy, long_check=0.0004))
+    space = replace(survey.space, tape=replace(survey.space.tape, accuracy_class="III"))
+    said = "; ".join(checked(replace(fine, space=space)).doubted)
+    assert "[accuracy] long_check = 0.4 mm is finer than the tape: a tape of class III" in said
+    assert "half_breadth" not in said

@@ -5,11 +5,12 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 from tapeloft.model.entering.held import TAPED
+from tapeloft.model.entering.placed import along
 from tapeloft.model.entering.question import Question
 from tapeloft.model.entering.splicing import NONE, OPEN, Page
 from tapeloft.model.entering.tapes import suggested
 from tapeloft.model.entering.things import things
-from tapeloft.model.survey.copied import Shared, unit_of
+from tapeloft.model.survey.copied import Shared, reader_of, unit_of
 from tapeloft.model.survey.corners import side_of
 from tapeloft.model.survey.places import Place
 from tapeloft.model.survey.reading import type_hints
@@ -37,7 +38,10 @@ def questions(page: Page, shared: Shared, today: str = "") -> tuple[Question, ..
     found = [*_head(page, shared, today), *_marks(page)]
     if page.value(("readings",)) is None:
         found += [*_distances(page), *(one for name in stations(page) for one in _section(page, name))]
-    found += [*_tapes(page), *(one for kind in ("obstruction", "opening", "drain") for one in things(page, kind))]
+    found += [
+        *_tapes(page, shared),
+        *(one for kind in ("obstruction", "opening", "drain") for one in things(page, kind)),
+    ]
     hint = type_hints(Space)["notes"]
     notes = Question(("survey", "notes"), "remarks", hint, "remarks", usual="", explains="what the next should know")
     return (*found, notes, Question(END, "anything more", str, "the end", usual="", explains=_END))
@@ -170,15 +174,26 @@ def _section(page: Page, name: str) -> Iterator[Question]:
             yield Question(("station", name, mark, k), asks, Corner, group, None, _CORNER, needed=listed)
 
 
-def _tapes(page: Page) -> Iterator[Question]:
-    letters = {name: [mark for mark in read_at(page, name) if mark != "point"] for name in stations(page)}
-    letters = {name: marks for name, marks in letters.items() if not _is_edge(page, name, marks)}
+def _tapes(page: Page, shared: Shared) -> Iterator[Question]:
     there = tapes_told(page)
-    asked = page.state(TAPE) == OPEN
-    new = [label for label in suggested(letters) if asked and not _is_had(label, there)]
+    new = [label for label in _suggested(page, shared) if not _is_had(label, there)]
     for label in (*there, *new):
         yield Question(("check", label), f"tape {label}", TAPED, "check tapes", "", _ABOUT_TAPES, needed=label in new)
     yield Question(TAPE, "another tape", str, "check tapes", "", "as 0A-1C 1240. Enter: no more tapes")
+
+
+def _suggested(page: Page, shared: Shared) -> tuple[str, ...]:
+    """Return the tapes that are asked for once letters and stations are known, as the empty sheet has them."""
+    if page.state(TAPE) != OPEN or page.state(("station",)) == OPEN:
+        return ()
+    letters = {name: tuple(mark for mark in read_at(page, name) if mark != "point") for name in stations(page)}
+    placed = along(page, shared)
+    known = tuple(
+        (name, placed[name], marks)
+        for name, marks in letters.items()
+        if name in placed and not _is_edge(page, name, marks)
+    )
+    return suggested(known, reader_of(page.paper, shared).how.side)
 
 
 def tapes_told(page: Page) -> list[str]:

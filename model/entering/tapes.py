@@ -1,35 +1,36 @@
 """Check tapes on the walk: which would show a slip, and whether one agrees with the corners that it joins."""
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
+from functools import lru_cache
 from itertools import pairwise
 
+from tapeloft.model.measuring.nominal import nominal_corners
+from tapeloft.model.measuring.section import Section
+from tapeloft.model.measuring.tapes import check_tapes
 from tapeloft.model.survey.survey import Check, Survey
 from tapeloft.model.units import figure
 
 ALLOWED = 3.0  # standard deviations that a tape may be off its corners: 997 in 1000 are within (normal distribution)
 
 
-def suggested(marks: Mapping[str, Sequence[str]]) -> list[str]:
-    """Return check tapes, by their labels, that touch each corner: across each section, and crossed in each bay.
+@lru_cache(maxsize=16)
+def suggested(stations: tuple[tuple[str, float, tuple[str, ...]], ...], side: float) -> tuple[str, ...]:
+    """Return the check tapes, by their labels, that an empty sheet on paper asks for, in its order.
 
-    marks: the letters of each station in order round it, stations in order along the tape. A tape goes from each letter
-    to the one half way round; two letters as far apart as that are joined between stations, both ways.
+    stations: name, distance along the tape, m, and letters in order round the section, of each in order; side: +1 to
+    port, -1 to starboard. Where letters lie is about as `nominal_corners` has them, on paper as here.
 
-    >>> suggested({"0": "ABCD", "1": "ABCD"})
-    ['0A-0C', '0B-0D', '1A-1C', '1B-1D', '0A-1C', '0C-1A']
+    >>> suggested((("0", 0.0, tuple("ABCD")), ("1", 0.6, tuple("ABCD"))), 1.0)
+    ('0A-0C', '0B-0D', '0C-0D', '0A-0B', '0B-0C-0D', '0A-1C', '0C-1A', '1A-1C', '1B-1D', '1C-1D', '1A-1B', '1B-1C-1D')
     """
-    across = [
-        f"{name}{letters[k]}-{name}{letters[(k + len(letters) // 2) % len(letters)]}"
-        for name, letters in marks.items()
-        if len(letters) > 2
-        for k in range((len(letters) + 1) // 2)
-    ]
-    crossed: list[str] = []
-    for (a, before), (b, after) in pairwise((name, letters) for name, letters in marks.items() if len(letters) > 2):
-        first, second = before[0], before[len(before) // 2]
-        crossed += [f"{a}{p}-{b}{q}" for p, q in ((first, second), (second, first)) if q in after]
-    return across + crossed
+    sections = [Section(name, x, marks, nominal_corners(marks, x, side)) for name, x, marks in stations if marks]
+    if not sections:
+        return ()
+    tapes = check_tapes(sections)
+    bays = [*tapes.along, ()]
+    each = [tape for one, bay in zip(tapes.across, bays, strict=True) for tape in (*one.tapes, *one.girths, *bay)]
+    return tuple(dict.fromkeys(tape.label for tape in (*each, *tapes.over_all)))
 
 
 def off(survey: Survey, check: Check) -> str:

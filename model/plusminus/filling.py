@@ -6,7 +6,7 @@ lowest or the highest corner and two corners where the level cuts the sides from
 volume's own slope in height, so what changes it is the slope of that integral.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,6 +16,7 @@ from tapeloft.model.moments import Points
 from tapeloft.model.plusminus.moving import Moving, Skin
 from tapeloft.model.solid import Solid
 
+Each = Callable[[Sequence[Sequence[float]]], Iterator[Sequence[float]]]
 AT_ONCE = 64  # heights
 TOUCH = 1e-9  # m: a face no higher above a level lies in it, and counts as below
 
@@ -28,12 +29,14 @@ class Filling:
     plan_areas: Points
 
 
-def filling(space: Moving, body: Solid, heights: Sequence[float]) -> Filling:
-    """Return how *body*, the net space or a bay of it, fills to *heights*, m, as its surface moves."""
+def filling(space: Moving, body: Solid, heights: Sequence[float], each: Each = iter) -> Filling:
+    """Return how *body*, the net space or a bay of it, fills to *heights*, m, as its surface moves.
+
+    each: goes through batches of heights, and may tell how far it is.
+    """
     cut = [_cut(body, skin) for skin in space.skins]
     volumes, areas = [], []
-    for first in range(0, len(heights), AT_ONCE):
-        some = heights[first : first + AT_ONCE]
+    for some in each([heights[first : first + AT_ONCE] for first in range(0, len(heights), AT_ONCE)]):
         told = space.gathered([[one for h in some for one in level.swept(h)] for level in cut])
         volumes.append(told[:, ::2])
         areas.append(told[:, 1::2])

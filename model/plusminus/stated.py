@@ -19,7 +19,7 @@ from tapeloft.model.compartment import Compartment
 from tapeloft.model.moments import Points
 from tapeloft.model.plusminus.bodies import Slopes, slopes
 from tapeloft.model.plusminus.coated import coated
-from tapeloft.model.plusminus.filling import filling
+from tapeloft.model.plusminus.filling import Each, filling
 from tapeloft.model.plusminus.lines import lines
 from tapeloft.model.plusminus.moving import Moving, moving
 from tapeloft.model.plusminus.spread import SAID, Spread, spread
@@ -113,7 +113,9 @@ def stated(compartment: Compartment, size: Volume) -> Stated:
     return Stated(compartment.name, words, FACTOR, gross, net, tuple(bays), areas, whole, clear, half, effects)
 
 
-def filled_off(compartment: Compartment, bay: str | None, heights: Sequence[float]) -> FilledOff | None:
+def filled_off(
+    compartment: Compartment, bay: str | None, heights: Sequence[float], each: Each = iter
+) -> FilledOff | None:
     """Return the ± of what lies below *heights*, m, in a compartment or one of its bays; None where none is stated."""
     settled = compartment.settled
     known = spread(settled) if settled else None
@@ -121,7 +123,7 @@ def filled_off(compartment: Compartment, bay: str | None, heights: Sequence[floa
         return None
     space = moving(compartment, settled)
     body = dict(space.bays).get(bay or "", space.net)
-    told = filling(space, body, heights)
+    told = filling(space, body, heights, each)
     volumes, areas = _sds(told.volumes, known), _sds(told.plan_areas, known)
     wide = filled_to(body, heights).plan_area_m2
     up = np.divide(volumes, wide, out=np.full_like(volumes, np.nan), where=wide > LEVEL)

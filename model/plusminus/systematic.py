@@ -14,14 +14,13 @@ from tapeloft.model.compartment import Compartment
 from tapeloft.model.moments import triangle_areas
 from tapeloft.model.plusminus.bodies import Slopes
 from tapeloft.model.plusminus.spread import Spread
+from tapeloft.model.tapes.permitted import permitted
 
 PRACTICE = "common practice, no source"
 DIRECTIVE = "Directive 2014/32/EU, MI-008"
 HOOK = 0.001  # m that a worn hook, a cut end or a case taken for its length puts on every reading
 TILT = 0.001  # m in a metre that heel or trim may have been left in the datum
 LINING = 0.012  # m, a common thickness, where the survey tells none
-CLASSES = {"I": (1e-4, 1e-4), "II": (3e-4, 2e-4), "III": (6e-4, 4e-4)}
-"""a and b, m: a tape of the class may be off by a + b·L, L in metres rounded up."""
 
 
 @dataclass(frozen=True)
@@ -37,16 +36,6 @@ class Effect:
     either: bool
     centroid_m: tuple[float, float, float] | None
     source: str
-
-
-def permitted(length: float, accuracy_class: str) -> float:
-    """Return by how much, m, a tape of an accuracy class may be off over a *length*, m.
-
-    >>> [round(permitted(length, "II") * 1e3, 6) for length in (2, 2.1, 5, 8)]
-    [0.7, 0.9, 1.3, 1.9]
-    """
-    fixed, per_metre = CLASSES[accuracy_class]
-    return fixed + per_metre * math.ceil(length)
 
 
 def systematic(compartment: Compartment, net: Slopes, known: Spread) -> tuple[Effect, ...]:

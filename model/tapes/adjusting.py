@@ -18,6 +18,7 @@ from tapeloft.model.tapes.tails import NOTICEABLE, beyond
 
 STEPS = 60
 SETTLED = 1e-7  # of what the step could change, in sigmas of readings, at which no step is worth taking
+LAST = 1e-4  # of the same, from which a step is the last: what it leaves goes with its square
 UNCHECKED = 1e-6  # redundancy below which nothing else tells what a reading should be
 
 
@@ -154,6 +155,8 @@ def adjusted(
         if stepped is None:
             return Adjustment(unknowns, here.values - read, sigmas, slopes, factor)
         unknowns, here = stepped
+        if gain <= LAST * (1.0 + float(np.linalg.norm(misses))):
+            return Adjustment(unknowns, here.values - read, sigmas, slopes, factor)
     raise Unsettled(f"no values found in {STEPS} steps")
 
 

@@ -8,6 +8,7 @@ from tapeloft.model.errors import Problem
 from tapeloft.model.survey.places import Place
 from tapeloft.model.survey.survey import Survey
 from tapeloft.model.tapes.adjusting import Unsettled, adjusted
+from tapeloft.model.tapes.believed import doubted, scatter
 from tapeloft.model.tapes.levels import Array
 from tapeloft.model.tapes.likely import Likely, likely
 from tapeloft.model.tapes.mistakes import Mistake
@@ -85,7 +86,8 @@ class Checked:
     """What the tapes of one compartment say.
 
     typical_m: half of the check tapes lie nearer than this to their corners. chi2, limit, freedom: how much the
-    readings disagree, what chance alone seldom goes beyond, and how many readings there are to spare.
+    readings disagree, what chance alone seldom goes beyond, and how many readings there are to spare. scatter: how
+    many times as far as stated they lie off with what is told undone; doubted: what speaks against what is stated.
     """
 
     compartment: str
@@ -102,6 +104,8 @@ class Checked:
     of: int
     unseen: tuple[Unseen, ...]
     next: tuple[More, ...]
+    scatter: float = math.nan
+    doubted: tuple[str, ...] = ()
 
     @property
     def agrees(self) -> bool:
@@ -123,6 +127,8 @@ def checked(survey: Survey) -> Checked:
     plan = planned(net, found)
     best = told[-1].best.adjustment if told else found
     as_read, at_best = net.values(net.start), net.values(best.unknowns)
+    left = found.freedom - sum(not one_.best.mistake.whole for one_ in told)
+    explained = not told or best.chi2 <= limit(RARE, found.freedom)
     tapes = tuple(_tape(net, as_read, at_best, k) for k in net.tapes)
     return Checked(
         survey.name,
@@ -134,11 +140,13 @@ def checked(survey: Survey) -> Checked:
         limit(RARE, found.freedom),
         found.freedom,
         tuple(_wrong(survey, net, one_) for one_ in told),
-        not told or best.chi2 <= limit(RARE, found.freedom),
+        explained,
         plan.blind,
         len(plan.unnoticed),
         tuple(Unseen(_bare(one_.words), _known(one_.up_to)) for one_ in _shown(plan)),
         tuple(More(tape.label, tape.length, tape.worst, tape.blind) for tape in plan.tapes),
+        scatter(best.chi2, left),
+        doubted(survey, net, best.chi2, left, explained=explained),
     )
 
 

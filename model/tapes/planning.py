@@ -89,10 +89,12 @@ def planned(net: TapeNet, found: Adjustment) -> Plan:
     up_to = _up_to(outlook.shows)
     order = np.argsort(-up_to, kind="stable").tolist()
     chosen: list[NextTape] = []
+    taken: list[int] = []
     while len(chosen) < min(TAPES_MORE, len(tapes)):
-        best = _best(outlook)
+        best = _best(outlook, taken)
         if best is None:
             break
+        taken.append(best)
         outlook = outlook.after(best)
         left = _up_to(outlook.shows)
         label = "-".join(station + mark for station, mark in tapes[best].corners)
@@ -135,8 +137,11 @@ def _up_to(shows: Array) -> Array:
     return np.where(seen, NOTICEABLE / np.sqrt(np.where(seen, shows, 1.0)), np.inf)
 
 
-def _best(outlook: _Outlook) -> int | None:
-    """Return the tape that leaves the fewest mistakes unseen, then the least worst one; None where none helps."""
+def _best(outlook: _Outlook, taken: Sequence[int]) -> int | None:
+    """Return the tape, of those not *taken*, that leaves the fewest mistakes unseen, then the least worst one.
+
+    None where none helps.
+    """
     if not outlook.common.size:
         return None
     left = _up_to(outlook.with_one_more())
@@ -144,7 +149,7 @@ def _best(outlook: _Outlook) -> int | None:
     capped = np.where(np.isinf(left), 0.0, left)
     keys = list(zip(unseen.tolist(), capped.max(axis=0).tolist(), capped.sum(axis=0).tolist(), strict=True))
     now = _up_to(outlook.shows)
-    best = min(range(len(keys)), key=keys.__getitem__)
+    best = min((k for k in range(len(keys)) if k not in taken), key=keys.__getitem__)
     finite = np.where(np.isinf(now), 0.0, now)
     return best if keys[best] < (int(np.isinf(now).sum()), float(finite.max()), float(finite.sum())) else None
 

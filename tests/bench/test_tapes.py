@@ -30,7 +30,7 @@ order = ["A", "B", "C", "D", "E", "F", "G", "H"]
 def long_hull(slip: float) -> str:
     """Return the sheet of so many stations, tapes across each and between them; one half-breadth off by *slip*, mm."""
     rng, turns = np.random.default_rng(1), np.linspace(-2.2, 1.9, len(LETTERS))
-    at = 1e3 * np.array([[(0.12 * q, 1.2 + (0.5 + 0.1 * math.sin(q / 60)) * math.cos(t), 0.8 + 0.6 * math.sin(t))
+    at = 1e3 * np.array([[(0.03 * q, 1.2 + (0.5 + 0.1 * math.sin(q / 60)) * math.cos(t), 0.8 + 0.6 * math.sin(t))
                           for t in turns] for q in range(STATIONS)])  # fmt: skip
     read = at + 1e3 * rng.normal(0, 1, at.shape) * [0, ACCURACY.half_breadth, ACCURACY.height]
     read[1:, :, 0] += 1e3 * rng.normal(0, ACCURACY.station, (STATIONS - 1, 1))
