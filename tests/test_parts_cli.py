@@ -94,6 +94,16 @@ def test_parts_of_the_survey_in_every_answer(run, tmp_path: Path) -> None:  # ty
     assert run("volume", DEMO, "berth", *FITTED, "--json")[0] == 0
 
 
+def test_an_area_of_a_part_that_is_made_anew_has_no_plus_minus(run) -> None:  # type: ignore[no-untyped-def]
+    status, out, _ = run("volume", DEMO, "cockpit locker, port", *FITTED, "--json")
+    (one,) = json.loads(out)["compartments"]
+    stated = {area["name"] for area in one["plus_minus"]["areas"]}
+    coated = {part["name"]: part["kind"] for part in one["areas"]["parts"]}
+    assert status == 0
+    assert {name for name in coated if name not in stated} == {"steps", "hand rail"}
+    assert {coated[name] for name in ("steps", "hand rail")} == {"part"}
+
+
 def test_parts_are_drawn() -> None:
     scene = scene_of(build(read_survey(DEMO, options=("fitted out",)).compartment("berth locker")))
     assert [part.name for part in scene.of("part")] == ["chart shelf"]

@@ -1,8 +1,8 @@
 """How volume and centre of a space change as the surface round it moves.
 
-A volume changes by what its surface sweeps: dV = ∫ n·v dA, over what moves. Obstructions stand where they stand, so of
-a net space only what is left of the skin counts. The moment about a point changes by ∫ x (n·v) dA, and both are exact:
-each triangle of the net surface is cut from one triangle of the skin, over which v is linear.
+A volume changes by what its surface sweeps: dV = ∫ n·v dA, over what moves. Obstructions and parts stand where they
+stand, so of a net space only what is left of the skin counts. The moment about a point changes by ∫ x (n·v) dA, and
+both are exact: each triangle of the net surface is cut from one triangle of the skin, over which v is linear.
 
 Reynolds' transport theorem; the integrals of products of two linear functions over a triangle are from memory.
 """

@@ -105,7 +105,8 @@ def stated(compartment: Compartment, size: Volume) -> Stated:
     gross, net, *bays = (_off(one, volumes[one.name], known) for one in every)
     coats = coated(space)
     of_each = zip(coats.names, _sds(coats.areas, known).tolist(), strict=True)
-    areas = tuple(AreaOff(name, size) for name, size in of_each)
+    built_in = {part.name for part in compartment.fitted}  # made anew for each reading: they do not stand still
+    areas = tuple(AreaOff(name, size) for name, size in of_each if name not in built_in)
     whole = float(_sds(coats.areas.sum(axis=1, keepdims=True), known)[0])
     clear = tuple(_least(one, known) for one in lines(space, size.runs))
     half = _half_full(space, size.half_full_m, every[1].volume, known)
