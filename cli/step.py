@@ -202,7 +202,7 @@ def _cautions(one: "Survey", mass: float, wanted: "Wanted") -> tuple[str, ...]:
         "not looked at."
     )
     rises = (
-        "Rises of 165 to 305 mm and treads 102 mm deep are those of ship stairs in 29 CFR 1910.25(e), from memory; a "
+        "Rises of 165 to 305 mm and treads 102 mm deep are those of ship stairs in 29 CFR 1910.25(e); a "
         "local standard that asks for more rules."
     )
     return (CLIMBING, room, rises, loads, *((GAS_ALONE,) if one.space.use == "gas" else ()))

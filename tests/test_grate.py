@@ -1,6 +1,7 @@
 """Grates: beams against handbook formulas, drains against Torricelli, layouts against the net space."""
 
 import math
+from collections.abc import Callable
 from importlib.resources import files
 from itertools import pairwise
 
@@ -10,14 +11,15 @@ import shapely
 from scipy.integrate import quad, solve_bvp
 
 from tapeloft.model.compartment import Compartment, build
-from tapeloft.model.cutting.beams import GRAVITY, Bar, Load, overhang, span
+from tapeloft.model.cutting.beams import GRAVITY, Bar, Load, overhang, sag, span
 from tapeloft.model.cutting.board import Cut
 from tapeloft.model.cutting.draining import drained
 from tapeloft.model.cutting.flooded import flooded
 from tapeloft.model.cutting.grate import Grate, Lay, grate_at
 from tapeloft.model.cutting.inset import Gaps
 from tapeloft.model.cutting.laying import covered
-from tapeloft.model.cutting.timber import TIMBERS, Timber, timber_called
+from tapeloft.model.cutting.sheetstock import sheet_called
+from tapeloft.model.cutting.timber import PSI, TIMBERS, Timber, timber_called
 from tapeloft.model.errors import GeometryError, UnknownName
 from tapeloft.model.facets import body
 from tapeloft.model.survey.boat import read_survey
@@ -42,7 +44,7 @@ def test_a_point_load_in_the_middle() -> None:
 
 
 def test_an_even_load() -> None:
-    """5·w·L⁴/384EI = L/200 (handbook, from memory): L³ = 384·E·I / (5·200·w)."""
+    """5·w·L⁴/384EI = L/200 (Wood Handbook, FPL-GTR-190, page 9-2, table 9-1): L³ = 384·E·I / (5·200·w)."""
     bar, load = Bar(0.04, 0.02, STRONG), Load(point_kg=0, even_kg_m2=300)
     w = 300 * GRAVITY * 0.06
     assert span(bar, load, 0.06) == pytest.approx((384 * 1e10 * 0.04 * 0.02**3 / 12 / (1000 * w)) ** (1 / 3), rel=1e-9)
@@ -56,7 +58,7 @@ def test_strength_may_rule() -> None:
 
 
 def test_an_overhang() -> None:
-    """P·a³/3EI = 2a/200 (handbook, from memory)."""
+    """P·a³/3EI = 2a/200 (Wood Handbook, FPL-GTR-190, page 9-2, table 9-1)."""
     bar, load = Bar(0.04, 0.02, STRONG), Load(point_kg=50, even_kg_m2=0)
     stiff = 1e10 * 0.04 * 0.02**3 / 12
     assert overhang(bar, load, 0.06) == pytest.approx(math.sqrt(3 * stiff * 2 / 200 / (50 * GRAVITY)), rel=1e-9)
@@ -77,8 +79,67 @@ def test_both_loads_against_the_differential_equation() -> None:
     assert solved.sol(length / 2)[0] == pytest.approx(length / 200, rel=1e-5)
 
 
+def two_spans(load_at: Callable[[float], float], force_at: int | None = None) -> tuple[float, float]:
+    """Return how far a beam over two spans of 1 m bends, EI 1, and its greatest moment: Hermite elements, by hand."""
+    count = 400
+    long = 2 / count
+    stiff = np.zeros((2 * count + 2, 2 * count + 2))
+    pushed = np.zeros(2 * count + 2)
+    one = np.array([[12, 6 * long, -12, 6 * long], [0, 4 * long**2, -6 * long, 2 * long**2], [0, 0, 12, -6 * long],
+                    [0, 0, 0, 4 * long**2]]) / long**3  # fmt: skip
+    one = np.triu(one) + np.triu(one, 1).T
+    for k in range(count):
+        w = load_at((k + 0.5) * long)
+        stiff[2 * k : 2 * k + 4, 2 * k : 2 * k + 4] += one
+        pushed[2 * k : 2 * k + 4] += w * long * np.array([1 / 2, long / 12, 1 / 2, -long / 12])
+    if force_at is not None:
+        pushed[2 * force_at] += 1.0
+    free = np.setdiff1d(np.arange(len(pushed)), [0, count, 2 * count])
+    moved = np.zeros(len(pushed))
+    moved[free] = np.linalg.solve(stiff[np.ix_(free, free)], pushed[free])
+    moments = [(one @ moved[2 * k : 2 * k + 4])[1] + load_at((k + 0.5) * long) * -(long**2) / 12 for k in range(count)]
+    return float(moved[::2].max()), float(np.abs(moments).max())
+
+
+def test_two_spans_bend_less_and_are_stressed_no_more() -> None:
+    """Two equal spans: w·L⁴/185EI, w·L²/8; P in the middle of one 0.015·P·L³/EI, 13·P·L/64; what is taken, one span.
+
+    American Wood Council, Design Aid No. 6 (2007), continuous beams of two equal spans; figured here by elements too.
+    """
+    bends, moment = two_spans(lambda _: 1.0)
+    assert bends == pytest.approx(1 / 185, rel=3e-3)
+    assert moment == pytest.approx(1 / 8, rel=1e-3)
+    assert (bends, moment) <= (5 / 384, 1 / 8 + 1e-9)
+    bends, moment = two_spans(lambda _: 0.0, force_at=100)
+    assert bends == pytest.approx(0.015, rel=3e-3)
+    assert moment == pytest.approx(13 / 64, rel=1e-3)
+    assert (bends, moment) <= (1 / 48, 1 / 4)
+    bar = Bar(12.0, 1e-3, Timber("stiff", 1e9, 1e9, 0.5))
+    assert bar.stiffness == pytest.approx(1.0)
+    alone = sag(bar, Load(1 / GRAVITY, 0), 1.0, 1.0), sag(bar, Load(0, 1 / GRAVITY), 1.0, 1.0)
+    assert alone == pytest.approx((1 / 48, 5 / 384), rel=1e-9)
+
+
+def test_wood_weighs_what_the_handbook_says() -> None:
+    """Wood Handbook, chapter 4, method 3: white ash of basic specific gravity 0.55 is 678 kg/m³ at 12 % moisture."""
+    assert Timber("white ash", 1e10, 1e8, 0.55).density_kg_m3 == pytest.approx(678, rel=5e-3)
+
+
+def test_plywood_is_the_handbooks() -> None:
+    """Wood Handbook, FPL-GTR-190, page 12-2, table 12-1: plywood 1.01 to 1.24·10⁶ and 4890 to 6180 lb/in²."""
+    assert sheet_called("plywood").modulus_pa == pytest.approx(1.01e6 * PSI, rel=1e-3)
+    assert sheet_called("plywood").rupture_pa == pytest.approx(4890 * PSI, rel=1e-3)
+
+
+def test_frp_is_about_what_is_published() -> None:
+    """Polyester laminate, chopped glass: 7 GPa in bending and 1.4 g/cm³ (Plascams, by the AZoM data sheet 716)."""
+    frp = sheet_called("FRP")
+    assert 0.85 * 7e9 <= frp.modulus_pa <= 7e9
+    assert frp.density_kg_m3 == pytest.approx(1400, rel=0.03)
+
+
 def test_teak_is_the_handbooks() -> None:
-    """Wood Handbook, table 5-5: green, 1.37·10⁶ and 11 600 lbf/in²; air-dry it weighs 640 to 680 kg/m³ (same book)."""
+    """Wood Handbook, FPL-GTR-190, table 5-5b: green, 1.37·10⁶ and 11 600 lbf/in²; 640 to 680 kg/m³ (same book)."""
     teak = timber_called("tea")
     assert teak.modulus_pa == pytest.approx(9.446e9, rel=1e-3)
     assert teak.rupture_pa == pytest.approx(79.98e6, rel=1e-3)

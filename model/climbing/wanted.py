@@ -14,7 +14,7 @@ class Wanted:
     """What steps are asked for, m: rises; the widest and deepest tread, and the least; its thickness.
 
     into: so far nosings stand within the fall, and *going* more for each tread under the highest. The least depth is
-    the 4 in of 29 CFR 1910.25(e) (from memory); the least width is room for two boots, common practice, no source.
+    the 4 in of 29 CFR 1910.25(e)(3); the least width is room for two boots, common practice, no source.
     """
 
     comfort: Comfort = field(default_factory=Comfort)

@@ -1,10 +1,11 @@
 """How far a batten spans: deflection and stress of straight beams, from the handbooks.
 
 Simply supported, length L: a load P in the middle bends it P·L³/48EI with a moment P·L/4, an even load w 5·w·L⁴/384EI
-with w·L²/8. A cantilever a: P·a³/3EI with P·a, w·a⁴/8EI with w·a²/2. The Wood Handbook of the USDA Forest Products
-Laboratory has the same constants in its chapter on structural analysis, "straight beam deflection" (from memory); S. J.
-Record, The Mechanical Properties of Wood, has the first as E = P·l³/4·D·b·h³. Bending through shear is left out: of a
-batten twelve times as long as deep it is under a tenth.
+with w·L²/8. A cantilever a: P·a³/3EI with P·a, w·a⁴/8EI with w·a²/2. So the Wood Handbook, USDA Forest Products
+Laboratory, FPL-GTR-190, 2010, page 9-2, table 9-1; S. J. Record, The Mechanical Properties of Wood, has the first as
+E = P·l³/4·D·b·h³. A bar over two equal spans bends less and is stressed no more: w·L⁴/185EI with w·L²/8, 0.015·P·L³/EI
+with 13·P·L/64 (American Wood Council, Design Aid No. 6, 2007, continuous beams of two equal spans). Bending through
+shear is left out: of a batten twelve times as long as deep it is under a tenth.
 """
 
 from collections.abc import Callable
@@ -85,7 +86,7 @@ class Bar:
 def span(bar: Beam, load: Load, share: float) -> float:
     """Return the longest span, m, between two bearers; *share*: the breadth that one bar bears, m.
 
-    Both loads together, the bar taken as one that goes from bearer to bearer; going on over several only helps.
+    Both loads together, the bar taken as one that goes from bearer to bearer; going on over several does no harm.
     """
     return _longest(lambda length: _bent(bar, load, share, length) and _held(bar, load, share, length))
 

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from tapeloft.model.called import called
 
 PRESSED = (
-    "plywood, softwood, along its face grain: the least of the Wood Handbook, USDA Forest Products Laboratory, 2010, "
-    "table 12-1, from memory; FRP, chopped strand mat of 30 % glass by mass: 38·ψ − 5 GPa and 502·ψ² + 107 MPa as "
+    "plywood, along its face grain: the least of the Wood Handbook, USDA Forest Products Laboratory, FPL-GTR-190, "
+    "2010, page 12-2, table 12-1; FRP, chopped strand mat of 30 % glass by mass: 38·ψ − 5 GPa and 502·ψ² + 107 MPa as "
     "ISO 12215-5 has them, from memory; densities are common practice"
 )
 
@@ -22,7 +22,7 @@ class SheetStock:
 
 
 SHEETS = {
-    one.name: one for one in (SheetStock("plywood", 6.96e9, 33.7e6, 600.0), SheetStock("FRP", 6.4e9, 152e6, 1428.0))
+    one.name: one for one in (SheetStock("plywood", 6.96e9, 33.72e6, 600.0), SheetStock("FRP", 6.4e9, 152e6, 1428.0))
 }
 
 

