@@ -4,11 +4,31 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tapeloft.cli.cutting import PaperOption, Still, To
-from tapeloft.cli.options import AsJson, Force, Given, OneName, Options, SurveyFile, UnitsOption, duration
+from tapeloft.cli.asking import asked_survey, built
+from tapeloft.cli.cutlist import cut_list
+from tapeloft.cli.options import (
+    AsJson,
+    Exploded,
+    Force,
+    Given,
+    OneName,
+    Options,
+    PaperOption,
+    Still,
+    SurveyFile,
+    To,
+    UnitsOption,
+    duration,
+)
+from tapeloft.cli.part import Out, Part, hold_picture, leave, tell
+from tapeloft.cli.partfiles import OnPaper
+from tapeloft.cli.printing import Table
+from tapeloft.cli.progress import each
+from tapeloft.cli.searching import warmed, warmed_to_pack
+from tapeloft.cli.sizes import size
+from tapeloft.cli.spacing import length_of
 
 if TYPE_CHECKING:
-    from tapeloft.cli.printing import Table
     from tapeloft.model.compartment import Compartment
     from tapeloft.model.crating.made import Made
     from tapeloft.model.crating.stood import Stood
@@ -45,6 +65,7 @@ def crate(
     to: To = None,
     paper: PaperOption = "a4",
     still: Still = None,
+    exploded: Exploded = False,
     as_json: AsJson = False,
     given: Given = None,
     option: Options = None,
@@ -53,26 +74,19 @@ def crate(
 ) -> None:
     """Crates: which modules stand side by side and go out through the lid; the largest made to measure, its boards.
 
-    The picture shows the crates of the one --item asked for, else the one made to measure. Status 1 where nothing goes
-    out.
+    The picture shows the crates of the one --item asked for, else the one made to measure; --exploded its boards.
+    Status 1 where nothing goes out.
     """
-    from tapeloft.cli.asking import asked_survey, built
-    from tapeloft.cli.basis import bases, say_bases
-    from tapeloft.cli.cutting import cut_list, drawn, files_of, hold_still, size
-    from tapeloft.cli.printing import print_json, print_tables, say, say_notes
-    from tapeloft.cli.progress import each
-    from tapeloft.cli.searching import warmed, warmed_to_pack
     from tapeloft.model.cautions import GAS_ALONE, cautions_for
     from tapeloft.model.crating.ground import floors_of
     from tapeloft.model.crating.made import made_to_measure
     from tapeloft.model.crating.stood import stood
     from tapeloft.model.cutting.told import digest, listed, surveyed
     from tapeloft.model.fall import lids_of
-    from tapeloft.model.files.writing import write_set
     from tapeloft.model.openings import clear_openings
     from tapeloft.viewer.template.template import template_of
 
-    hold_still(still, force=force)
+    hold_picture(still, force=force)
     one = asked_survey(survey, compartment, given, option)
     asked, kept, thick = _items(item), size("clearance", clearance), size("wall", wall)
     high = None if height is None else size("height", height)
@@ -88,37 +102,31 @@ def crate(
     ]
     boards = made.boards if made else ()
     lines = [listed(board.piece, thick) for board in boards]
-    said = (*((GAS_ALONE,) if one.space.use == "gas" else ()), LIFTED, *cautions_for(one))
-    mark, title = digest(one), f"{whole.name}: crate made to measure"
+    title = f"{whole.name}: crate made to measure"
     templates = [
         template_of(board.piece, board.plane, (board.piece.letter, whole.name, board.plane.face, surveyed(one)))
         for board in boards
     ]
     solids = [(board.piece.letter, board.piece.solid) for board in boards]
-    remarks = (*filter(None, [whole.basis]), *said)
-    files = files_of(to if to and lines else (), templates, lines, solids, paper, title, remarks)
-    write_set(files, force=force)
-    if still is not None:
-        drawn(whole, _shown(found, solids, item), still, units, exploded=False, force=force)
-    written = [*map(str, files), *([str(still)] if still else [])]
-    notes = () if made else (f"{NONE}: no file is written of it" if to else NONE,)
-    if as_json:
-        print_json(
-            "crate", compartment=whole.name, openings=[fall.name for fall in falls],
-            floors_m=[floor.height for floor in floors], clearance_m=kept, modules=[_told(*one) for one in found],
-            made=None if made is None else _told_made(made, thick), survey=mark, pieces=lines, files=written,
-            remarks=notes, basis=bases([whole]), notes=whole.notes, cautions=said,
-        )  # fmt: skip
-    else:
-        print_tables([_modules(found, f"{whole.name}: crates side by side, one layer")])
-        print_tables([_made(made, title, thick, units), cut_list("to cut", lines, units)] if made else [])
-        for remark in notes:
-            say(f"note: {remark}")
-        say_bases([whole])
-        say_notes(whole.notes, said)
-        for file in written:
-            say(f"wrote {file}")
-    raise typer.Exit(0 if made or any(stood.out or stood.straight_least for _, stood in found) else 1)
+    part = Part(
+        "crate", whole, lambda: solids,
+        {
+            "openings": [fall.name for fall in falls], "floors_m": [floor.height for floor in floors],
+            "clearance_m": kept, "modules": [_told(*one) for one in found],
+            "made": None if made is None else _told_made(made, thick), "survey": digest(one), "pieces": lines,
+        },
+        [
+            _modules(found, f"{whole.name}: crates side by side, one layer"),
+            *([_made(made, title, thick, units), cut_list("to cut", lines, units)] if made else []),
+        ],
+        (*((GAS_ALONE,) if one.space.use == "gas" else ()), LIFTED, *cautions_for(one)),
+        OnPaper(title, lines, templates),
+        remarks=() if made else (f"{NONE}: no file is written of it" if to else NONE,),
+        in_place=_shown(found, solids, item),
+        serves=made is not None or any(stood.out or stood.straight_least for _, stood in found),
+    )  # fmt: skip
+    out = Out(to if to and lines else (), still, as_json, units, force, paper, exploded)
+    tell(part, out, leave(part, out))
 
 
 NONE = "no crate made to measure stands under a lid and goes straight up through it"
@@ -144,7 +152,6 @@ def _items(items: list[str] | None) -> "list[tuple[Gear, Block]]":
 
 
 def _heights(whole: "Compartment", on: str) -> list[float] | None:
-    from tapeloft.cli.spacing import length_of
     from tapeloft.model.errors import TapeloftError
 
     if on == "sole":
@@ -185,8 +192,7 @@ def _told_made(made: "Made", wall: float) -> dict[str, object]:
     }  # fmt: skip
 
 
-def _modules(found: "list[tuple[Gear, Stood]]", title: str) -> "Table":
-    from tapeloft.cli.printing import Table
+def _modules(found: "list[tuple[Gear, Stood]]", title: str) -> Table:
 
     words = {True: "goes through", False: "not level, proved", None: "undecided"}
     rows = [
@@ -204,8 +210,7 @@ def _range(least: int, most: int) -> str:
     return str(least) if least == most else f"{least}, at most {most}"
 
 
-def _made(made: "Made", title: str, wall: float, units: str) -> "Table":
-    from tapeloft.cli.printing import Table
+def _made(made: "Made", title: str, wall: float, units: str) -> Table:
     from tapeloft.model.units import figure, figure_down
 
     proof = "proved" if made.proved else "not yet: the search was cut short"

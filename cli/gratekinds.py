@@ -4,6 +4,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
+from tapeloft.cli.progress import each
+from tapeloft.cli.sizes import pair, size
+
 if TYPE_CHECKING:
     from shapely import Polygon
 
@@ -14,7 +17,6 @@ if TYPE_CHECKING:
     from tapeloft.model.cutting.holes import Pattern
     from tapeloft.model.cutting.laying import Laid
     from tapeloft.model.cutting.sheetstock import SheetStock
-    from tapeloft.model.cutting.timber import Timber
     from tapeloft.model.cutting.told import Line
     from tapeloft.model.solid import Solid
     from tapeloft.viewer.template.template import Template
@@ -61,10 +63,9 @@ class Kind:
 
 def battens(whole: "Compartment", top: float, asked: Asked, cut: "Cut", on_it: Sequence[str]) -> Kind:
     """Return a grate of battens one way."""
-    from tapeloft.cli.cutting import pair, size
     from tapeloft.model.cutting.grate import Lay, grate_at
     from tapeloft.model.cutting.timber import timber_called
-    from tapeloft.model.cutting.told import bars_listed
+    from tapeloft.model.cutting.told import bars_listed, loads_told
     from tapeloft.viewer.template.template import template_of_bars
 
     sawn = timber_called(asked.timber)
@@ -76,15 +77,14 @@ def battens(whole: "Compartment", top: float, asked: Asked, cut: "Cut", on_it: S
     sizes = f"battens {_mm(lay.batten)}, bearers {_mm(lay.bearer)} under them"
     templates = [template_of_bars(one, made.plane, _said(one.letter, whole, on_it, sizes)) for one in made.sections]
     told = {"timber": sawn, "batten_m": lay.batten, "gap_m": lay.gap, "bearer_m": lay.bearer}
-    return Kind(made, lines, templates, lambda: _solids(made), [], lines, [], told, (_wood(sawn, asked),))
+    return Kind(made, lines, templates, lambda: _solids(made), [], lines, [], told, (loads_told(sawn, asked.load),))
 
 
 def egg_crate(whole: "Compartment", top: float, asked: Asked, cut: "Cut", on_it: Sequence[str]) -> Kind:
     """Return a grate of bars both ways."""
-    from tapeloft.cli.cutting import pair
     from tapeloft.model.cutting.eggcrate import Cells, egg_crate_at
     from tapeloft.model.cutting.timber import timber_called
-    from tapeloft.model.cutting.told import crossed_listed
+    from tapeloft.model.cutting.told import crossed_listed, loads_told
     from tapeloft.viewer.template.template import templates_of_crossed
 
     sawn, spaced = timber_called(asked.timber), asked.spaced or "40"
@@ -96,19 +96,18 @@ def egg_crate(whole: "Compartment", top: float, asked: Asked, cut: "Cut", on_it:
     lines = [line for one in made.sections for line in crossed_listed(one, *per)]
     sizes = f"bars {_mm(bar)}, halved at every crossing, bearers {_mm(bearer)} under them"
     templates = [
-        each
+        template
         for one in made.sections
-        for each in templates_of_crossed(one, made.plane, _said(one.letter, whole, on_it, sizes))
+        for template in templates_of_crossed(one, made.plane, _said(one.letter, whole, on_it, sizes))
     ]
     ideal = cell[0] * cell[1] / ((bar[0] + cell[0]) * (bar[0] + cell[1]))
     rows = [("open, of cells without an edge", f"{ideal * 100:.1f}", "%")]
     told = {"timber": sawn, "batten_m": bar, "cell_m": cell, "bearer_m": bearer, "ideal_open_share": ideal}
-    return Kind(made, lines, templates, lambda: _solids(made), [], lines, rows, told, (_wood(sawn, asked),))
+    return Kind(made, lines, templates, lambda: _solids(made), [], lines, rows, told, (loads_told(sawn, asked.load),))
 
 
 def perforated(whole: "Compartment", top: float, asked: Asked, cut: "Cut", on_it: Sequence[str]) -> Kind:
     """Return a grate that is a sheet with holes."""
-    from tapeloft.cli.cutting import pair
     from tapeloft.model.cutting.holes import ideal_open_share
     from tapeloft.model.cutting.perforated import Holed, drilled, perforated_at
     from tapeloft.model.cutting.timber import timber_called
@@ -134,8 +133,6 @@ def perforated(whole: "Compartment", top: float, asked: Asked, cut: "Cut", on_it
     }  # fmt: skip
 
     def solids() -> "list[tuple[str, Solid]]":
-        from tapeloft.cli.progress import each
-
         return [(f"grate {one.letter}", drilled(one, made)) for one in each(made.sections, "drilling")]
 
     return Kind(made, lines, templates, solids, pieces, [], rows, told, (_pressed(of, asked),))
@@ -168,16 +165,6 @@ def _said(letter: str, whole: "Compartment", on_it: Sequence[str], sizes: str) -
 
 def _solids(made: "Laid") -> "list[tuple[str, Solid]]":
     return [(f"grate {one.letter}", one.solid) for one in made.sections]
-
-
-def _wood(sawn: "Timber", asked: Asked) -> str:
-    from tapeloft.model.cutting.timber import HANDBOOK
-
-    return (
-        f"Loads are taken by {sawn.name}: E {sawn.modulus_pa / 1e9:.2f} GPa, modulus of rupture "
-        f"{sawn.rupture_pa / 1e6:.1f} MPa, of which a {asked.load.safety:.0f}th is allowed ({HANDBOOK}). Knots and "
-        "short grain take more off."
-    )
 
 
 def _pressed(of: "SheetStock", asked: Asked) -> str:

@@ -5,8 +5,11 @@ from typing import Annotated
 
 import typer
 
-from tapeloft.cli.cutting import Still
-from tapeloft.cli.options import AsJson, Force, Given, OneName, Options, SurveyFile, UnitsOption
+from tapeloft.cli.asking import asked_survey, built
+from tapeloft.cli.options import AsJson, Force, Given, OneName, Options, Still, SurveyFile, UnitsOption
+from tapeloft.cli.part import Out, Part, hold_picture, leave, tell
+from tapeloft.cli.printing import Table
+from tapeloft.cli.sizes import size
 
 SHAPE = (
     "Over every face it is just so thick, and where walls meet the space within is sharp. Round what stands into the "
@@ -32,35 +35,15 @@ def liner(
     force: Force = False,
 ) -> None:
     """A liner: the net space shrunk by a thickness, open at the lids, as a closed mesh."""
-    from tapeloft.cli.asking import asked_survey, built
-    from tapeloft.cli.basis import bases, say_bases
-    from tapeloft.cli.cutting import drawn, hold_still, meshes_of, size
-    from tapeloft.cli.printing import Table, print_json, print_tables, say, say_notes
     from tapeloft.model.cautions import cautions_for
     from tapeloft.model.cutting.liner import liner_of
     from tapeloft.model.cutting.told import digest
-    from tapeloft.model.files.writing import write_set
     from tapeloft.model.units import figure
 
-    hold_still(still, force=force)
+    hold_picture(still, force=force)
     one = asked_survey(survey, compartment, given, option)
     (whole,) = built([one])
     made = liner_of(whole, size("thickness", thickness), density)
-    said = (SHAPE, *cautions_for(one))
-    solids = [("liner", made.solid)]
-    files = meshes_of(to or (), solids)
-    write_set(files, force=force)
-    if still is not None:
-        drawn(whole, solids, still, units, exploded=False, force=force)
-    written = [*map(str, files), *([str(still)] if still else [])]
-    if as_json:
-        print_json(
-            "liner", compartment=whole.name, thickness_m=made.thickness, thinnest_m=made.thinnest_m,
-            lost_m3=made.lost_m3, left_m3=made.left_m3, area_m2=made.area_m2, density_kg_m3=density,
-            mass_kg=made.mass_kg, open=made.open, survey=digest(one), files=written, remarks=made.notes,
-            basis=bases([whole]), notes=whole.notes, cautions=said,
-        )  # fmt: skip
-        return
     rows = [
         ("thickness over its faces", figure(made.thickness, units), units),
         ("thinnest, measured", f"{made.thinnest_m * 1000:.3f}", "mm"),
@@ -70,10 +53,15 @@ def liner(
         (f"mass at {density:g} kg/m³", f"{made.mass_kg:.2f}", "kg"),
         ("open at", ", ".join(made.open) or "nothing", ""),
     ]
-    print_tables([Table(whole.name, ("liner", "", ""), rows, words=(2,))])
-    for remark in made.notes:
-        say(f"note: {remark}")
-    say_bases([whole])
-    say_notes(whole.notes, said)
-    for file in written:
-        say(f"wrote {file}")
+    part = Part(
+        "liner", whole, lambda: [("liner", made.solid)],
+        {
+            "thickness_m": made.thickness, "thinnest_m": made.thinnest_m, "lost_m3": made.lost_m3,
+            "left_m3": made.left_m3, "area_m2": made.area_m2, "density_kg_m3": density, "mass_kg": made.mass_kg,
+            "open": made.open, "survey": digest(one),
+        },
+        [Table(whole.name, ("liner", "", ""), rows, words=(2,))],
+        (SHAPE, *cautions_for(one)), remarks=made.notes,
+    )  # fmt: skip
+    out = Out(to or (), still, as_json, units, force)
+    tell(part, out, leave(part, out))

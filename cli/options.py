@@ -2,11 +2,14 @@
 
 import math
 import re
+from pathlib import Path
 from typing import Annotated, Literal
 
 import typer
 
 Units = Literal["mm", "cm", "m", "in", "ft-in-8"]
+Side = Literal["port", "starboard", "forward", "aft"]
+ENDINGS = ".pdf .svg .dxf .csv .stl .obj .ply .glb .3mf"
 
 SECONDS = {"": 1.0, "s": 1.0, "min": 60.0}
 
@@ -33,3 +36,25 @@ Given = Annotated[
 Options = Annotated[list[str] | None, typer.Option("--option", metavar="NAME", help="apply an option of the survey")]
 UnitsOption = Annotated[Units, typer.Option("--units", help="units to print lengths in")]
 Force = Annotated[bool, typer.Option("--force", help="overwrite files that are there")]
+To = Annotated[
+    list[Path] | None, typer.Option("--to", metavar="FILE", help=f"a file to write, again for more: {ENDINGS}")
+]
+PaperOption = Annotated[Literal["a4", "a3", "letter"], typer.Option("--paper", help="the paper templates are tiled on")]
+Gap = Annotated[str, typer.Option("--gap", metavar="LENGTH", help="gap all round; mm unless a unit stands behind")]
+GapEnd = Annotated[
+    str | None, typer.Option("--gap-end", metavar="LENGTH", help="gap to the ends; left out: as all round")
+]
+GapObstruction = Annotated[
+    str | None, typer.Option("--gap-obstruction", metavar="LENGTH", help="gap to what stands in the space; likewise")
+]
+Mass = Annotated[
+    str | None, typer.Option("--mass", metavar="MASS", help='a piece weighs no more, "12 kg": parted until it does not')
+]
+Exploded = Annotated[
+    bool, typer.Option("--exploded", help="draw its pieces moved apart, each with a line to where it belongs")
+]
+Still = Annotated[Path | None, typer.Option("--still", metavar="FILE.png", help="draw the part in its place")]
+Bearer = Annotated[str, typer.Option("--bearer", metavar="B x D", help="breadth and depth, mm")]
+TimberName = Annotated[str, typer.Option("--timber", metavar="NAME", help="teak, dark red meranti, light red meranti")]
+Thickness = Annotated[str, typer.Option("--thickness", metavar="LENGTH", help="mm unless a unit stands behind")]
+Even = Annotated[float, typer.Option("--even", metavar="KG", help="load spread over it, kg/m²")]

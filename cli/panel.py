@@ -4,9 +4,31 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tapeloft.cli.cutting import Exploded, Gap, GapEnd, GapObstruction, Mass, PaperOption, Still, To
-from tapeloft.cli.options import AsJson, Force, Given, OneName, Options, SurveyFile, UnitsOption
-from tapeloft.cli.sheets import Grain, Kerf, SheetOption
+from tapeloft.cli.asking import asked_survey, built
+from tapeloft.cli.cutlist import cleat_list, cut_list, edge_list, ways_in
+from tapeloft.cli.options import (
+    AsJson,
+    Exploded,
+    Force,
+    Gap,
+    GapEnd,
+    GapObstruction,
+    Given,
+    Mass,
+    OneName,
+    Options,
+    PaperOption,
+    Still,
+    SurveyFile,
+    Thickness,
+    To,
+    UnitsOption,
+)
+from tapeloft.cli.part import Out, Part, goes_in, hold_picture, leave, tell
+from tapeloft.cli.partfiles import OnPaper
+from tapeloft.cli.sheets import Grain, Kerf, SheetOption, nest_json, nest_of, nest_table
+from tapeloft.cli.sizes import gaps_of, heaviest, pair, size
+from tapeloft.cli.spacing import length_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -36,7 +58,7 @@ def panel(
         float,
         typer.Option(min=-60, max=60, help="degrees that its top leans forward or to port, or a shelf rises forward"),
     ] = 0.0,
-    thickness: Annotated[str, typer.Option(metavar="LENGTH", help="mm unless a unit stands behind")] = "12",
+    thickness: Thickness = "12",
     gap: Gap = "3",
     gap_end: GapEnd = None,
     gap_obstruction: GapObstruction = None,
@@ -71,34 +93,15 @@ def panel(
     force: Force = False,
 ) -> None:
     """A partition or a shelf cut to the space: pieces that go in, bevels, templates at true scale."""
-    from tapeloft.cli.asking import asked_survey, built
-    from tapeloft.cli.basis import bases, say_bases
     from tapeloft.cli.chances import cut_off_of
-    from tapeloft.cli.cutting import (
-        cleat_list,
-        cut_list,
-        drawn,
-        edge_list,
-        files_of,
-        gaps_of,
-        heaviest,
-        hold_still,
-        leave,
-        pair,
-        size,
-        ways_in,
-    )
-    from tapeloft.cli.printing import print_json, print_tables, say, say_notes
-    from tapeloft.cli.sheets import nest_json, nest_of, nest_table
     from tapeloft.model.cautions import cautions_for
     from tapeloft.model.cutting.board import Cut, board_at
     from tapeloft.model.cutting.cleats import cleats
     from tapeloft.model.cutting.slots import Holes, pierced
     from tapeloft.model.cutting.told import cut_cautions, digest, listed, surveyed
-    from tapeloft.model.files.writing import write_set
     from tapeloft.viewer.template.template import template_of, template_of_sheet
 
-    hold_still(still, force=force)
+    hold_picture(still, force=force)
     one = asked_survey(survey, compartment, given, option)
     thick = size("thickness", thickness)
     plane, place = _plane(one, at, height, half_breadth, lean, thick)
@@ -112,44 +115,31 @@ def panel(
     off = cut_off_of(whole, plane, thick, board.clear, outlines, cut.gaps.widest)
     each_off = off.areas_sd_m2 if off else (None,) * len(outlines)
     lines = [listed(piece, thick, sd) for piece, sd in zip(board.pieces, each_off, strict=True)]
-    said = (*cut_cautions(one, cut.gaps, off), *cautions_for(one))
-    mark, title = digest(one), f"{whole.name}: panel, {place}"
+    title = f"{whole.name}: panel, {place}"
     on_it = (f"this side: {plane.face}", f"{place}, {thick * 1000:g} mm thick", surveyed(one))
     templates = [template_of(piece, plane, (f"{piece.letter}   {whole.name}", *on_it)) for piece in board.pieces]
     nest = nest_of([(piece.letter, piece.outline) for piece in board.pieces], sheet, kerf, grain)
-    sheets = [template_of_sheet(one, k, templates) for k, one in enumerate(nest.sheets if nest else (), start=1)]
-    solids = [(f"panel {piece.letter}", piece.solid) for piece in board.pieces]
-    files = files_of(
-        to or (), templates, lines, solids, paper, title, (*filter(None, [whole.basis]), *board.notes, *said),
-        sheets,
-    )  # fmt: skip
-    write_set(files, force=force)
-    if still is not None:
-        drawn(whole, solids, still, units, exploded=exploded, force=force)
-    written = [*map(str, files), *([str(still)] if still else [])]
-    if as_json:
-        print_json(
-            "panel", compartment=whole.name, place=place, face=plane.face, thickness_m=thick, survey=mark, pieces=lines,
-            sheets=nest_json(nest), clear_m2=board.clear.area, plus_minus=off, slots=found.slots, vent_m2=found.vent_m2,
-            hands=found.hands, cleats=fixed, outside_m3=board.outside_m3, files=written, remarks=board.notes,
-            basis=bases([whole]),
-            notes=whole.notes, cautions=said,
-        )  # fmt: skip
-        leave(lines, len(one.openings), cut.heaviest)
-        return
-    laid = [nest_table(nest, units)] if nest else []
-    print_tables([cut_list(title, lines, units), edge_list(lines), cleat_list(fixed, units), *laid])
-    for way in ways_in(lines, [line.piece for line in lines], plane):
-        say(way)
+    layouts = [template_of_sheet(one, k, templates) for k, one in enumerate(nest.sheets if nest else (), start=1)]
+    ways = ways_in(lines, [line.piece for line in lines], plane)
     if found.slots:
-        say(f"note: {found.slots} slots leave {found.vent_m2 * 1e4:.0f} cm² open")
-    for remark in board.notes:
-        say(f"note: {remark}")
-    say_bases([whole])
-    say_notes(whole.notes, said)
-    for file in written:
-        say(f"wrote {file}")
-    leave(lines, len(one.openings), cut.heaviest)
+        ways.append(f"note: {found.slots} slots leave {found.vent_m2 * 1e4:.0f} cm² open")
+    part = Part(
+        "panel", whole, lambda: [(f"panel {piece.letter}", piece.solid) for piece in board.pieces],
+        {
+            "place": place, "face": plane.face, "thickness_m": thick, "survey": digest(one), "pieces": lines,
+            "sheets": nest_json(nest), "clear_m2": board.clear.area, "plus_minus": off, "slots": found.slots,
+            "vent_m2": found.vent_m2, "hands": found.hands, "cleats": fixed, "outside_m3": board.outside_m3,
+        },
+        [
+            cut_list(title, lines, units), edge_list(lines), cleat_list(fixed, units),
+            *([nest_table(nest, units)] if nest else []),
+        ],
+        (*cut_cautions(one, cut.gaps, off), *cautions_for(one)),
+        OnPaper(title, lines, templates, layouts), ways, board.notes,
+        serves=goes_in(lines, len(one.openings), cut.heaviest),
+    )  # fmt: skip
+    out = Out(to or (), still, as_json, units, force, paper, exploded)
+    tell(part, out, leave(part, out))
 
 
 def _swings(whole: "Compartment", names: "Sequence[str] | None") -> "list[tuple[str, Solid]]":
@@ -167,7 +157,6 @@ def _plane(
     one: "Survey", at: str | None, height: str | None, half_breadth: str | None, lean: float, thick: float
 ) -> "tuple[Plane, str]":
     """Return the plane of the board's face that its thickness is counted from, and where it is, in words."""
-    from tapeloft.cli.spacing import length_of
     from tapeloft.model.cutting.plane import at_half_breadth, at_height, at_station
     from tapeloft.model.errors import TapeloftError
     from tapeloft.model.survey.told import way_of_tape
@@ -191,7 +180,6 @@ def _plane(
 
 def _breadth(one: "Survey", text: str) -> float:
     """Return y of a half-breadth, "p 330" or "s 330"; without a letter it is on the compartment's own side."""
-    from tapeloft.cli.spacing import length_of
     from tapeloft.model.errors import TapeloftError
 
     letter, rest = text[:1].lower(), text[1:].strip()

@@ -5,10 +5,13 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
+from tapeloft.cli.printing import Table
+from tapeloft.cli.progress import each
+from tapeloft.cli.sizes import pair, size
+
 if TYPE_CHECKING:
     from shapely import Polygon
 
-    from tapeloft.cli.printing import Table
     from tapeloft.model.cutting.nesting import Nest, Sheet, Turns
     from tapeloft.model.cutting.stock import Stocked
     from tapeloft.model.cutting.told import Line
@@ -33,8 +36,6 @@ def nest_of(
     """Return the pieces laid out on the sheets that were asked for; None where none were."""
     if not sheets:
         return None
-    from tapeloft.cli.cutting import size
-    from tapeloft.cli.progress import each
     from tapeloft.model.errors import TapeloftError
 
     if not pieces:
@@ -58,7 +59,6 @@ def stock_of(lines: "Sequence[Line]", stock: str | None, kerf: str) -> "list[Sto
         from tapeloft.model.errors import TapeloftError
 
         raise TapeloftError("--stock: nothing of it is listed as bars\n    mend: a sheet is laid out with --sheet")
-    from tapeloft.cli.cutting import size
     from tapeloft.model.cutting.stock import stocked
 
     bars: dict[tuple[float, float], list[tuple[str, float]]] = {}
@@ -69,9 +69,8 @@ def stock_of(lines: "Sequence[Line]", stock: str | None, kerf: str) -> "list[Sto
     return [stocked(some, section, length, saw) for section, some in bars.items()]
 
 
-def nest_table(nest: "Nest", units: str) -> "Table":
+def nest_table(nest: "Nest", units: str) -> Table:
     """Return what is cut from which sheet as a table."""
-    from tapeloft.cli.printing import Table
     from tapeloft.model.units import figure
 
     rows = [
@@ -87,9 +86,8 @@ def nest_table(nest: "Nest", units: str) -> "Table":
     return Table(title, ("sheet", units, "offcut, %", "pieces"), rows, words=(3,))
 
 
-def stock_table(found: "Sequence[Stocked]", units: str) -> "Table":
+def stock_table(found: "Sequence[Stocked]", units: str) -> Table:
     """Return which bars are cut from which length of stock as a table."""
-    from tapeloft.cli.printing import Table
     from tapeloft.model.units import figure
 
     rows = [
@@ -125,7 +123,6 @@ def nest_json(nest: "Nest | None") -> object:
 
 
 def _sheet(text: str) -> "Sheet":
-    from tapeloft.cli.cutting import pair
     from tapeloft.model.cutting.nesting import Sheet
 
     return Sheet(*pair("sheet", text, "length x breadth", "2440x1220"))

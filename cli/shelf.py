@@ -1,18 +1,42 @@
 """tapeloft shelf."""
 
-import math
-from typing import TYPE_CHECKING, Annotated, Literal
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tapeloft.cli.cutting import Exploded, Gap, GapEnd, GapObstruction, PaperOption, Still, To
-from tapeloft.cli.options import AsJson, Force, Given, OneName, Options, SurveyFile, UnitsOption
+from tapeloft.cli.asking import asked_survey, built
+from tapeloft.cli.cutlist import cleat_list, cut_list, edge_list
+from tapeloft.cli.options import (
+    AsJson,
+    Bearer,
+    Even,
+    Exploded,
+    Force,
+    Gap,
+    GapEnd,
+    GapObstruction,
+    Given,
+    OneName,
+    Options,
+    PaperOption,
+    Side,
+    Still,
+    SurveyFile,
+    Thickness,
+    TimberName,
+    To,
+    UnitsOption,
+)
+from tapeloft.cli.part import Out, Part, goes_in, hold_picture, leave, tell
+from tapeloft.cli.partfiles import OnPaper
+from tapeloft.cli.printing import Table
+from tapeloft.cli.sizes import gaps_of, pair, size, weight
+from tapeloft.cli.spacing import length_of
 
 if TYPE_CHECKING:
-    from tapeloft.cli.printing import Table
     from tapeloft.model.compartment import Compartment
     from tapeloft.model.cutting.room import Room
-    from tapeloft.model.cutting.shelf import Shelf, Side
+    from tapeloft.model.cutting.shelf import Shelf
 
 NO_FIDDLE = (0.0, 0.0)
 
@@ -22,20 +46,20 @@ def shelf(
     compartment: OneName = None,
     height: Annotated[str, typer.Option(metavar="HEIGHT", help="of its upper face above the datum")] = "",
     side: Annotated[
-        Literal["port", "starboard", "forward", "aft"] | None,
+        Side | None,
         typer.Option("--from", help="the side that it stands against; left out: the whole plan"),
     ] = None,
     depth: Annotated[
         str | None, typer.Option(metavar="LENGTH", help="from the farthest of that side to its straight open edge")
     ] = None,
-    thickness: Annotated[str, typer.Option(metavar="LENGTH", help="mm unless a unit stands behind")] = "12",
+    thickness: Thickness = "12",
     fiddle: Annotated[
         str, typer.Option(metavar="H x T", help='height and thickness of the strip on its open edge; "0": none')
     ] = "40x18",
-    bearer: Annotated[str, typer.Option(metavar="B x D", help="breadth and depth, mm")] = "30x30",
-    timber: Annotated[str, typer.Option(metavar="NAME", help="teak, dark red meranti, light red meranti")] = "teak",
+    bearer: Bearer = "30x30",
+    timber: TimberName = "teak",
     point: Annotated[str, typer.Option(metavar="MASS", help="load that may stand anywhere on it")] = "10 kg",
-    even: Annotated[float, typer.Option(metavar="KG", help="load spread over it, kg/m²")] = 100.0,
+    even: Even = 100.0,
     bend: Annotated[float, typer.Option(metavar="N", min=20, help="it bends no more than 1/N of its span")] = 200,
     gap: Gap = "3",
     gap_end: GapEnd = None,
@@ -51,23 +75,6 @@ def shelf(
     force: Force = False,
 ) -> None:
     """A shelf with a fiddle on bearers: pieces that go in, how it sags, room under and over it, templates."""
-    from tapeloft.cli.asking import asked_survey, built
-    from tapeloft.cli.basis import bases, say_bases
-    from tapeloft.cli.cutting import (
-        cleat_list,
-        cut_list,
-        drawn,
-        edge_list,
-        files_of,
-        gaps_of,
-        hold_still,
-        leave,
-        pair,
-        size,
-        weight,
-    )  # fmt: skip
-    from tapeloft.cli.printing import print_json, print_tables, say, say_notes
-    from tapeloft.cli.spacing import length_of
     from tapeloft.model.cautions import cautions_for
     from tapeloft.model.cutting.beams import Load
     from tapeloft.model.cutting.board import Cut
@@ -77,12 +84,11 @@ def shelf(
     from tapeloft.model.cutting.timber import timber_called
     from tapeloft.model.cutting.told import cut_cautions, digest, loads_told, shelf_listed, surveyed
     from tapeloft.model.errors import TapeloftError
-    from tapeloft.model.files.writing import write_set
     from tapeloft.model.units import format_length
     from tapeloft.viewer.template.plan import plan_of
     from tapeloft.viewer.template.template import template_of, under_piece
 
-    hold_still(still, force=force)
+    hold_picture(still, force=force)
     one = asked_survey(survey, compartment, given, option)
     if not height:
         raise TapeloftError("say how high its upper face is with --height HEIGHT")
@@ -90,61 +96,50 @@ def shelf(
         raise TapeloftError("a shelf along one side wants both: --from SIDE and --depth LENGTH")
     top = length_of("height", height, one.unit) or 0.0
     strip = pair("fiddle", fiddle, "height x thickness", "40x18") if side and fiddle.strip() != "0" else NO_FIDDLE
-    against: Side = side or ""
     bar = pair("bearer", bearer, "breadth x depth", "30x30")
     asked = Shelving(
-        top, against, size("depth", depth or "0"), size("thickness", thickness), strip, bar,
+        top, side or "", size("depth", depth or "0"), size("thickness", thickness), strip, bar,
         timber_called(timber), Load(weight("point", point), even, bend),
     )  # fmt: skip
     cut = Cut(gaps_of(gap, gap_end, gap_obstruction))
     (whole,) = built([one])
     made = shelf_at(whole, asked, cut)
+    boards, bars = made.board.pieces, (*made.fiddles, *made.bearers)
     under, over = room_under_and_over(whole, made)
-    lines, fixed = shelf_listed(made, asked), cleats(made.board.pieces)
-    said = (loads_told(asked.timber, asked.load), *cut_cautions(one, cut.gaps, None), *cautions_for(one))
-    mark, place = digest(one), f"upper face {format_length(top, one.unit)} up"
+    lines, fixed = shelf_listed(made, asked), cleats(boards)
+    place = f"upper face {format_length(top, one.unit)} up"
     title = f"{whole.name}: shelf, {place}"
-    plane, bars = made.board.plane, [bar.outline for bar in made.bearers]
+    plane, under_it = made.board.plane, [bar.outline for bar in made.bearers]
     on_it = (f"this side: {plane.face}", f"{place}, {asked.thickness * 1000:g} mm thick", surveyed(one))
     templates = [
-        under_piece(template_of(piece, plane, (f"{piece.letter}   {whole.name}", *on_it)), piece, bars)
-        for piece in made.board.pieces
+        under_piece(template_of(piece, plane, (f"{piece.letter}   {whole.name}", *on_it)), piece, under_it)
+        for piece in boards
     ]
-    outlines = [(piece.letter, piece.outline) for piece in made.board.pieces]
-    strips = [("bearer", outline) for outline in bars] + [("fiddle", bar.outline) for bar in made.fiddles]
-    plan = plan_of(outlines, strips, plane, made.stretch)
-    solids = [(f"shelf {piece.letter}", piece.solid) for piece in made.board.pieces]
-    solids += [(f"shelf {bar.name}", bar.solid) for bar in (*made.fiddles, *made.bearers)]
-    remarks = (*filter(None, [whole.basis]), *made.notes, *said)
-    files = files_of(to or (), templates, lines, solids, paper, title, remarks, plan=plan)
-    write_set(files, force=force)
-    if still is not None:
-        drawn(whole, solids, still, units, exploded=exploded, force=force)
-    written = [*map(str, files), *([str(still)] if still else [])]
-    boards = lines[: len(made.board.pieces)]
-    if as_json:
-        print_json(
-            "shelf", compartment=whole.name, height_m=top, side=against, depth_m=asked.depth,
-            thickness_m=asked.thickness, fiddle_m=asked.fiddle, bearer_m=asked.bearer, timber=asked.timber,
-            load=asked.load, span_m=made.span_m, spacing_m=made.spacing_m, sag_m=made.sag_m, block_m=made.block_m,
-            mass_kg=made.mass_kg, outside_m3=made.outside_m3, under=under, over=over, survey=mark, pieces=lines,
-            cleats=fixed, files=written, remarks=made.notes, basis=bases([whole]), notes=whole.notes, cautions=said,
-        )  # fmt: skip
-        leave(boards, len(one.openings), math.inf)
-        return
-    tables = [_figures(whole, made, under, over, units), cut_list(title, lines, units), edge_list(lines)]
-    print_tables([*tables, cleat_list(fixed, units)])
-    for remark in made.notes:
-        say(f"note: {remark}")
-    say_bases([whole])
-    say_notes(whole.notes, said)
-    for file in written:
-        say(f"wrote {file}")
-    leave(boards, len(one.openings), math.inf)
+    named = [*(("bearer", outline) for outline in under_it), *(("fiddle", bar.outline) for bar in made.fiddles)]
+    plan = plan_of([(piece.letter, piece.outline) for piece in boards], named, plane, made.stretch)
+    solids = [(piece.letter, piece.solid) for piece in boards] + [(bar.name, bar.solid) for bar in bars]
+    part = Part(
+        "shelf", whole, lambda: [(f"shelf {name}", solid) for name, solid in solids],
+        {
+            "height_m": top, "side": asked.side, "depth_m": asked.depth, "thickness_m": asked.thickness,
+            "fiddle_m": asked.fiddle, "bearer_m": asked.bearer, "timber": asked.timber, "load": asked.load,
+            "span_m": made.span_m, "spacing_m": made.spacing_m, "sag_m": made.sag_m, "block_m": made.block_m,
+            "mass_kg": made.mass_kg, "outside_m3": made.outside_m3, "under": under, "over": over,
+            "survey": digest(one), "pieces": lines, "cleats": fixed,
+        },
+        [
+            _figures(whole, made, under, over, units), cut_list(title, lines, units), edge_list(lines),
+            cleat_list(fixed, units),
+        ],
+        (loads_told(asked.timber, asked.load), *cut_cautions(one, cut.gaps, None), *cautions_for(one)),
+        OnPaper(title, lines, templates, plan=plan), remarks=made.notes,
+        serves=goes_in(lines[: len(boards)], len(one.openings)),
+    )  # fmt: skip
+    out = Out(to or (), still, as_json, units, force, paper, exploded)
+    tell(part, out, leave(part, out))
 
 
 def _figures(whole: "Compartment", made: "Shelf", under: "Room", over: "Room", units: str) -> "Table":
-    from tapeloft.cli.printing import Table
     from tapeloft.model.units import figure, figure_down
 
     rows = [

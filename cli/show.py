@@ -5,8 +5,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
-from tapeloft.cli.cutting import Exploded
-from tapeloft.cli.options import AsJson, Force, Given, OneName, Options, SurveyFile, UnitsOption
+from tapeloft.cli.options import AsJson, Exploded, Force, Given, OneName, Options, SurveyFile, UnitsOption
 
 if TYPE_CHECKING:
     from tapeloft.model.compartment import Compartment

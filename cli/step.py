@@ -1,20 +1,39 @@
 """tapeloft step."""
 
-import math
-from typing import TYPE_CHECKING, Annotated, Literal
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tapeloft.cli.cutting import Gap, GapEnd, GapObstruction, PaperOption, Still, To
-from tapeloft.cli.options import AsJson, Force, Given, OneName, Options, SurveyFile, UnitsOption
+from tapeloft.cli.asking import asked_survey, built
+from tapeloft.cli.cutlist import cut_list, edge_list
+from tapeloft.cli.options import (
+    AsJson,
+    Exploded,
+    Force,
+    Gap,
+    GapEnd,
+    GapObstruction,
+    Given,
+    OneName,
+    Options,
+    PaperOption,
+    Side,
+    Still,
+    SurveyFile,
+    TimberName,
+    To,
+    UnitsOption,
+)
+from tapeloft.cli.part import Out, Part, goes_in, hold_picture, leave, tell
+from tapeloft.cli.partfiles import OnPaper
+from tapeloft.cli.printing import Table, say
+from tapeloft.cli.sizes import gaps_of, pair, size, span_of, weight
+from tapeloft.cli.spacing import length_of
 
 if TYPE_CHECKING:
-    from tapeloft.cli.printing import Table
     from tapeloft.model.climbing.steps import Steps
     from tapeloft.model.climbing.wanted import Wanted
     from tapeloft.model.survey.survey import Survey
-
-SideName = Literal["port", "starboard", "forward", "aft"]
 
 
 def step(
@@ -23,7 +42,7 @@ def step(
     opening: Annotated[
         str | None, typer.Option(metavar="NAME", help="up to this lid; left out: the largest in the top")
     ] = None,
-    side: Annotated[SideName | None, typer.Option(help="of the opening that they stand on; left out: the best")] = None,
+    side: Annotated[Side | None, typer.Option(help="of the opening that they stand on; left out: the best")] = None,
     floor: Annotated[
         str | None, typer.Option(metavar="HEIGHT", help="that one stands on first; left out: the grate, or the sole")
     ] = None,
@@ -35,7 +54,7 @@ def step(
     into: Annotated[str, typer.Option(metavar="LENGTH", help="nosings stand so far within the opening's fall")] = "0",
     going: Annotated[str, typer.Option(metavar="LENGTH", help="each lower nosing so much farther")] = "0",
     person: Annotated[str, typer.Option(metavar="B x D", help="who climbs, from above: breadth and depth")] = "580x330",
-    timber: Annotated[str, typer.Option(metavar="NAME", help="teak, dark red meranti, light red meranti")] = "teak",
+    timber: TimberName = "teak",
     load: Annotated[str, typer.Option(metavar="MASS", help="that stands on one tread")] = "120 kg",
     gap: Gap = "3",
     gap_end: GapEnd = None,
@@ -43,6 +62,7 @@ def step(
     to: To = None,
     paper: PaperOption = "a4",
     still: Still = None,
+    exploded: Exploded = False,
     as_json: AsJson = False,
     given: Given = None,
     option: Options = None,
@@ -53,22 +73,6 @@ def step(
 
     What stands there with a flat top is a step where it serves. Status 1 where no flight works: why, for each side.
     """
-    from tapeloft.cli.asking import asked_survey, built
-    from tapeloft.cli.basis import bases, say_bases
-    from tapeloft.cli.cutting import (
-        cut_list,
-        drawn,
-        edge_list,
-        files_of,
-        gaps_of,
-        hold_still,
-        leave,
-        pair,
-        size,
-        span_of,
-        weight,
-    )
-    from tapeloft.cli.printing import print_json, print_tables, say, say_notes
     from tapeloft.model.cautions import cautions_for
     from tapeloft.model.climbing.load import held_every, supports
     from tapeloft.model.climbing.person import Person
@@ -79,10 +83,9 @@ def step(
     from tapeloft.model.cutting.timber import timber_called
     from tapeloft.model.cutting.told import cut_cautions, digest, listed, surveyed
     from tapeloft.model.fall import fall_called
-    from tapeloft.model.files.writing import write_set
     from tapeloft.viewer.template.template import template_of
 
-    hold_still(still, force=force)
+    hold_picture(still, force=force)
     one = asked_survey(survey, compartment, given, option)
     least, deep = span_of("width", width), span_of("depth", depth)
     stands = Person(*pair("person", person, "breadth x depth", "567x298"))
@@ -96,63 +99,48 @@ def step(
     made = steps_in(whole, fall_called(whole, opening), wanted, cut, side, _floor(floor, one))
     every = held_every(wanted.least[1], wanted.thickness, sawn, mass)
     lines = [listed(piece, wanted.thickness) for piece in made.boards]
-    said = (*_cautions(one, mass, wanted), *(cut_cautions(one, cut.gaps, None) if lines else ()), *cautions_for(one))
-    mark, title = digest(one), f"{whole.name}: steps to {made.fall.name}"
-    boards = [one for one in made.steps if one.piece is not None]
-    texts = [f"upper face {step.height * 1000:.0f} mm up, {wanted.thickness * 1000:g} mm thick" for step in boards]
+    boards = [(step, step.piece) for step in made.steps if step.piece is not None]
+    texts = [f"upper face {step.height * 1000:.0f} mm up, {wanted.thickness * 1000:g} mm thick" for step, _ in boards]
     templates = [
-        template_of(step.piece, step.plane, (f"{step.piece.letter}   {whole.name}", "upper face", text, surveyed(one)))
-        for step, text in zip(boards, texts, strict=True)
-        if step.piece is not None
+        template_of(piece, step.plane, (f"{piece.letter}   {whole.name}", "upper face", text, surveyed(one)))
+        for (step, piece), text in zip(boards, texts, strict=True)
     ]
-    solids = [(step.name, step.piece.solid) for step in boards if step.piece is not None]
-    held = [supports(line.length_m, every) for line in lines]
-    remarks = (*filter(None, [whole.basis]), *made.notes, *said)
-    files = files_of(to or (), templates, lines, solids, paper, title, remarks) if lines else {}
-    write_set(files, force=force)
-    if still is not None and lines:
-        drawn(whole, solids, still, units, exploded=False, force=force)
-    written = [*map(str, files), *([str(still)] if still and lines else [])]
-    if (to or still) and not lines:
-        say("note: there is no board: no file is written")
-    if as_json:
-        print_json(
-            "step", compartment=whole.name, opening=made.fall.name, side=made.side, floor_m=made.sole, lip_m=made.lip,
-            rises_m=made.rises, going_m=wanted.going, into_fall_m=made.into_m,
-            person_m=(wanted.person.breadth, wanted.person.depth),
-            steps=[
+    held, title = [supports(line.length_m, every) for line in lines], f"{whole.name}: steps to {made.fall.name}"
+    part = Part(
+        "step", whole, lambda: [(step.name, piece.solid) for step, piece in boards],
+        {
+            "opening": made.fall.name, "side": made.side, "floor_m": made.sole, "lip_m": made.lip,
+            "rises_m": made.rises, "going_m": wanted.going, "into_fall_m": made.into_m,
+            "person_m": (wanted.person.breadth, wanted.person.depth),
+            "steps": [
                 {"height_m": step.height, "name": step.name, "depth_m": step.depth, "width_m": step.width,
                  "stand_m": step.stand, "turned_deg": step.turned, "below_lip_m": step.below_lip}
                 for step in made.steps
             ],
-            held_every_m=every, supports=held, load_kg=mass, timber=sawn, shortfalls=made.shortfalls, survey=mark,
-            pieces=lines, outside_m3=made.outside_m3, files=written, remarks=made.notes, basis=bases([whole]),
-            notes=whole.notes, cautions=said,
-        )  # fmt: skip
-    else:
-        print_tables(_tables(made, wanted, title, units, every, held))
-        print_tables([cut_list("to cut", lines, units), edge_list(lines)] if lines else [])
-        for remark in made.notes:
-            say(f"note: {remark}")
-        say_bases([whole])
-        say_notes(whole.notes, said)
-        for file in written:
-            say(f"wrote {file}")
-    if made.shortfalls:
-        raise typer.Exit(1)
-    leave(lines, len(one.openings), math.inf)
+            "held_every_m": every, "supports": held, "load_kg": mass, "timber": sawn, "shortfalls": made.shortfalls,
+            "survey": digest(one), "pieces": lines, "outside_m3": made.outside_m3,
+        },
+        [
+            *_tables(made, wanted, title, units, every, held),
+            *([cut_list("to cut", lines, units), edge_list(lines)] if lines else []),
+        ],
+        (*_cautions(one, mass, wanted), *(cut_cautions(one, cut.gaps, None) if lines else ()), *cautions_for(one)),
+        OnPaper(title, lines, templates), remarks=made.notes,
+        serves=not made.shortfalls and goes_in(lines, len(one.openings)),
+    )  # fmt: skip
+    if (to or still) and not lines:
+        say("note: there is no board: no file is written")
+    out = Out(to if to and lines else (), still if lines else None, as_json, units, force, paper, exploded)
+    tell(part, out, leave(part, out))
 
 
 def _floor(text: str | None, one: "Survey") -> float | None:
-    from tapeloft.cli.spacing import length_of
-
     if text is not None:
         return length_of("floor", text, one.unit)
     return one.grate.height if one.grate else None
 
 
-def _tables(made: "Steps", wanted: "Wanted", title: str, units: str, every: float, held: list[int]) -> "list[Table]":
-    from tapeloft.cli.printing import Table
+def _tables(made: "Steps", wanted: "Wanted", title: str, units: str, every: float, held: list[int]) -> list[Table]:
     from tapeloft.model.units import figure, figure_down
 
     if made.shortfalls:

@@ -1,12 +1,18 @@
-"""How properties are searched; and what a machine may lack: a test that needs it skips, and says so."""
+"""How properties are searched, what tests share, and what a machine may lack: what needs it skips, and says so."""
 
+import json
 import os
-from collections.abc import Generator, Iterator
-from typing import Any
+import signal
+import sys
+from collections.abc import Callable, Generator, Iterator
+from importlib.resources import files
+from pathlib import Path
+from typing import Any, NamedTuple
 
 import pytest
 from hypothesis import settings
 
+from tapeloft.cli.app import main
 from tapeloft.model.errors import TapeloftError
 from tapeloft.model.warm import warm
 from tapeloft.viewer.device import off_screen_window
@@ -75,6 +81,45 @@ def pytest_pyfunc_call() -> Generator[None, object, object]:
 @pytest.hookimpl(wrapper=True)
 def pytest_fixture_setup() -> Generator[None, object, object]:
     return (yield from skipping())
+
+
+class Ran(NamedTuple):
+    """How a command ended, and what it printed."""
+
+    status: int
+    out: str
+    err: str
+
+    @property
+    def json(self) -> Any:
+        return json.loads(self.out)
+
+
+@pytest.fixture
+def run(monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]) -> Iterator[Callable[..., Ran]]:
+    """Run a command in this process, as the program does."""
+    before = signal.getsignal(signal.SIGINT)
+
+    def ran(*words: object) -> Ran:
+        monkeypatch.setattr(sys, "argv", ["tapeloft", *map(str, words)])
+        capfd.readouterr()
+        with pytest.raises(SystemExit) as ended:
+            main()
+        return Ran(ended.value.code if isinstance(ended.value.code, int) else 0, *capfd.readouterr())
+
+    yield ran
+    signal.signal(signal.SIGINT, before)
+
+
+@pytest.fixture
+def boat(tmp_path: Path) -> Path:
+    """The demo boat's folder, to be changed at will."""
+    folder = tmp_path / "heron"
+    folder.mkdir()
+    for one in files("tapeloft.shapes").joinpath("demo").iterdir():
+        if one.is_file():
+            (folder / one.name).write_bytes(one.read_bytes())
+    return folder
 
 
 PLAIN = """format = "tapeloft-survey"

@@ -3,9 +3,6 @@
 import csv
 import io
 import json
-import signal
-import sys
-from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
@@ -14,36 +11,7 @@ import pytest
 import shapely
 import trimesh
 
-from tapeloft.cli.app import main
-
-DEMO = files("tapeloft.shapes").joinpath("demo")
 LOCKER = "cockpit locker, port"
-
-
-@pytest.fixture
-def run(monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]):  # type: ignore[no-untyped-def]
-    """Run a command in this process, as the program does: status, output, messages."""
-    before = signal.getsignal(signal.SIGINT)
-
-    def ran(*words: object) -> tuple[Any, str, str]:
-        monkeypatch.setattr(sys, "argv", ["tapeloft", *map(str, words)])
-        capfd.readouterr()
-        with pytest.raises(SystemExit) as ended:
-            main()
-        return (ended.value.code or 0, *capfd.readouterr())
-
-    yield ran
-    signal.signal(signal.SIGINT, before)
-
-
-@pytest.fixture
-def boat(tmp_path: Path) -> Path:
-    folder = tmp_path / "heron"
-    folder.mkdir()
-    for one in DEMO.iterdir():
-        if one.is_file():
-            (folder / one.name).write_bytes(one.read_bytes())
-    return folder
 
 
 def test_steps_with_every_file(run, boat: Path, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
@@ -199,3 +167,29 @@ def test_parts_are_drawn_in_place(run, boat: Path, tmp_path: Path, draws: None) 
     with Image.open(reach) as picture:
         shades = {shade for _, shade in picture.convert("RGB").getcolors(1 << 24)}
     assert {(207, 227, 210), (227, 183, 172)} <= shades  # within and out of reach
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("step", LOCKER), ("rail", LOCKER, "--height", "750"),
+        ("crate", LOCKER, "--item", "euro container, 400 x 300 x 147", "--within", "1"),
+    ],
+    ids=lambda words: words[0],
+)  # fmt: skip
+def test_pieces_are_drawn_moved_apart(  # type: ignore[no-untyped-def]
+    run, boat: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, words: tuple[str, ...]
+) -> None:
+    drawn: list[Any] = []
+    monkeypatch.setattr("tapeloft.viewer.still.draw_still", lambda *_, stowed, **__: drawn.append(stowed))
+    mesh = tmp_path / "in-place.3mf"
+    done = run(words[0], boat, *words[1:], "--exploded", "--still", tmp_path / "apart.png", "--to", mesh, "--json")
+    (apart,) = drawn
+    assert [one.name.removeprefix("tread ") for one in apart] == [piece["piece"] for piece in done.json["pieces"]]
+    placed = trimesh.load_scene(mesh).geometry
+    moved = [one for one in apart if one.leader]
+    assert len(moved) >= 2
+    for one in moved:  # its line runs from the middle of where it belongs to the middle of where it is drawn
+        start, end = one.leader
+        assert placed[one.name].bounds.mean(axis=0) / 1000 == pytest.approx(start, abs=1e-5)
+        assert one.body.bounds.mean(axis=0) == pytest.approx(end, abs=1e-9)

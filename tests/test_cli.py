@@ -8,57 +8,14 @@ import subprocess
 import sys
 import tomllib
 from collections.abc import Iterator
-from dataclasses import dataclass
-from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from tapeloft.cli.app import app, main
+from tapeloft.cli.app import app
 
-DEMO = files("tapeloft.shapes").joinpath("demo")
 posix = pytest.mark.skipif(os.name != "posix", reason="signals, pipes and terminals of a POSIX system")
-
-
-@dataclass(frozen=True)
-class Ran:
-    """How a command ended, and what it printed."""
-
-    status: int
-    out: str
-    err: str
-
-    @property
-    def json(self) -> Any:
-        return json.loads(self.out)
-
-
-@pytest.fixture
-def run(monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]):  # type: ignore[no-untyped-def]
-    """Run a command in this process, as the program does."""
-    before = signal.getsignal(signal.SIGINT)
-
-    def ran(*words: object) -> Ran:
-        monkeypatch.setattr(sys, "argv", ["tapeloft", *map(str, words)])
-        capfd.readouterr()
-        with pytest.raises(SystemExit) as ended:
-            main()
-        out, err = capfd.readouterr()
-        return Ran(ended.value.code if isinstance(ended.value.code, int) else 0, out, err)
-
-    yield ran
-    signal.signal(signal.SIGINT, before)
-
-
-@pytest.fixture
-def boat(tmp_path: Path) -> Path:
-    """The demo boat's folder, to be changed at will."""
-    folder = tmp_path / "heron"
-    folder.mkdir()
-    for one in DEMO.iterdir():
-        (folder / one.name).write_bytes(one.read_bytes())
-    return folder
 
 
 def change(file: Path, old: str, new: str) -> None:
@@ -198,7 +155,7 @@ def test_json_of_check_holds_the_readings(run, boat: Path) -> None:  # type: ign
 # tapes
 
 
-def tapes_of(done: Ran, name: str) -> Any:
+def tapes_of(done: Any, name: str) -> Any:
     return next(one["tapes"] for one in done.json["compartments"] if one["name"] == name)
 
 
@@ -331,7 +288,7 @@ def test_every_unit_prints(run, boat: Path, units: str) -> None:  # type: ignore
 # settings and options
 
 
-def net(done: Ran) -> dict[str, float]:
+def net(done: Any) -> dict[str, float]:
     return {one["volume"]["compartment"]: one["volume"]["net"]["volume_m3"] for one in done.json["compartments"]}
 
 

@@ -3,46 +3,13 @@
 import csv
 import io
 import json
-import signal
-import sys
-from importlib.resources import files
 from pathlib import Path
-from typing import Any
 
 import pypdf
 import pytest
 import trimesh
 
-from tapeloft.cli.app import main
-
-DEMO = files("tapeloft.shapes").joinpath("demo")
 LOCKER = "cockpit locker, port"
-
-
-@pytest.fixture
-def run(monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]):  # type: ignore[no-untyped-def]
-    """Run a command in this process, as the program does: status, output, messages."""
-    before = signal.getsignal(signal.SIGINT)
-
-    def ran(*words: object) -> tuple[Any, str, str]:
-        monkeypatch.setattr(sys, "argv", ["tapeloft", *map(str, words)])
-        capfd.readouterr()
-        with pytest.raises(SystemExit) as ended:
-            main()
-        return (ended.value.code or 0, *capfd.readouterr())
-
-    yield ran
-    signal.signal(signal.SIGINT, before)
-
-
-@pytest.fixture
-def boat(tmp_path: Path) -> Path:
-    folder = tmp_path / "heron"
-    folder.mkdir()
-    for one in DEMO.iterdir():
-        if one.is_file():
-            (folder / one.name).write_bytes(one.read_bytes())
-    return folder
 
 
 def test_a_panel_with_every_file(run, boat: Path, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]

@@ -2,43 +2,17 @@
 
 import io
 import json
-import signal
-import sys
-from importlib.resources import files
+from functools import partial
 from pathlib import Path
-from typing import Any
 
 import pypdf
 import pytest
 
-from tapeloft.cli.app import main
-
-DEMO = files("tapeloft.shapes").joinpath("demo")
-
 
 @pytest.fixture
-def run(monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]):  # type: ignore[no-untyped-def]
-    """Run a command in this process, as the program does: status, output, messages."""
-    before = signal.getsignal(signal.SIGINT)
-
-    def ran(*words: object) -> tuple[Any, str, str]:
-        monkeypatch.setattr(sys, "argv", ["tapeloft", "form", *map(str, words)])
-        capfd.readouterr()
-        with pytest.raises(SystemExit) as ended:
-            main()
-        return (ended.value.code or 0, *capfd.readouterr())
-
-    yield ran
-    signal.signal(signal.SIGINT, before)
-
-
-@pytest.fixture
-def boat(tmp_path: Path) -> Path:
-    folder = tmp_path / "heron"
-    folder.mkdir()
-    for one in DEMO.iterdir():
-        (folder / one.name).write_bytes(one.read_bytes())
-    return folder
+def run(run):  # type: ignore[no-untyped-def]
+    """Run `tapeloft form`."""
+    return partial(run, "form")
 
 
 def text_of(file: Path) -> str:

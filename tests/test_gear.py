@@ -2,9 +2,8 @@
 
 import json
 import math
-import signal
-import sys
 import time
+from functools import partial
 from pathlib import Path
 
 import igl
@@ -15,7 +14,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.spatial import ConvexHull
 
-from tapeloft.cli.app import main
 from tapeloft.model.errors import FileError, SurveyError, TapeloftError
 from tapeloft.model.facets import body
 from tapeloft.model.gear.asked import gear_asked
@@ -615,19 +613,9 @@ def test_a_folder_is_no_file(tmp_path: Path) -> None:
 
 
 @pytest.fixture
-def run(monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]):  # type: ignore[no-untyped-def]
-    before = signal.getsignal(signal.SIGINT)
-
-    def ran(*words: object) -> tuple[int, str, str]:
-        monkeypatch.setattr(sys, "argv", ["tapeloft", "gear", *map(str, words)])
-        capfd.readouterr()
-        with pytest.raises(SystemExit) as ended:
-            main()
-        out, err = capfd.readouterr()
-        return ended.value.code if isinstance(ended.value.code, int) else 0, out, err
-
-    yield ran
-    signal.signal(signal.SIGINT, before)
+def run(run):  # type: ignore[no-untyped-def]
+    """Run `tapeloft gear`."""
+    return partial(run, "gear")
 
 
 def test_the_whole_catalogue_is_listed(run) -> None:  # type: ignore[no-untyped-def]

@@ -1,18 +1,14 @@
 """`tapeloft shelf`, `tapeloft liner`, the holes of `tapeloft panel`, and parts of a survey in the other commands."""
 
 import json
-import signal
-import sys
 from importlib.resources import files
 from pathlib import Path
-from typing import Any
 
 import pypdf
 import pytest
 import trimesh
 from PIL import Image
 
-from tapeloft.cli.app import main
 from tapeloft.model.compartment import build
 from tapeloft.model.survey.boat import read_survey
 from tapeloft.viewer.look import Look, chosen, keyed
@@ -20,22 +16,6 @@ from tapeloft.viewer.scene import scene_of
 
 DEMO = str(files("tapeloft.shapes").joinpath("demo"))
 FITTED = ("--option", "fitted out")
-
-
-@pytest.fixture
-def run(monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]):  # type: ignore[no-untyped-def]
-    """Run a command in this process, as the program does: status, output, messages."""
-    before = signal.getsignal(signal.SIGINT)
-
-    def ran(*words: object) -> tuple[Any, str, str]:
-        monkeypatch.setattr(sys, "argv", ["tapeloft", *map(str, words)])
-        capfd.readouterr()
-        with pytest.raises(SystemExit) as ended:
-            main()
-        return (ended.value.code or 0, *capfd.readouterr())
-
-    yield ran
-    signal.signal(signal.SIGINT, before)
 
 
 def test_a_shelf_with_its_plan(run, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]

@@ -9,7 +9,7 @@ from tapeloft.shapes.readings import Choice, Height, Length, Mass
 if TYPE_CHECKING:
     from tapeloft.model.compartment import Compartment
     from tapeloft.model.gear.forms import Capsule
-    from tapeloft.model.reaching.rail import Section
+    from tapeloft.model.reaching.rail import Asked, Section
     from tapeloft.model.survey.survey import Survey
 
 Pair = tuple[float, float]
@@ -58,9 +58,8 @@ class Rail:
             return None, 0.0
         gear = gear_asked(self.fender)
         if not isinstance(gear.form, Capsule):
-            raise GeometryError(
-                f'"{self.fender}" is no round fender\n    mend: write for example "capsule 150x580", or "none"'
-            )
+            mend = 'write a round one, for example "capsule 150x580", or "none"'
+            raise GeometryError(f'"{self.fender}" is no round fender\n    mend: {mend}')
         return gear.form, gear.mass_kg or 0.0
 
     def lies_along(self, survey: "Survey") -> 'Literal["port", "starboard"]':
@@ -71,17 +70,22 @@ class Rail:
             return self.side
         own = -survey.side if survey.mirrored else survey.side
         if own == 0:
-            what = "along which does the rail lie? the space lies on both sides"
-            raise GeometryError(f'{what}\n    mend: write side = "port" or "starboard"')
+            what = f"{survey.name} lies on both sides: along which does the rail lie?"
+            raise GeometryError(f'{what}\n    mend: say --side port or starboard; in a survey, side = "port"')
         return "port" if (own > 0) == (self.side == "outboard") else "starboard"
+
+    def asked(self, survey: "Survey") -> "Asked":
+        """Return what rail is asked for in the space of a survey; raises what its side, section and fender raise."""
+        from tapeloft.model.reaching.arm import Arm
+        from tapeloft.model.reaching.rail import Asked
+
+        sizes = self.stand_off, self.gap, self.height, Arm(self.reach)
+        return Asked(self.lies_along(survey), self.section, *sizes, *self.hangs, self.pitch, self.pull)
 
     def made(self, space: "Compartment") -> Made:
         """Return the rail in a space, with its brackets."""
         from tapeloft.model.fall import lids_of
-        from tapeloft.model.reaching.arm import Arm
-        from tapeloft.model.reaching.rail import Asked, rail_in
+        from tapeloft.model.reaching.rail import rail_in
 
-        sizes = self.stand_off, self.gap, self.height, Arm(self.reach)
-        asked = Asked(self.lies_along(space.survey), self.section, *sizes, *self.hangs, self.pitch, self.pull)
-        found = rail_in(space, lids_of(space, self.opening), asked)
+        found = rail_in(space, lids_of(space, self.opening), self.asked(space.survey))
         return Made(tuple((one.letter, one.solid) for one in (found.rail, *found.brackets)), found.notes)
