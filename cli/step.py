@@ -75,24 +75,21 @@ def step(
     """
     from tapeloft.model.cautions import cautions_for
     from tapeloft.model.climbing.load import held_every, supports
-    from tapeloft.model.climbing.person import Person
-    from tapeloft.model.climbing.rises import Comfort
     from tapeloft.model.climbing.steps import steps_in
-    from tapeloft.model.climbing.wanted import Wanted
     from tapeloft.model.cutting.board import Cut
     from tapeloft.model.cutting.timber import timber_called
     from tapeloft.model.cutting.told import cut_cautions, digest, listed, surveyed
     from tapeloft.model.fall import fall_called
+    from tapeloft.model.parts.step import Step
     from tapeloft.viewer.template.template import template_of
 
     hold_picture(still, force=force)
     one = asked_survey(survey, compartment, given, option)
-    least, deep = span_of("width", width), span_of("depth", depth)
-    stands = Person(*pair("person", person, "breadth x depth", "567x298"))
-    wanted = Wanted(
-        Comfort(*span_of("rise", rise), size("uneven", uneven)), (least[1], deep[1]), (least[0], deep[0]),
-        size("thickness", thickness), size("into", into), size("going", going), stands,
-    )  # fmt: skip
+    wanted = Step(
+        rise=span_of("rise", rise), uneven=size("uneven", uneven), width=span_of("width", width),
+        depth=span_of("depth", depth), thickness=size("thickness", thickness), into=size("into", into),
+        going=size("going", going), person=pair("person", person, "breadth x depth", "567x298"),
+    ).wanted  # fmt: skip
     cut = Cut(gaps_of(gap, gap_end, gap_obstruction))
     sawn, mass = timber_called(timber), weight("load", load)
     (whole,) = built([one])
