@@ -134,8 +134,8 @@ def grate(
     named = [(section.letter, section.outline) for section in sections]
     plan = plan_of(named, bearers, made.plane, int(way == "athwartships"))
     part = Part(
-        "grate", whole, found.solids,
-        {
+        "grate", whole, pieces=found.solids,
+        answer={
             "height_m": top, "kind": kind, **found.told, "load": load, "way": way, "span_m": made.span_m,
             "overhang_m": made.overhang_m, "block_m": made.block_m, "bearer_spacing_m": made.bearer_spacing_m,
             "outline_m2": made.outline_m2, "plus_minus": off, "open_share": made.open_share, "mass_kg": made.mass_kg,
@@ -147,14 +147,16 @@ def grate(
             ],
             "pieces": found.lines, "sheets": nest_json(nest), "stock": bars or None,
         },
-        [
+        tables=[
             _figures(whole, made, water, off, units, found.rows), cut_list(title, found.lines, units),
             *([nest_table(nest, units)] if nest else []), *([stock_table(bars, units)] if bars else []),
         ],
-        (*found.cautions, *cut_cautions(one, cut.gaps, off), *(said for said in cautions_for(one) if said != GRATE)),
-        OnPaper(title, found.lines, found.templates, layouts, plan),
-        ways_in(sections, [f"{one.letter} ({one.mass_kg:.2f} kg)" for one in sections], made.plane),
-        (*made.notes, *water.notes),
+        cautions=(
+            *found.cautions, *cut_cautions(one, cut.gaps, off), *(said for said in cautions_for(one) if said != GRATE),
+        ),
+        on_paper=OnPaper(title, found.lines, found.templates, layouts, plan),
+        ways=ways_in(sections, [f"{one.letter} ({one.mass_kg:.2f} kg)" for one in sections], made.plane),
+        remarks=(*made.notes, *water.notes),
         serves=goes_in(sections, len(one.openings), cut.heaviest),
     )  # fmt: skip
     out = Out(to or (), still, as_json, units, force, paper, exploded)

@@ -118,20 +118,20 @@ def shelf(
     plan = plan_of([(piece.letter, piece.outline) for piece in boards], named, plane, made.stretch)
     solids = [(piece.letter, piece.solid) for piece in boards] + [(bar.name, bar.solid) for bar in bars]
     part = Part(
-        "shelf", whole, lambda: [(f"shelf {name}", solid) for name, solid in solids],
-        {
+        "shelf", whole, pieces=lambda: [(f"shelf {name}", solid) for name, solid in solids],
+        answer={
             "height_m": top, "side": asked.side, "depth_m": asked.depth, "thickness_m": asked.thickness,
             "fiddle_m": asked.fiddle, "bearer_m": asked.bearer, "timber": asked.timber, "load": asked.load,
             "span_m": made.span_m, "spacing_m": made.spacing_m, "sag_m": made.sag_m, "block_m": made.block_m,
             "mass_kg": made.mass_kg, "outside_m3": made.outside_m3, "under": under, "over": over,
             "survey": digest(one), "pieces": lines, "cleats": fixed,
         },
-        [
+        tables=[
             _figures(whole, made, under, over, units), cut_list(title, lines, units), edge_list(lines),
             cleat_list(fixed, units),
         ],
-        (loads_told(asked.timber, asked.load), *cut_cautions(one, cut.gaps, None), *cautions_for(one)),
-        OnPaper(title, lines, templates, plan=plan), remarks=made.notes,
+        cautions=(loads_told(asked.timber, asked.load), *cut_cautions(one, cut.gaps, None), *cautions_for(one)),
+        on_paper=OnPaper(title, lines, templates, plan=plan), remarks=made.notes,
         serves=goes_in(lines[: len(boards)], len(one.openings)),
     )  # fmt: skip
     out = Out(to or (), still, as_json, units, force, paper, exploded)

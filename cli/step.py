@@ -104,8 +104,8 @@ def step(
     ]
     held, title = [supports(line.length_m, every) for line in lines], f"{whole.name}: steps to {made.fall.name}"
     part = Part(
-        "step", whole, lambda: [(step.name, piece.solid) for step, piece in boards],
-        {
+        "step", whole, pieces=lambda: [(step.name, piece.solid) for step, piece in boards],
+        answer={
             "opening": made.fall.name, "side": made.side, "floor_m": made.sole, "lip_m": made.lip,
             "rises_m": made.rises, "going_m": wanted.going, "into_fall_m": made.into_m,
             "person_m": (wanted.person.breadth, wanted.person.depth),
@@ -117,12 +117,14 @@ def step(
             "held_every_m": every, "supports": held, "load_kg": mass, "timber": sawn, "shortfalls": made.shortfalls,
             "survey": digest(one), "pieces": lines, "outside_m3": made.outside_m3,
         },
-        [
+        tables=[
             *_tables(made, wanted, title, units, every, held),
             *([cut_list("to cut", lines, units), edge_list(lines)] if lines else []),
         ],
-        (*_cautions(one, mass, wanted), *(cut_cautions(one, cut.gaps, None) if lines else ()), *cautions_for(one)),
-        OnPaper(title, lines, templates), remarks=made.notes,
+        cautions=(
+            *_cautions(one, mass, wanted), *(cut_cautions(one, cut.gaps, None) if lines else ()), *cautions_for(one),
+        ),
+        on_paper=OnPaper(title, lines, templates), remarks=made.notes,
         serves=not made.shortfalls and goes_in(lines, len(one.openings)),
     )  # fmt: skip
     if (to or still) and not lines:
