@@ -1,11 +1,11 @@
 """tapeloft check."""
 
 import sys
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Any
 
 import typer
 
-from tapeloft.cli.options import AsJson, Given, Name, Options, SurveyFile, Units
+from tapeloft.cli.options import AsJson, Given, Name, Options, OwnUnits, SurveyFile
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -21,9 +21,7 @@ def check(
     as_json: AsJson = False,
     given: Given = None,
     option: Options = None,
-    units: Annotated[
-        Units | None, typer.Option("--units", help="units to print lengths in; left out: the survey's own")
-    ] = None,
+    units: OwnUnits = None,
 ) -> None:
     """Read a survey: what was understood, what is wrong, and how well its tapes agree.
 

@@ -109,18 +109,18 @@ def crate(
     ]
     solids = [(board.piece.letter, board.piece.solid) for board in boards]
     part = Part(
-        "crate", whole, lambda: solids,
-        {
+        "crate", whole, pieces=lambda: solids,
+        answer={
             "openings": [fall.name for fall in falls], "floors_m": [floor.height for floor in floors],
             "clearance_m": kept, "modules": [_told(*one) for one in found],
             "made": None if made is None else _told_made(made, thick), "survey": digest(one), "pieces": lines,
         },
-        [
+        tables=[
             _modules(found, f"{whole.name}: crates side by side, one layer"),
             *([_made(made, title, thick, units), cut_list("to cut", lines, units)] if made else []),
         ],
-        (*((GAS_ALONE,) if one.space.use == "gas" else ()), LIFTED, *cautions_for(one)),
-        OnPaper(title, lines, templates),
+        cautions=(*((GAS_ALONE,) if one.space.use == "gas" else ()), LIFTED, *cautions_for(one)),
+        on_paper=OnPaper(title, lines, templates),
         remarks=() if made else (f"{NONE}: no file is written of it" if to else NONE,),
         in_place=_shown(found, solids, item),
         serves=made is not None or any(stood.out or stood.straight_least for _, stood in found),

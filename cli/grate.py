@@ -6,7 +6,7 @@ import typer
 
 from tapeloft.cli.asking import asked_survey, built
 from tapeloft.cli.cutlist import cut_list, ways_in
-from tapeloft.cli.gratekinds import KINDS, Asked
+from tapeloft.cli.gratekinds import BREADTH, KINDS, Asked
 from tapeloft.cli.options import (
     AsJson,
     Bearer,
@@ -31,13 +31,13 @@ from tapeloft.cli.part import Out, Part, goes_in, hold_picture, leave, tell
 from tapeloft.cli.partfiles import OnPaper
 from tapeloft.cli.printing import Table
 from tapeloft.cli.sheets import Grain, Kerf, SheetOption, Stock, nest_json, nest_of, nest_table, stock_of, stock_table
-from tapeloft.cli.sizes import gaps_of, heaviest, size, weight
+from tapeloft.cli.sizes import gaps_of, heaviest, pair, size, weight
 from tapeloft.cli.spacing import length_of
 
 if TYPE_CHECKING:
     from tapeloft.model.compartment import Compartment
     from tapeloft.model.cutting.flooded import Flooded
-    from tapeloft.model.cutting.laying import Laid
+    from tapeloft.model.cutting.laying import Laid, Way
     from tapeloft.model.plusminus.cutagain import CutOff
     from tapeloft.model.survey.survey import Survey
 
@@ -103,6 +103,7 @@ def grate(
     from tapeloft.model.cutting.beams import Load
     from tapeloft.model.cutting.board import Cut
     from tapeloft.model.cutting.flooded import flooded
+    from tapeloft.model.cutting.timber import timber_called
     from tapeloft.model.cutting.told import cut_cautions, digest, surveyed
     from tapeloft.model.units import format_length
     from tapeloft.viewer.template.plan import plan_of
@@ -111,12 +112,12 @@ def grate(
     hold_picture(still, force=force)
     one = asked_survey(survey, compartment, given, option)
     top = _height(height, one)
+    way: Way = "athwartships" if run == "athwartships" else "fore and aft"
     load = Load(weight("point", point), even, bend)
     cut = Cut(gaps_of(gap, gap_end, gap_obstruction), heaviest=heaviest(mass))
     asked = Asked(
-        batten, spaced, bearer, "athwartships" if run == "athwartships" else "fore and aft", timber, of, modulus,
-        strength, density, size("thickness", thickness), size("hole", hole), size("pitch", pitch), pattern,
-        size("web", web), load,
+        (pair("bearer", bearer, *BREADTH), way, timber_called(timber), load), batten, spaced, of, modulus, strength,
+        density, size("thickness", thickness), size("hole", hole), size("pitch", pitch), pattern, size("web", web),
     )  # fmt: skip
     (whole,) = built([one])
     place = f"upper face {format_length(top, one.unit)} up"
@@ -131,11 +132,11 @@ def grate(
     layouts = [template_of_sheet(each, k, found.templates) for k, each in enumerate(nest.sheets if nest else (), 1)]
     bearers = [("bearer", one) for section in sections for one in section.bearers]
     named = [(section.letter, section.outline) for section in sections]
-    plan = plan_of(named, bearers, made.plane, int(asked.way == "athwartships"))
+    plan = plan_of(named, bearers, made.plane, int(way == "athwartships"))
     part = Part(
-        "grate", whole, found.solids,
-        {
-            "height_m": top, "kind": kind, **found.told, "load": load, "way": asked.way, "span_m": made.span_m,
+        "grate", whole, pieces=found.solids,
+        answer={
+            "height_m": top, "kind": kind, **found.told, "load": load, "way": way, "span_m": made.span_m,
             "overhang_m": made.overhang_m, "block_m": made.block_m, "bearer_spacing_m": made.bearer_spacing_m,
             "outline_m2": made.outline_m2, "plus_minus": off, "open_share": made.open_share, "mass_kg": made.mass_kg,
             "outside_m3": made.outside_m3, "water": water, "survey": digest(one),
@@ -146,14 +147,16 @@ def grate(
             ],
             "pieces": found.lines, "sheets": nest_json(nest), "stock": bars or None,
         },
-        [
+        tables=[
             _figures(whole, made, water, off, units, found.rows), cut_list(title, found.lines, units),
             *([nest_table(nest, units)] if nest else []), *([stock_table(bars, units)] if bars else []),
         ],
-        (*found.cautions, *cut_cautions(one, cut.gaps, off), *(said for said in cautions_for(one) if said != GRATE)),
-        OnPaper(title, found.lines, found.templates, layouts, plan),
-        ways_in(sections, [f"{one.letter} ({one.mass_kg:.2f} kg)" for one in sections], made.plane),
-        (*made.notes, *water.notes),
+        cautions=(
+            *found.cautions, *cut_cautions(one, cut.gaps, off), *(said for said in cautions_for(one) if said != GRATE),
+        ),
+        on_paper=OnPaper(title, found.lines, found.templates, layouts, plan),
+        ways=ways_in(sections, [f"{one.letter} ({one.mass_kg:.2f} kg)" for one in sections], made.plane),
+        remarks=(*made.notes, *water.notes),
         serves=goes_in(sections, len(one.openings), cut.heaviest),
     )  # fmt: skip
     out = Out(to or (), still, as_json, units, force, paper, exploded)

@@ -13,10 +13,11 @@ if TYPE_CHECKING:
     from tapeloft.model.compartment import Compartment
     from tapeloft.model.cutting.beams import Load
     from tapeloft.model.cutting.board import Cut
-    from tapeloft.model.cutting.grate import Way
     from tapeloft.model.cutting.holes import Pattern
-    from tapeloft.model.cutting.laying import Laid
+    from tapeloft.model.cutting.laying import Laid, Way
+    from tapeloft.model.cutting.perforated import Holed
     from tapeloft.model.cutting.sheetstock import SheetStock
+    from tapeloft.model.cutting.timber import Timber
     from tapeloft.model.cutting.told import Line
     from tapeloft.model.solid import Solid
     from tapeloft.viewer.template.template import Template
@@ -24,13 +25,14 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Asked:
-    """What was asked of a grate, as typed or in m."""
+    """What was asked of a grate, as typed or in m.
 
+    on_bearers: breadth and depth of a bearer, which way the grate spans, of what timber, under what load.
+    """
+
+    on_bearers: "tuple[tuple[float, float], Way, Timber, Load]"
     batten: str | None
     spaced: str | None
-    bearer: str
-    way: "Way"
-    timber: str
     of: str
     modulus: float | None
     strength: float | None
@@ -40,7 +42,6 @@ class Asked:
     pitch: float
     pattern: "Pattern"
     web: float
-    load: "Load"
 
 
 @dataclass(frozen=True)
@@ -64,37 +65,34 @@ class Kind:
 def battens(whole: "Compartment", top: float, asked: Asked, cut: "Cut", on_it: Sequence[str]) -> Kind:
     """Return a grate of battens one way."""
     from tapeloft.model.cutting.grate import Lay, grate_at
-    from tapeloft.model.cutting.timber import timber_called
     from tapeloft.model.cutting.told import bars_listed, loads_told
     from tapeloft.viewer.template.template import template_of_bars
 
-    sawn = timber_called(asked.timber)
     bar, gap = pair("batten", asked.batten or "40x18", *BREADTH), size("spaced", asked.spaced or "20")
-    lay = Lay(bar, gap, pair("bearer", asked.bearer, *BREADTH), asked.way, sawn, asked.load)
+    lay = Lay(*asked.on_bearers, bar, gap)
     made = grate_at(whole, top, lay, cut)
-    per = lay.batten[1], lay.bearer[1], sawn.density_kg_m3
+    per = lay.batten[1], lay.bearer[1], lay.timber.density_kg_m3
     lines = [line for bars in made.sections for line in bars_listed(bars, *per)]
     sizes = f"battens {_mm(lay.batten)}, bearers {_mm(lay.bearer)} under them"
     templates = [template_of_bars(one, made.plane, _said(one.letter, whole, on_it, sizes)) for one in made.sections]
-    told = {"timber": sawn, "batten_m": lay.batten, "gap_m": lay.gap, "bearer_m": lay.bearer}
-    return Kind(made, lines, templates, lambda: _solids(made), [], lines, [], told, (loads_told(sawn, asked.load),))
+    told = {"timber": lay.timber, "batten_m": lay.batten, "gap_m": lay.gap, "bearer_m": lay.bearer}
+    return Kind(made, lines, templates, lambda: _solids(made), [], lines, [], told, (loads_told(lay.timber, lay.load),))
 
 
 def egg_crate(whole: "Compartment", top: float, asked: Asked, cut: "Cut", on_it: Sequence[str]) -> Kind:
     """Return a grate of bars both ways."""
     from tapeloft.model.cutting.eggcrate import Cells, egg_crate_at
-    from tapeloft.model.cutting.timber import timber_called
     from tapeloft.model.cutting.told import crossed_listed, loads_told
     from tapeloft.viewer.template.template import templates_of_crossed
 
-    sawn, spaced = timber_called(asked.timber), asked.spaced or "40"
+    spaced = asked.spaced or "40"
     cell = pair("spaced", spaced if "x" in spaced.lower() or "×" in spaced else f"{spaced}x{spaced}", *CELL)
-    bar, bearer = pair("batten", asked.batten or "20x30", *BREADTH), pair("bearer", asked.bearer, *BREADTH)
-    cells = Cells(bar, cell, bearer, asked.way, sawn, asked.load)
+    bar = pair("batten", asked.batten or "20x30", *BREADTH)
+    cells = Cells(*asked.on_bearers, bar, cell)
     made = egg_crate_at(whole, top, cells, cut)
-    per = cells.bar[1], cells.bearer[1], sawn.density_kg_m3
+    per = cells.bar[1], cells.bearer[1], cells.timber.density_kg_m3
     lines = [line for one in made.sections for line in crossed_listed(one, *per)]
-    sizes = f"bars {_mm(bar)}, halved at every crossing, bearers {_mm(bearer)} under them"
+    sizes = f"bars {_mm(bar)}, halved at every crossing, bearers {_mm(cells.bearer)} under them"
     templates = [
         template
         for one in made.sections
@@ -102,25 +100,26 @@ def egg_crate(whole: "Compartment", top: float, asked: Asked, cut: "Cut", on_it:
     ]
     ideal = cell[0] * cell[1] / ((bar[0] + cell[0]) * (bar[0] + cell[1]))
     rows = [("open, of cells without an edge", f"{ideal * 100:.1f}", "%")]
-    told = {"timber": sawn, "batten_m": bar, "cell_m": cell, "bearer_m": bearer, "ideal_open_share": ideal}
-    return Kind(made, lines, templates, lambda: _solids(made), [], lines, rows, told, (loads_told(sawn, asked.load),))
+    told = {
+        "timber": cells.timber, "batten_m": bar, "cell_m": cell, "bearer_m": cells.bearer, "ideal_open_share": ideal,
+    }  # fmt: skip
+    return Kind(
+        made, lines, templates, lambda: _solids(made), [], lines, rows, told, (loads_told(cells.timber, cells.load),)
+    )
 
 
 def perforated(whole: "Compartment", top: float, asked: Asked, cut: "Cut", on_it: Sequence[str]) -> Kind:
     """Return a grate that is a sheet with holes."""
     from tapeloft.model.cutting.holes import ideal_open_share
     from tapeloft.model.cutting.perforated import Holed, drilled, perforated_at
-    from tapeloft.model.cutting.timber import timber_called
     from tapeloft.model.cutting.told import pierced_listed
     from tapeloft.viewer.template.template import template_of_pierced
 
-    sawn, of, bearer = timber_called(asked.timber), _stock(asked), pair("bearer", asked.bearer, *BREADTH)
-    holed = Holed(
-        asked.thickness, asked.hole, asked.pitch, asked.pattern, asked.web, bearer, asked.way, of, sawn, asked.load
-    )
+    of = _stock(asked)
+    holed = Holed(*asked.on_bearers, asked.thickness, asked.hole, asked.pitch, asked.pattern, asked.web, of)
     made = perforated_at(whole, top, holed, cut)
-    densities = of.density_kg_m3, sawn.density_kg_m3
-    lines = [line for one in made.sections for line in pierced_listed(one, bearer[1], *densities)]
+    densities = of.density_kg_m3, holed.timber.density_kg_m3
+    lines = [line for one in made.sections for line in pierced_listed(one, holed.bearer[1], *densities)]
     sizes = f"{of.name} {holed.thickness * 1000:g} mm, holes {holed.bore * 1000:g} every {holed.pitch * 1000:g}"
     templates = [template_of_pierced(one, made.plane, _said(one.letter, whole, on_it, sizes)) for one in made.sections]
     pieces = [(one.letter, one.outline) for one in made.sections]
@@ -128,14 +127,15 @@ def perforated(whole: "Compartment", top: float, asked: Asked, cut: "Cut", on_it
     ideal = ideal_open_share(holed.bore, holed.pitch, holed.pattern)
     rows = [("holes", str(count), ""), ("open, of a sheet without an edge", f"{ideal * 100:.1f}", "%")]
     told = {
-        "sheet": of, "timber": sawn, "thickness_m": holed.thickness, "hole_m": holed.bore, "pitch_m": holed.pitch,
-        "pattern": holed.pattern, "web_m": holed.web, "bearer_m": bearer, "holes": count, "ideal_open_share": ideal,
+        "sheet": of, "timber": holed.timber, "thickness_m": holed.thickness, "hole_m": holed.bore,
+        "pitch_m": holed.pitch, "pattern": holed.pattern, "web_m": holed.web, "bearer_m": holed.bearer, "holes": count,
+        "ideal_open_share": ideal,
     }  # fmt: skip
 
     def solids() -> "list[tuple[str, Solid]]":
         return [(f"grate {one.letter}", drilled(one, made)) for one in each(made.sections, "drilling")]
 
-    return Kind(made, lines, templates, solids, pieces, [], rows, told, (_pressed(of, asked),))
+    return Kind(made, lines, templates, solids, pieces, [], rows, told, (_pressed(holed, asked),))
 
 
 KINDS = {"battens": battens, "egg-crate": egg_crate, "perforated": perforated}
@@ -167,14 +167,15 @@ def _solids(made: "Laid") -> "list[tuple[str, Solid]]":
     return [(f"grate {one.letter}", one.solid) for one in made.sections]
 
 
-def _pressed(of: "SheetStock", asked: Asked) -> str:
+def _pressed(holed: "Holed", asked: Asked) -> str:
     from tapeloft.model.cutting.perforated import STOOD_ON
     from tapeloft.model.cutting.sheetstock import PRESSED
 
+    of = holed.stock
     stated = "as stated" if asked.modulus is not None and asked.strength is not None else PRESSED
     return (
         f"Loads are taken by {of.name}, its face grain along the span: E {of.modulus_pa / 1e9:.2f} GPa, modulus of "
-        f"rupture {of.rupture_pa / 1e6:.1f} MPa, of which a {asked.load.safety:.0f}th is allowed ({stated}). The point "
+        f"rupture {of.rupture_pa / 1e6:.1f} MPa, of which a {holed.load.safety:.0f}th is allowed ({stated}). The point "
         f"load stands on a strip {STOOD_ON * 1000:.0f} mm broad, of which what lies between holes is counted."
     )
 

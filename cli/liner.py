@@ -54,14 +54,14 @@ def liner(
         ("open at", ", ".join(made.open) or "nothing", ""),
     ]
     part = Part(
-        "liner", whole, lambda: [("liner", made.solid)],
-        {
+        "liner", whole, pieces=lambda: [("liner", made.solid)],
+        answer={
             "thickness_m": made.thickness, "thinnest_m": made.thinnest_m, "lost_m3": made.lost_m3,
             "left_m3": made.left_m3, "area_m2": made.area_m2, "density_kg_m3": density, "mass_kg": made.mass_kg,
             "open": made.open, "survey": digest(one),
         },
-        [Table(whole.name, ("liner", "", ""), rows, words=(2,))],
-        (SHAPE, *cautions_for(one)), remarks=made.notes,
+        tables=[Table(whole.name, ("liner", "", ""), rows, words=(2,))],
+        cautions=(SHAPE, *cautions_for(one)), remarks=made.notes,
     )  # fmt: skip
     out = Out(to or (), still, as_json, units, force)
     tell(part, out, leave(part, out))

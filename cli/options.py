@@ -35,6 +35,9 @@ Given = Annotated[
 ]
 Options = Annotated[list[str] | None, typer.Option("--option", metavar="NAME", help="apply an option of the survey")]
 UnitsOption = Annotated[Units, typer.Option("--units", help="units to print lengths in")]
+OwnUnits = Annotated[
+    Units | None, typer.Option("--units", help="units to print lengths in; left out: the survey's own")
+]
 Force = Annotated[bool, typer.Option("--force", help="overwrite files that are there")]
 To = Annotated[
     list[Path] | None, typer.Option("--to", metavar="FILE", help=f"a file to write, again for more: {ENDINGS}")

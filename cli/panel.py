@@ -124,18 +124,18 @@ def panel(
     if found.slots:
         ways.append(f"note: {found.slots} slots leave {found.vent_m2 * 1e4:.0f} cm² open")
     part = Part(
-        "panel", whole, lambda: [(f"panel {piece.letter}", piece.solid) for piece in board.pieces],
-        {
+        "panel", whole, pieces=lambda: [(f"panel {piece.letter}", piece.solid) for piece in board.pieces],
+        answer={
             "place": place, "face": plane.face, "thickness_m": thick, "survey": digest(one), "pieces": lines,
             "sheets": nest_json(nest), "clear_m2": board.clear.area, "plus_minus": off, "slots": found.slots,
             "vent_m2": found.vent_m2, "hands": found.hands, "cleats": fixed, "outside_m3": board.outside_m3,
         },
-        [
+        tables=[
             cut_list(title, lines, units), edge_list(lines), cleat_list(fixed, units),
             *([nest_table(nest, units)] if nest else []),
         ],
-        (*cut_cautions(one, cut.gaps, off), *cautions_for(one)),
-        OnPaper(title, lines, templates, layouts), ways, board.notes,
+        cautions=(*cut_cautions(one, cut.gaps, off), *cautions_for(one)),
+        on_paper=OnPaper(title, lines, templates, layouts), ways=ways, remarks=board.notes,
         serves=goes_in(lines, len(one.openings), cut.heaviest),
     )  # fmt: skip
     out = Out(to or (), still, as_json, units, force, paper, exploded)

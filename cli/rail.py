@@ -116,8 +116,8 @@ def rail(
     in_place += [(fender, hung.body) for hung in made.hung]
     hangs = fender if asked.fender else ""
     part = Part(
-        "rail", whole, lambda: [(piece.letter, piece.solid) for piece in pieces],
-        {
+        "rail", whole, pieces=lambda: [(piece.letter, piece.solid) for piece in pieces],
+        answer={
             "side": made.side, "height_m": made.height, "line_m": made.line, "length_m": made.length_m,
             "stand_off_m": asked.stand_off, "across_m": asked.section.across, "deep_m": asked.section.deep,
             "reach_m": asked.arm.reach, "openings": [fall.name for fall in falls],
@@ -127,12 +127,12 @@ def rail(
             "hooks": [{"place_m": hung.hook, "leans_deg": hung.leans_deg} for hung in made.hung],
             "survey": digest(one), "pieces": lines, "outside_m3": made.outside_m3,
         },
-        [*_tables(made, arm, one, title, hangs, units), cut_list("to cut", lines, units), edge_list(lines)],
-        (
+        tables=[*_tables(made, arm, one, title, hangs, units), cut_list("to cut", lines, units), edge_list(lines)],
+        cautions=(
             REACH.format(reach=asked.arm.reach * 1000), *((GAS_ALONE,) if one.space.use == "gas" else ()),
             *cut_cautions(one, Gaps(asked.gap, asked.gap, asked.gap), None), *cautions_for(one),
         ),
-        OnPaper(title, lines, templates), remarks=made.notes, in_place=in_place,
+        on_paper=OnPaper(title, lines, templates), remarks=made.notes, in_place=in_place,
         serves=goes_in(lines, len(one.openings)),
     )  # fmt: skip
     out = Out(to or (), still, as_json, units, force, paper, exploded)

@@ -76,14 +76,13 @@ def shelf(
 ) -> None:
     """A shelf with a fiddle on bearers: pieces that go in, how it sags, room under and over it, templates."""
     from tapeloft.model.cautions import cautions_for
-    from tapeloft.model.cutting.beams import Load
     from tapeloft.model.cutting.board import Cut
     from tapeloft.model.cutting.cleats import cleats
     from tapeloft.model.cutting.room import room_under_and_over
-    from tapeloft.model.cutting.shelf import Shelving, shelf_at
-    from tapeloft.model.cutting.timber import timber_called
+    from tapeloft.model.cutting.shelf import shelf_at
     from tapeloft.model.cutting.told import cut_cautions, digest, loads_told, shelf_listed, surveyed
     from tapeloft.model.errors import TapeloftError
+    from tapeloft.model.parts.shelf import Shelf as Reading
     from tapeloft.model.units import format_length
     from tapeloft.viewer.template.plan import plan_of
     from tapeloft.viewer.template.template import template_of, under_piece
@@ -97,10 +96,10 @@ def shelf(
     top = length_of("height", height, one.unit) or 0.0
     strip = pair("fiddle", fiddle, "height x thickness", "40x18") if side and fiddle.strip() != "0" else NO_FIDDLE
     bar = pair("bearer", bearer, "breadth x depth", "30x30")
-    asked = Shelving(
-        top, side or "", size("depth", depth or "0"), size("thickness", thickness), strip, bar,
-        timber_called(timber), Load(weight("point", point), even, bend),
-    )  # fmt: skip
+    asked = Reading(
+        height=top, side=side or "", depth=size("depth", depth or "0"), thickness=size("thickness", thickness),
+        fiddle=strip, bearer=bar, timber=timber, point=weight("point", point), even=even, bend=bend,
+    ).shelving  # fmt: skip
     cut = Cut(gaps_of(gap, gap_end, gap_obstruction))
     (whole,) = built([one])
     made = shelf_at(whole, asked, cut)
@@ -119,20 +118,20 @@ def shelf(
     plan = plan_of([(piece.letter, piece.outline) for piece in boards], named, plane, made.stretch)
     solids = [(piece.letter, piece.solid) for piece in boards] + [(bar.name, bar.solid) for bar in bars]
     part = Part(
-        "shelf", whole, lambda: [(f"shelf {name}", solid) for name, solid in solids],
-        {
+        "shelf", whole, pieces=lambda: [(f"shelf {name}", solid) for name, solid in solids],
+        answer={
             "height_m": top, "side": asked.side, "depth_m": asked.depth, "thickness_m": asked.thickness,
             "fiddle_m": asked.fiddle, "bearer_m": asked.bearer, "timber": asked.timber, "load": asked.load,
             "span_m": made.span_m, "spacing_m": made.spacing_m, "sag_m": made.sag_m, "block_m": made.block_m,
             "mass_kg": made.mass_kg, "outside_m3": made.outside_m3, "under": under, "over": over,
             "survey": digest(one), "pieces": lines, "cleats": fixed,
         },
-        [
+        tables=[
             _figures(whole, made, under, over, units), cut_list(title, lines, units), edge_list(lines),
             cleat_list(fixed, units),
         ],
-        (loads_told(asked.timber, asked.load), *cut_cautions(one, cut.gaps, None), *cautions_for(one)),
-        OnPaper(title, lines, templates, plan=plan), remarks=made.notes,
+        cautions=(loads_told(asked.timber, asked.load), *cut_cautions(one, cut.gaps, None), *cautions_for(one)),
+        on_paper=OnPaper(title, lines, templates, plan=plan), remarks=made.notes,
         serves=goes_in(lines[: len(boards)], len(one.openings)),
     )  # fmt: skip
     out = Out(to or (), still, as_json, units, force, paper, exploded)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tapeloft.cli.options import AsJson, Given, Options, SurveyFile, Units
+from tapeloft.cli.options import AsJson, Given, Options, OwnUnits, SurveyFile
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -30,9 +30,7 @@ def sister(
     as_json: AsJson = False,
     given: Given = None,
     option: Options = None,
-    units: Annotated[
-        Units | None, typer.Option("--units", help="units to print lengths in; left out: the survey's own")
-    ] = None,
+    units: OwnUnits = None,
 ) -> None:
     """Hold the next hull, or the other side, against the first by a few tapes.
 

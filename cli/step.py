@@ -75,24 +75,21 @@ def step(
     """
     from tapeloft.model.cautions import cautions_for
     from tapeloft.model.climbing.load import held_every, supports
-    from tapeloft.model.climbing.person import Person
-    from tapeloft.model.climbing.rises import Comfort
     from tapeloft.model.climbing.steps import steps_in
-    from tapeloft.model.climbing.wanted import Wanted
     from tapeloft.model.cutting.board import Cut
     from tapeloft.model.cutting.timber import timber_called
     from tapeloft.model.cutting.told import cut_cautions, digest, listed, surveyed
     from tapeloft.model.fall import fall_called
+    from tapeloft.model.parts.step import Step
     from tapeloft.viewer.template.template import template_of
 
     hold_picture(still, force=force)
     one = asked_survey(survey, compartment, given, option)
-    least, deep = span_of("width", width), span_of("depth", depth)
-    stands = Person(*pair("person", person, "breadth x depth", "567x298"))
-    wanted = Wanted(
-        Comfort(*span_of("rise", rise), size("uneven", uneven)), (least[1], deep[1]), (least[0], deep[0]),
-        size("thickness", thickness), size("into", into), size("going", going), stands,
-    )  # fmt: skip
+    wanted = Step(
+        rise=span_of("rise", rise), uneven=size("uneven", uneven), width=span_of("width", width),
+        depth=span_of("depth", depth), thickness=size("thickness", thickness), into=size("into", into),
+        going=size("going", going), person=pair("person", person, "breadth x depth", "567x298"),
+    ).wanted  # fmt: skip
     cut = Cut(gaps_of(gap, gap_end, gap_obstruction))
     sawn, mass = timber_called(timber), weight("load", load)
     (whole,) = built([one])
@@ -107,8 +104,8 @@ def step(
     ]
     held, title = [supports(line.length_m, every) for line in lines], f"{whole.name}: steps to {made.fall.name}"
     part = Part(
-        "step", whole, lambda: [(step.name, piece.solid) for step, piece in boards],
-        {
+        "step", whole, pieces=lambda: [(step.name, piece.solid) for step, piece in boards],
+        answer={
             "opening": made.fall.name, "side": made.side, "floor_m": made.sole, "lip_m": made.lip,
             "rises_m": made.rises, "going_m": wanted.going, "into_fall_m": made.into_m,
             "person_m": (wanted.person.breadth, wanted.person.depth),
@@ -120,12 +117,14 @@ def step(
             "held_every_m": every, "supports": held, "load_kg": mass, "timber": sawn, "shortfalls": made.shortfalls,
             "survey": digest(one), "pieces": lines, "outside_m3": made.outside_m3,
         },
-        [
+        tables=[
             *_tables(made, wanted, title, units, every, held),
             *([cut_list("to cut", lines, units), edge_list(lines)] if lines else []),
         ],
-        (*_cautions(one, mass, wanted), *(cut_cautions(one, cut.gaps, None) if lines else ()), *cautions_for(one)),
-        OnPaper(title, lines, templates), remarks=made.notes,
+        cautions=(
+            *_cautions(one, mass, wanted), *(cut_cautions(one, cut.gaps, None) if lines else ()), *cautions_for(one),
+        ),
+        on_paper=OnPaper(title, lines, templates), remarks=made.notes,
         serves=not made.shortfalls and goes_in(lines, len(one.openings)),
     )  # fmt: skip
     if (to or still) and not lines:

@@ -122,6 +122,24 @@ def boat(tmp_path: Path) -> Path:
     return folder
 
 
+@pytest.fixture
+def refused(
+    run: Callable[..., Ran], boat: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> Callable[[tuple[str, ...], str], None]:
+    """Hold that a command over the demo boat is refused in one message, and that it writes nothing."""
+    monkeypatch.chdir(tmp_path)
+    before = sorted(tmp_path.iterdir())
+
+    def held(words: tuple[str, ...], said: str) -> None:
+        status, out, err = run(words[0], boat, *words[1:])
+        assert (status, out) == (2, "")
+        assert said in err
+        assert "Traceback" not in err
+        assert sorted(tmp_path.iterdir()) == before
+
+    return held
+
+
 PLAIN = """format = "tapeloft-survey"
 version = 1
 unit = "mm"

@@ -6,20 +6,21 @@ as it is where it is halved, and no load is shared with the bars across it: the 
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cache
 
 import shapely
 from shapely import MultiPolygon, Polygon
 
 from tapeloft.model.compartment import Compartment
-from tapeloft.model.cutting.beams import Bar, Load, overhang, span
+from tapeloft.model.cutting.beams import Bar, overhang, span
 from tapeloft.model.cutting.bearing import Borne, borne, crossing
 from tapeloft.model.cutting.board import Cut, letters, standing
-from tapeloft.model.cutting.grate import Way, left_off
+from tapeloft.model.cutting.grate import left_off
 from tapeloft.model.cutting.laying import (
     Ground,
     Laid,
+    OnBearers,
     Section,
     ground,
     in_gaps,
@@ -29,7 +30,6 @@ from tapeloft.model.cutting.laying import (
     strips,
 )
 from tapeloft.model.cutting.passing import passages
-from tapeloft.model.cutting.timber import TIMBERS, Timber
 from tapeloft.model.errors import GeometryError
 from tapeloft.model.solid import united
 
@@ -37,17 +37,14 @@ HALVED = "every bar is halved where it crosses another: bars on the bearers from
 
 
 @dataclass(frozen=True)
-class Cells:
-    """How an egg-crate is laid: its bars and bearers, m; the clear size of a cell, m, across the bars on the bearers
-    and along them; which way those run; what is borne.
+class Cells(OnBearers):
+    """How an egg-crate is laid: its bars, m, those on the bearers the way it spans; the clear size of a cell, m.
+
+    cell: across the bars on the bearers, and along them.
     """
 
     bar: tuple[float, float] = (0.020, 0.030)
     cell: tuple[float, float] = (0.040, 0.040)
-    bearer: tuple[float, float] = (0.030, 0.030)
-    way: Way = "fore and aft"
-    timber: Timber = TIMBERS["teak"]
-    load: Load = field(default_factory=Load)
 
 
 @dataclass(frozen=True, eq=False)

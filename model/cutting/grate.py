@@ -1,20 +1,20 @@
 """A grate of battens one way on bearers, cut to the net space at a height, in sections that go in."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cache
-from typing import Literal
 
 import shapely
 from shapely import Polygon
 
 from tapeloft.model.compartment import Compartment
-from tapeloft.model.cutting.beams import Bar, Load, overhang, span
+from tapeloft.model.cutting.beams import Bar, overhang, span
 from tapeloft.model.cutting.bearing import Borne, borne
 from tapeloft.model.cutting.board import Cut, letters, standing
 from tapeloft.model.cutting.laying import (
     Ground,
     Laid,
+    OnBearers,
     Section,
     ground,
     in_gaps,
@@ -24,23 +24,16 @@ from tapeloft.model.cutting.laying import (
     strips,
 )
 from tapeloft.model.cutting.passing import passages
-from tapeloft.model.cutting.timber import TIMBERS, Timber
 from tapeloft.model.errors import GeometryError
 from tapeloft.model.solid import united
 
-Way = Literal["fore and aft", "athwartships"]
-
 
 @dataclass(frozen=True)
-class Lay:
-    """How a grate is laid: battens, the gap between them, bearers, m; which way battens run; what they bear."""
+class Lay(OnBearers):
+    """How a grate is laid: battens, breadth and depth, m, and the gap between them; they run the way it spans."""
 
     batten: tuple[float, float] = (0.040, 0.018)
     gap: float = 0.020
-    bearer: tuple[float, float] = (0.030, 0.030)
-    way: Way = "fore and aft"
-    timber: Timber = TIMBERS["teak"]
-    load: Load = field(default_factory=Load)
 
 
 @dataclass(frozen=True, eq=False)

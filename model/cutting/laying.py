@@ -2,7 +2,8 @@
 
 import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import Literal
 
 import numpy as np
 import shapely
@@ -16,6 +17,7 @@ from tapeloft.model.cutting.outline import clear_outline, polygons
 from tapeloft.model.cutting.passing import Passage, widest
 from tapeloft.model.cutting.plane import Plane, at_height
 from tapeloft.model.cutting.splitting import Cuts, Lacking, Parted, parted, straight_cuts
+from tapeloft.model.cutting.timber import TIMBERS, Timber
 from tapeloft.model.cutting.walls import walled
 from tapeloft.model.errors import GeometryError
 from tapeloft.model.openings import ClearOpening, clear_openings
@@ -23,6 +25,20 @@ from tapeloft.model.solid import Solid, united
 
 LEAST, MOST = 0.003, 0.5  # m: sizes that battens, bearers and gaps have
 NEARLY = 1.3  # times what a section may weigh, by its area: not laid to be weighed
+Way = Literal["fore and aft", "athwartships"]
+
+
+@dataclass(frozen=True)
+class OnBearers:
+    """How a grate of any kind lies: its bearers, breadth and depth, m, and which way it spans, square to them.
+
+    timber: of what of it is sawn. load: that it bears.
+    """
+
+    bearer: tuple[float, float] = (0.030, 0.030)
+    way: Way = "fore and aft"
+    timber: Timber = TIMBERS["teak"]
+    load: Load = field(default_factory=Load)
 
 
 @dataclass(frozen=True, eq=False)

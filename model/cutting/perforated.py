@@ -5,7 +5,7 @@ the holes of a row is counted, all along. Where holes lie, strain is not even: t
 """
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
@@ -13,17 +13,16 @@ import shapely
 from shapely import MultiPolygon, Polygon
 
 from tapeloft.model.compartment import Compartment
-from tapeloft.model.cutting.beams import Bar, Load, overhang, span
+from tapeloft.model.cutting.beams import Bar, overhang, span
 from tapeloft.model.cutting.bearing import band
 from tapeloft.model.cutting.board import Cut, letters, standing
-from tapeloft.model.cutting.grate import Way, left_off
+from tapeloft.model.cutting.grate import left_off
 from tapeloft.model.cutting.holes import Pattern, bored, holes
 from tapeloft.model.cutting.inset import without_necks
-from tapeloft.model.cutting.laying import Ground, Laid, Section, ground, in_sections, outside, sound_sizes
+from tapeloft.model.cutting.laying import Ground, Laid, OnBearers, Section, ground, in_sections, outside, sound_sizes
 from tapeloft.model.cutting.outline import polygons
 from tapeloft.model.cutting.passing import passages
 from tapeloft.model.cutting.sheetstock import SHEETS, SheetStock
-from tapeloft.model.cutting.timber import TIMBERS, Timber
 from tapeloft.model.errors import GeometryError
 from tapeloft.model.moments import Points
 from tapeloft.model.solid import Solid, united
@@ -33,10 +32,10 @@ CLOSEST = 0.85  # of the pitch: a broader hole leaves no sheet
 
 
 @dataclass(frozen=True)
-class Holed:
-    """How a perforated sheet is laid: thickness, hole, pitch and the web left to edges and bearers, m; bearers, m.
+class Holed(OnBearers):
+    """How a perforated sheet is laid: thickness, hole, pitch and the web left to edges and bearers, m.
 
-    way: which way it spans, square to its bearers. stock: of the sheet; timber: of the bearers.
+    stock: of the sheet; timber: of its bearers.
     """
 
     thickness: float = 0.018
@@ -44,11 +43,7 @@ class Holed:
     pitch: float = 0.040
     pattern: Pattern = "square"
     web: float = 0.010
-    bearer: tuple[float, float] = (0.030, 0.030)
-    way: Way = "fore and aft"
     stock: SheetStock = SHEETS["plywood"]
-    timber: Timber = TIMBERS["teak"]
-    load: Load = field(default_factory=Load)
 
 
 @dataclass(frozen=True, eq=False)

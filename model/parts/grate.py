@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from tapeloft.model.compartment import Compartment
     from tapeloft.model.cutting.beams import Load
     from tapeloft.model.cutting.board import Cut
-    from tapeloft.model.cutting.grate import Way
+    from tapeloft.model.cutting.laying import Way
     from tapeloft.model.cutting.timber import Timber
 
 Pair = tuple[float, float]
@@ -33,13 +33,13 @@ class Grating(Cutting):
     bend: Annotated[float, Figure("it bends no more than this part of its span")] = 200.0
 
     @property
-    def laid(self) -> "tuple[Way, Timber, Load]":
-        """Which way it runs, of what, under what load; raises UnknownName for a timber that there is not."""
+    def on_bearers(self) -> "tuple[Pair, Way, Timber, Load]":
+        """Its bearers, which way it spans, of what, under what load; raises UnknownName for a timber there is not."""
         from tapeloft.model.cutting.beams import Load
         from tapeloft.model.cutting.timber import timber_called
 
         way: Way = "athwartships" if self.run == "athwartships" else "fore and aft"
-        return way, timber_called(self.timber), Load(self.point, self.even, self.bend)
+        return self.bearer, way, timber_called(self.timber), Load(self.point, self.even, self.bend)
 
 
 @kind("grate")
@@ -54,7 +54,7 @@ class Grate(Grating):
         """Return the grate in a space."""
         from tapeloft.model.cutting.grate import Lay, grate_at
 
-        found = grate_at(space, self.height, Lay(self.batten, self.spaced, self.bearer, *self.laid), self.cut)
+        found = grate_at(space, self.height, Lay(*self.on_bearers, self.batten, self.spaced), self.cut)
         return Made(tuple((bars.letter, bars.solid) for bars in found.sections), found.notes)
 
 
@@ -73,7 +73,7 @@ class EggCrate(Grating):
         """Return the egg-crate in a space."""
         from tapeloft.model.cutting.eggcrate import Cells, egg_crate_at
 
-        found = egg_crate_at(space, self.height, Cells(self.batten, self.spaced, self.bearer, *self.laid), self.cut)
+        found = egg_crate_at(space, self.height, Cells(*self.on_bearers, self.batten, self.spaced), self.cut)
         return Made(tuple((one.letter, one.solid) for one in found.sections), found.notes)
 
 
@@ -101,7 +101,7 @@ class Perforated(Grating):
         from tapeloft.model.cutting.perforated import Holed, drilled, perforated_at
         from tapeloft.model.cutting.sheetstock import sheet_called
 
-        way, timber, load = self.laid
-        sizes = self.thickness, self.hole, self.pitch, self.pattern, self.web, self.bearer
-        found = perforated_at(space, self.height, Holed(*sizes, way, sheet_called(self.of), timber, load), self.cut)
+        sheet = sheet_called(self.of)
+        holed = Holed(*self.on_bearers, self.thickness, self.hole, self.pitch, self.pattern, self.web, sheet)
+        found = perforated_at(space, self.height, holed, self.cut)
         return Made(tuple((one.letter, drilled(one, found)) for one in found.sections), found.notes)
