@@ -24,7 +24,7 @@ def laser(
         str | None, typer.Option("--meter", metavar="LENGTH", help="its own length, needed where the edges differ")
     ] = None,
     to: Annotated[Path | None, typer.Option("--to", metavar="FILE", help="the survey to write; left out: none")] = None,
-    unit: Annotated[Units | None, typer.Option("--unit", help="unit of readings where neither row nor heading states one")] = None,
+    unit: Annotated[Units | None, typer.Option("--unit", help="unit of readings that state none")] = None,
     accuracy: Annotated[
         str | None, typer.Option("--accuracy", metavar="LENGTH", help="what is stated for the meter, one deviation")
     ] = None,

@@ -91,7 +91,10 @@ def test_a_column_with_a_heading_that_nobody_knows_is_named(tmp_path: Path) -> N
     text = "номер;значение (m);Reading\n1;0,500;3\n2;1,234;4\n"
     assert [shot.length for shot in listed(tmp_path, text, column="значение").shots] == [0.5, 1.234]
     (said,) = problems(tmp_path, text.replace("Reading", "angle"))
-    assert said == '1: no column is called value, reading or distance, for the first row has "номер", "значение (m)", "angle"'
+    assert (
+        said
+        == '1: no column is called value, reading or distance, for the first row has "номер", "значение (m)", "angle"'
+    )
     (said,) = problems(tmp_path, text, column="value")
     assert said.startswith("1: no column is called value, for")
 
@@ -125,7 +128,9 @@ def test_the_edges_take_the_meters_length_off_or_add_it(tmp_path: Path, held: He
     [
         ("", ["1: the list is empty"]),
         ("value;unit\n", ["1: there is nothing under the headings"]),
-        ("1;0,5;m\n2;0,6;m\n", ['1: no column is called value, reading or distance, for the first row has "1", "0,5", "m"']),
+        ("1;0,5;m\n2;0,6;m\n", [
+            '1: no column is called value, reading or distance, for the first row has "1", "0,5", "m"',
+        ]),
         ("value;Distance\n1;2\n", ['1: "value" and "Distance" could both be the value of a reading']),
         ("no;value;unit\n1;Err;m\n2;---;m\n3;;m\n4;Error 255;m\n", [
             '2: "Err" is no reading: the meter had none', '3: "---" is no reading: the meter had none',

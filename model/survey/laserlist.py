@@ -16,20 +16,28 @@ Edge = Literal["front", "rear"]
 
 NAMES = {
     "value": (
-        "value reading distance measurement result length "
-        "messwert wert ergebnis lange laenge distanz entfernung abstand mesure valeur resultat longueur "
-        "medida valor resultado longitud distancia comprimento medicao misura valore risultato lunghezza distanza "
-        "meting waarde resultaat lengte afstand matvarde varde langd avstand maling værdi verdi længde lengde "
-        "mittaus arvo pituus etaisyys pomiar wartosc długosc odległosc"
-    ).split(),
-    "number": "number no no. nr nr. # id index n° nº № nummer numero num num. lp.".split(),
-    "unit": "unit units einheit unite unidad unita eenheid unidade enhet enhed yksikko jednostka".split(),
-}
+        "value", "reading", "distance", "measurement", "result", "length", "messwert", "wert", "ergebnis",
+        "lange", "laenge", "distanz", "entfernung", "abstand", "mesure", "valeur", "resultat", "longueur",
+        "medida", "valor", "resultado", "longitud", "distancia", "comprimento", "medicao", "misura", "valore",
+        "risultato", "lunghezza", "distanza", "meting", "waarde", "resultaat", "lengte", "afstand", "matvarde",
+        "varde", "langd", "avstand", "maling", "værdi", "verdi", "længde", "lengde", "mittaus", "arvo",
+        "pituus", "etaisyys", "pomiar", "wartosc", "długosc", "odległosc",
+    ),
+    "number": (
+        "number", "no", "no.", "nr", "nr.", "#", "id", "index", "n°", "nº", "№", "nummer", "numero", "num",
+        "num.", "lp.",
+    ),
+    "unit": (
+        "unit", "units", "einheit", "unite", "unidad", "unita", "eenheid", "unidade", "enhet", "enhed",
+        "yksikko", "jednostka",
+    ),
+}  # fmt: skip
 """What the columns that are read may be called, in a dozen of Europe's languages, as `_plain` spells it."""
 BESIDE = (
-    "date time remark remarks note comment name type mode datum zeit uhrzeit bemerkung heure remarque fecha hora nota "
-    "data ora tijd opmerking dato tid kommentar typ aika"
-).split()
+    "date", "time", "remark", "remarks", "note", "comment", "name", "type", "mode", "datum", "zeit", "uhrzeit",
+    "bemerkung", "heure", "remarque", "fecha", "hora", "nota", "data", "ora", "tijd", "opmerking", "dato",
+    "tid", "kommentar", "typ", "aika",
+)  # fmt: skip
 """Columns that a meter may write and that say nothing of a length."""
 NONE = re.compile(r"[-–—_ .*]*|e(rr(or)?)?[\s.:#-]*[0-9]*|n/?a|nan|inf(inity)?|fail(ed)?|low|over|ol", re.IGNORECASE)
 UNIT_BEHIND = re.compile(r"[\s_,/]*[\[(]\s*([^\s\[\]()]+)\s*[\])]\s*$|[\s_,/]+([^\s_,/\[\]()]+)\s*$")
@@ -85,8 +93,9 @@ def read_list(
 ) -> LaserList:
     """Return the readings of a meter's CSV list, each in its row's unit, its heading's ("Distance [m]"), or in *unit*.
 
-    column: the heading of the readings; "": known by its name. newest_first: the last reading stands on top. Raises FileError, and SurveyError with every row that is no
-    reading: errors, blanks, negative or too long, an unknown unit, a number that comes twice or runs back.
+    column: the heading of the readings; "": known by its name. newest_first: the last reading stands on top. Raises
+    FileError, and SurveyError with every row that is no reading: errors, blanks, negative or too long, an unknown unit,
+    a number that comes twice or runs back.
     """
     file = str(path)
     known = [name for names in NAMES.values() for name in names]
