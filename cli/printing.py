@@ -13,6 +13,8 @@ from typing import Any, TextIO
 
 WORDY = 6
 """Words in a cell from which its column is words, not figures."""
+GAP = 2
+"""Columns between two columns of a table."""
 FOLDED = 24
 """Columns that a column of words keeps at the least."""
 
@@ -52,16 +54,18 @@ def plain(value: Any) -> Any:
 def print_tables(tables: Iterable[Table]) -> None:
     """Print tables: plain text when piped or where NO_COLOR is set, else ruled and coloured, within the terminal.
 
-    A table whose figures a terminal has no room for is told line by line: a figure that is broken in two reads as two.
+    A table that a terminal has no room for comes in several, one below another, or line by line: a figure that is
+    broken in two reads as two.
     """
-    for table in tables:
-        room = _columns(sys.stdout)
-        if room and _least_width(table) > room:
-            put(line_by_line(table, room) + "\n", sys.stdout)
-        elif room and not os.environ.get("NO_COLOR"):
-            _print_ruled(table)
-        else:
-            put(as_text(table) + "\n", sys.stdout)
+    room, plain = _columns(sys.stdout), bool(os.environ.get("NO_COLOR"))
+    for whole in tables:
+        for table in parted(whole, room, folds=not plain) if room else [whole]:
+            if room and not _has_room(table, room, folds=not plain):
+                put(line_by_line(table, room) + "\n", sys.stdout)
+            elif room and not plain:
+                _print_ruled(table)
+            else:
+                put(as_text(table) + "\n", sys.stdout)
 
 
 def as_text(table: Table) -> str:
@@ -73,7 +77,7 @@ def as_text(table: Table) -> str:
     net      12.0
     gross   120.5
     """
-    every, widths = [tuple(table.head), *map(tuple, table.rows)], _widths(table)
+    every, widths = [tuple(table.head), *map(tuple, table.rows)], _widths(table, folds=False)
     lines = [
         "  ".join(
             cell.ljust(w) if k in (0, *table.words) else cell.rjust(w)
@@ -93,13 +97,48 @@ def _print_ruled(table: Table) -> None:
         title=table.title or None, box=SIMPLE_HEAD, title_justify="left", title_style="bold", show_edge=False,
         pad_edge=False, padding=(0, 1, 0, 0),
     )  # fmt: skip
-    for k, (name, width) in enumerate(zip(table.head, _widths(table), strict=True)):
-        least = None if _folds(table, k) else width
+    for k, (name, width) in enumerate(zip(table.head, _widths(table, folds=True), strict=True)):
+        least = None if _holds_words(table, k) else width
         ruled.add_column(name, justify="left" if k in (0, *table.words) else "right", overflow="fold", min_width=least)
     for row in table.rows:
         ruled.add_row(*row)
     Console(highlight=False, markup=False).print(ruled)
     put("", sys.stdout)
+
+
+def parted(table: Table, room: int, *, folds: bool) -> list[Table]:
+    """Return a table as several that have *room*, each with the first column; itself where they would not tell rows.
+
+    folds: whether words and headings may be folded.
+
+    >>> rows = [("net", "12.0", "0.42"), ("gross", "20.5", "0.72")]
+    >>> for part in parted(Table("sizes", ("what", "litres", "ft³"), rows), 14, folds=False):
+    ...     print(as_text(part))
+    sizes
+    what   litres
+    net      12.0
+    gross    20.5
+    what    ft³
+    net    0.42
+    gross  0.72
+    """
+    widths = _widths(table, folds=folds)
+    together: list[list[int]] = [[0]]
+    for k in range(1, len(widths)):
+        if sum(widths[j] + GAP for j in (*together[-1], k)) > room + GAP and len(together[-1]) > 1:
+            together.append([0])
+        together[-1].append(k)
+    parts = [
+        Table(
+            "" if number else table.title,
+            [table.head[k] for k in columns],
+            [[row[k] for k in columns] for row in table.rows],
+            [here for here, k in enumerate(columns) if k in table.words],
+        )
+        for number, columns in enumerate(together)
+    ]
+    told = all(row[0] for row in table.rows) and all(_has_room(part, room, folds=folds) for part in parts)
+    return parts if told else [table]
 
 
 def line_by_line(table: Table, room: int) -> str:
@@ -137,21 +176,21 @@ def _columns(stream: TextIO) -> int:
     return shutil.get_terminal_size().columns if stream.isatty() else 0
 
 
-def _widths(table: Table) -> list[int]:
-    every = [tuple(table.head), *map(tuple, table.rows)]
-    return [max(len(row[k]) for row in every) for k in range(len(table.head))]
+def _widths(table: Table, *, folds: bool) -> list[int]:
+    """Return how broad each column is, at the least where words and headings are folded and figures are not."""
+    heads = [max(map(len, name.split()), default=0) if folds else len(name) for name in table.head]
+    cells = [max((len(row[k]) for row in table.rows), default=0) for k in range(len(table.head))]
+    if folds:
+        cells = [min(width, FOLDED) if _holds_words(table, k) else width for k, width in enumerate(cells)]
+    return [max(pair) for pair in zip(heads, cells, strict=True)]
 
 
-def _folds(table: Table, column: int) -> bool:
-    """Return whether a column holds words, which may be folded, and no figures."""
+def _holds_words(table: Table, column: int) -> bool:
     return column in table.words or any(len(row[column].split()) > WORDY for row in table.rows)
 
 
-def _least_width(table: Table) -> int:
-    """Return how many columns a table needs with its words folded and its figures whole."""
-    widths = _widths(table)
-    least = [min(width, FOLDED) if _folds(table, k) else width for k, width in enumerate(widths)]
-    return sum(least) + 2 * len(least)
+def _has_room(table: Table, room: int, *, folds: bool) -> bool:
+    return sum(width + GAP for width in _widths(table, folds=folds)) <= room + GAP
 
 
 def say(text: str) -> None:
