@@ -71,7 +71,7 @@ def _print_agreement(every: "Iterable[tuple[Survey, Checked | None]]", units: st
     from tapeloft.cli.printing import folded, print_tables, put
 
     for survey, one in every:
-        if one and not one.agrees:
+        if one and one.tapes and not one.agrees:
             print_tables([table(one, units or survey.unit)])
         for line in lines(one, units or survey.unit) if one else ():
             put(folded(line, sys.stdout), sys.stdout)

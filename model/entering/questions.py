@@ -128,7 +128,7 @@ def _keys(page: Page, place: Place) -> set[str]:
 
 
 def _marks(page: Page) -> Iterator[Question]:
-    side = "port or starboard, for bare half-breadths; both: letters Ap, As, or p 240"
+    side = "port or starboard, for bare half-breadths; both where it lies across: letters Ap, As, or p 240"
     yield Question(
         ("marks", "side"), "side (port, starboard, both)", type_hints(Marks)["side"], "the letters", None, side
     )
