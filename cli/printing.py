@@ -15,6 +15,8 @@ WORDY = 6
 """Words in a cell from which its column is words, not figures."""
 GAP = 2
 """Columns between two columns of a table."""
+EDGE = 1
+"""How many of them the last column of a table may go without: a ruled one keeps a blank there."""
 FOLDED = 24
 """Columns that a column of words keeps at the least."""
 
@@ -52,18 +54,18 @@ def plain(value: Any) -> Any:
 
 
 def print_tables(tables: Iterable[Table]) -> None:
-    """Print tables: plain text when piped or where NO_COLOR is set, else ruled and coloured, within the terminal.
+    """Print tables: ruled and coloured on a terminal that takes it, else plain text; on any within its columns.
 
     A table that a terminal has no room for comes in several, one below another, or line by line: a figure that is
     broken in two reads as two.
     """
-    room, plain = _columns(sys.stdout), bool(os.environ.get("NO_COLOR"))
+    room, plain = _columns(sys.stdout), bool(os.environ.get("NO_COLOR")) or os.environ.get("TERM") == "dumb"
     for whole in tables:
         for table in parted(whole, room, folds=not plain) if room else [whole]:
             if room and not _has_room(table, room, folds=not plain):
                 put(line_by_line(table, room) + "\n", sys.stdout)
             elif room and not plain:
-                _print_ruled(table)
+                _print_ruled(table, room)
             else:
                 put(as_text(table) + "\n", sys.stdout)
 
@@ -88,7 +90,7 @@ def as_text(table: Table) -> str:
     return "\n".join([*filter(None, [table.title]), *(line.rstrip() for line in lines)])
 
 
-def _print_ruled(table: Table) -> None:
+def _print_ruled(table: Table, room: int) -> None:
     from rich.box import SIMPLE_HEAD
     from rich.console import Console
     from rich.table import Table as Ruled
@@ -97,12 +99,11 @@ def _print_ruled(table: Table) -> None:
         title=table.title or None, box=SIMPLE_HEAD, title_justify="left", title_style="bold", show_edge=False,
         pad_edge=False, padding=(0, 1, 0, 0),
     )  # fmt: skip
-    for k, (name, width) in enumerate(zip(table.head, _widths(table, folds=True), strict=True)):
-        least = None if _holds_words(table, k) else width
-        ruled.add_column(name, justify="left" if k in (0, *table.words) else "right", overflow="fold", min_width=least)
+    for k, (name, width) in enumerate(zip(table.head, _granted(table, room), strict=True)):
+        ruled.add_column(name, justify="left" if k in (0, *table.words) else "right", overflow="fold", width=width)
     for row in table.rows:
         ruled.add_row(*row)
-    Console(highlight=False, markup=False).print(ruled)
+    Console(highlight=False, markup=False, width=room).print(ruled)
     put("", sys.stdout)
 
 
@@ -125,7 +126,7 @@ def parted(table: Table, room: int, *, folds: bool) -> list[Table]:
     widths = _widths(table, folds=folds)
     together: list[list[int]] = [[0]]
     for k in range(1, len(widths)):
-        if sum(widths[j] + GAP for j in (*together[-1], k)) > room + GAP and len(together[-1]) > 1:
+        if sum(widths[j] + GAP for j in (*together[-1], k)) > room + EDGE and len(together[-1]) > 1:
             together.append([0])
         together[-1].append(k)
     parts = [
@@ -185,12 +186,22 @@ def _widths(table: Table, *, folds: bool) -> list[int]:
     return [max(pair) for pair in zip(heads, cells, strict=True)]
 
 
+def _granted(table: Table, room: int) -> list[int]:
+    """Return how broad each column may be within *room*: as it stands, less what can be folded of the broadest."""
+    widths, least = _widths(table, folds=False), _widths(table, folds=True)
+    over = sum(width + GAP for width in widths) - room - EDGE
+    for k in sorted(range(len(widths)), key=lambda k: least[k] - widths[k]):
+        given = min(max(over, 0), widths[k] - least[k])
+        widths[k], over = widths[k] - given, over - given
+    return widths
+
+
 def _holds_words(table: Table, column: int) -> bool:
     return column in table.words or any(len(row[column].split()) > WORDY for row in table.rows)
 
 
 def _has_room(table: Table, room: int, *, folds: bool) -> bool:
-    return sum(width + GAP for width in _widths(table, folds=folds)) <= room + GAP
+    return sum(width + GAP for width in _widths(table, folds=folds)) <= room + EDGE
 
 
 def say(text: str) -> None:

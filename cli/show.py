@@ -46,10 +46,10 @@ def show(
 
     if as_json and still is None:
         raise TapeloftError("--json goes with --still FILE.png: a window has nothing to print")
-    if still is None and not display_here():  # said before the minute that a box may take
-        raise TapeloftError(NO_DISPLAY)
     one = asked_survey(survey, compartment, given, option)
     height = _height(level, one)
+    if still is None and not display_here():  # said before the minute that a box may take
+        raise TapeloftError(NO_DISPLAY)
     (whole,) = built([one])
     found = found_box(whole.name, whole.inside, whole.outside) if box else None
     drawn, stowed = _apart(whole) if exploded else (whole, [])
