@@ -11,6 +11,10 @@ if TYPE_CHECKING:
     from tapeloft.model.tapes.checked import Again, Checked
 
 
+FAR, FEWEST = 3.0, 3
+"""Standard deviations of a tape off its corners as read, from which it is shown, and how many are where none is."""
+
+
 def lines(one: "Checked", unit: str) -> Iterator[str]:
     """Yield what the tapes of a compartment say, in *unit*, line by line."""
     yield f"{one.compartment}: {_short(one, unit)}"
@@ -19,7 +23,8 @@ def lines(one: "Checked", unit: str) -> Iterator[str]:
         for other in wrong.or_else:
             yield from _again(other, unit, "  or, as likely")
     if not one.explained:
-        yield "  no few slips explain all of it: measure the compartment again"
+        what = "that does not explain all of it" if one.again else "no few slips explain it"
+        yield f"  {what}: measure the compartment again"
     yield from (f"  {said}" for said in one.doubted)
     yield from _unseen(one, unit)
     yield from _next(one, unit)
@@ -54,16 +59,20 @@ def _again(one: "Again", unit: str, how: str) -> Iterator[str]:
 
 
 def table(one: "Checked", units: str) -> Table:
-    """Return the check tapes of a compartment, those that lie farthest off the corners as read first."""
+    """Return the check tapes of a compartment that lie off the corners as read, the farthest first."""
+    sigmas = [(abs(t.written_m - t.read_m) / t.sigma_m, t) for t in one.tapes]
+    far = sorted(sigmas, key=lambda told: -told[0])
+    shown = [t for off, t in far if off > FAR] or [t for _, t in far[:FEWEST]]
     rows = [
         (
             t.label,
             *(on_paper(round(m, 4), units) for m in (t.written_m, t.read_m, t.written_m - t.read_m, t.adjusted_m)),
         )
-        for t in sorted(one.tapes, key=lambda t: -abs(t.written_m - t.read_m) / t.sigma_m)
+        for t in shown
     ]
     head = ("from, to", "written", "corners as read", "off", "with the slips undone")
-    return Table(f"{one.compartment}: check tapes, {units}", head, rows)
+    few = f", {len(rows)} of {len(one.tapes)}, those farthest off" if len(rows) < len(one.tapes) else ""
+    return Table(f"{one.compartment}: check tapes{few}, {units}", head, rows)
 
 
 def _unseen(one: "Checked", unit: str) -> Iterator[str]:
@@ -73,8 +82,9 @@ def _unseen(one: "Checked", unit: str) -> Iterator[str]:
         yield f"  no tape would show it if something were wrong here: {'; '.join(blind)}{more}"
     seen = next((other for other in one.unseen if other.up_to_m is not None), None)
     if seen is not None:
-        least = " that tapes do reach" if one.blind else ""
-        yield f"  of slips{least}, one up to {_length(seen.up_to_m or 0.0, unit)} may pass unnoticed: {seen.words}"
+        least = ", of those that tapes reach," if one.blind else ""
+        size = _length(seen.up_to_m or 0.0, unit)
+        yield f"  the largest slip that could pass unnoticed{least} is {size}: {seen.words}"
 
 
 def _next(one: "Checked", unit: str) -> Iterator[str]:

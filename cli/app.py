@@ -35,7 +35,8 @@ from tapeloft.cli.volume import volume
 
 app = typer.Typer(
     help="From tape readings of a boat's lockers to a closed solid, and the answers taken from it.",
-    epilog="Exit status: 0 yes, 1 no, 2 could not.",
+    epilog="Exit status: 0 yes or done, 1 no, 2 could not, and why, 3 undecided, or stopped before the end; "
+    "130 stopped by Ctrl-C.",
     no_args_is_help=True,
     add_completion=False,
     rich_markup_mode=None,

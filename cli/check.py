@@ -53,8 +53,8 @@ def check(
         ]
         print_json("check", good=not (problems or again), compartments=told, problems=problems, notes=notes)
     else:
-        _print_agreement(zip(read, tapes, strict=True), units)
         print_tables(table for one in read for table in tables(one, units or one.unit))
+        _print_agreement(zip(read, tapes, strict=True), units)
         for problem in problems:
             say(f"wrong: {problem}")
         for note in notes:
@@ -64,17 +64,15 @@ def check(
 
 
 def _print_agreement(every: "Iterable[tuple[Survey, Checked | None]]", units: str | None) -> None:
-    """Print how well the tapes of each compartment agree, and the tapes themselves where they do not."""
+    """Print how well the tapes of each compartment agree, below those that lie farthest off where they do not."""
     from tapeloft.cli.agreeing import lines, table
-    from tapeloft.cli.printing import print_tables, put
+    from tapeloft.cli.printing import folded, print_tables, put
 
-    apart = []
     for survey, one in every:
+        if one and one.tapes and not one.agrees:
+            print_tables([table(one, units or survey.unit)])
         for line in lines(one, units or survey.unit) if one else ():
-            put(line, sys.stdout)
-        apart += [table(one, units or survey.unit)] if one and not one.agrees else []
-    put("", sys.stdout)
-    print_tables(apart)
+            put(folded(line, sys.stdout), sys.stdout)
 
 
 def _of_one(read: "list[Survey]", problems: "list[Problem]", name: str) -> "tuple[list[Survey], list[Problem]]":
@@ -104,7 +102,7 @@ def _verdict(compartments: int, problems: int, notes: int, again: int) -> str:
     def count(n: int, word: str) -> str:
         return f"{n} {word}{'' if n == 1 else 's'}"
 
-    good = "can be used" if not problems else "cannot be used yet"
+    good = "cannot be used yet" if problems else "can be used, as taped" if again else "can be used"
     told = f"{count(compartments, 'compartment')}, {count(problems, 'problem')}, {count(notes, 'second look')}: {good}"
     return told + (f"; {count(again, 'compartment')} to measure again" if again else "")
 

@@ -37,18 +37,17 @@ class Dialogue:
 
     def answer(self, walk: "Walk") -> str | None:
         """Put the question that a walk is at, and return the line that is typed; None where nothing more will come."""
-        from tapeloft.model.entering.walk import asked, progress
+        from tapeloft.model.entering.walk import asked, numbered
 
         question = asked(walk)
-        read, of = progress(walk)
+        number, of = numbered(walk, question)
         if question.group != self.heading:
             self.heading = question.group
-            here = f"{question.group} (reading {read + 1} of {of})" if question.place[-1] in (0, 1) else question.group
-            self.say("", here)
+            self.say("", f"{question.group} (reading {number} of {of})" if number else question.group)
         if question.explains and question.explains not in self.heard:
             self.heard.add(question.explains)
             self.say(f"  {question.explains}")
-        count = f"{read + 1}/{of} " if question.place[0] == "station" and of and _width() >= COUNTED else ""
+        count = f"{number}/{of} " if number and _width() >= COUNTED else ""
         self._put_prompt(count + _prompt(walk, question))
         return self._line()
 

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from tapeloft.model.entering.walk import Walk
 
 UNFINISHED = 3
+FEW = 3  # readings that are an example's, figure for figure, by chance at the most
 WAYS = "b back, l list, ? help, q stop. Every answer is written at once."
 
 
@@ -88,7 +89,7 @@ def _begun(talk: "Dialogue", file: Path) -> "tuple[Kept, Walk]":
     from datetime import date
     from importlib.resources import files
 
-    from tapeloft.model.entering.keeping import is_example, lent_to, opened
+    from tapeloft.model.entering.keeping import examples_left, is_example, lent_to, opened
     from tapeloft.model.entering.walk import Walk, progress
     from tapeloft.model.errors import FileError
 
@@ -103,4 +104,9 @@ def _begun(talk: "Dialogue", file: Path) -> "tuple[Kept, Walk]":
     read, of = progress(walk)
     there = f"{file}: {read} of {of} readings are there." if of else f"{file} goes on."
     talk.say(there if kept.lies is not None else f"{file} is begun with the first answer.", WAYS)
+    left = examples_left(page, example)
+    if left >= FEW:
+        talk.say(
+            f"{left} readings are those of the example that `tapeloft new` writes: `again 0` asks for station 0 anew"
+        )
     return kept, walk

@@ -24,10 +24,13 @@ def laser(
         str | None, typer.Option("--meter", metavar="LENGTH", help="its own length, needed where the edges differ")
     ] = None,
     to: Annotated[Path | None, typer.Option("--to", metavar="FILE", help="the survey to write; left out: none")] = None,
-    unit: Annotated[Units | None, typer.Option("--unit", help="unit of rows that state none")] = None,
+    unit: Annotated[Units | None, typer.Option("--unit", help="unit of readings that state none")] = None,
     accuracy: Annotated[
         str | None, typer.Option("--accuracy", metavar="LENGTH", help="what is stated for the meter, one deviation")
     ] = None,
+    column: Annotated[
+        str, typer.Option("--column", metavar="HEADING", help="the column of the readings, where no name tells")
+    ] = "",
     newest_first: Annotated[bool, typer.Option("--newest-first", help="the list has its last reading on top")] = False,
     as_json: AsJson = False,
     force: Force = False,
@@ -47,7 +50,7 @@ def laser(
     held = _held(counts_from, held_at, meter)
     stated = _stated(accuracy, "--accuracy")
     paper = read_paper(survey)
-    found = paired(paper, read_list(readings, held, unit, newest_first=newest_first))
+    found = paired(paper, read_list(readings, held, unit, column=column, newest_first=newest_first))
     problems = list(found.problems)
     if not problems:
         text = brought_in(paper, found, held, str(readings), stated)

@@ -41,11 +41,14 @@ def show(
     from tapeloft.cli.boxing import found_box
     from tapeloft.cli.printing import print_json, say, say_notes
     from tapeloft.model.errors import TapeloftError
+    from tapeloft.viewer.device import NO_DISPLAY, display_here
 
     if as_json and still is None:
         raise TapeloftError("--json goes with --still FILE.png: a window has nothing to print")
     one = asked_survey(survey, compartment, given, option)
     height = _height(level, one)
+    if still is None and not display_here():  # said before the minute that a box may take
+        raise TapeloftError(NO_DISPLAY)
     (whole,) = built([one])
     found = found_box(whole.name, whole.inside, whole.outside) if box else None
     drawn, stowed = _apart(whole) if exploded else (whole, [])

@@ -17,7 +17,9 @@ if TYPE_CHECKING:
 
 def sister(
     survey: SurveyFile,
-    compartment: Annotated[str, typer.Argument(help="the first one's name, or how it begins")],
+    compartment: Annotated[
+        str | None, typer.Argument(metavar="[COMPARTMENT]", help="the first one's name, or how it begins")
+    ] = None,
     tape: Annotated[
         list[str] | None, typer.Option("--tape", metavar='"1A-1D = 1210"', help="a tape taken in the sister")
     ] = None,

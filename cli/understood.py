@@ -74,7 +74,9 @@ def _corners(one: "Survey", units: str) -> Table:
     title = f"{one.name}: {space.use}, measured to {space.measured_to}, {space.between} between stations"
     title += ", mirrored: its sister's readings" if one.mirrored else ""
     breadth = f"from face at {on_paper(abs(one.read_from), units)}" if one.read_from else "half-breadth"
-    return Table(title, ("station", f"at, {units}", "mark", breadth, "side", "height", "its own at"), rows)
+    head = ("station", f"at, {units}", "mark", breadth, "side", "height", "its own at")
+    told = len(head) if any(row[-1] for row in rows) else len(head) - 1
+    return Table(title, head[:told], [row[:told] for row in rows])
 
 
 def _kind(one: object) -> str:

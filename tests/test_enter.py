@@ -74,6 +74,34 @@ def test_it_keeps_to_the_width_of_the_screen_without_colour_or_control(tmp_path:
     assert "\x1b" not in ran.stdout.decode()
 
 
+@posix
+@pytest.mark.parametrize("columns", [40, 60, 80])
+def test_what_check_says_at_the_end_breaks_no_figure_on_a_narrow_screen(
+    tmp_path: Path, columns: int, whole: bytes
+) -> None:
+    import pty
+
+    (tmp_path / "locker.toml").write_bytes(whole)
+    screen, end = pty.openpty()
+    run = [*PROGRAM, "check", "locker.toml"]
+    env = {**os.environ, "COLUMNS": str(columns), "LINES": "24", "TERM": "dumb"}
+    done = subprocess.run(run, cwd=tmp_path, stdin=subprocess.DEVNULL, stdout=end, stderr=end, env=env, timeout=120)
+    os.close(end)
+    said = b""
+    while select.select([screen], [], [], 1.0)[0]:
+        try:
+            said += os.read(screen, 65536)
+        except OSError:  # all is read, and the other end is closed
+            break
+    os.close(screen)
+    lines = said.decode().replace("\r", "").splitlines()
+    assert done.returncode == 0
+    assert max(map(len, lines)) <= columns
+    words = " ".join(lines).replace(",", " ").split()
+    for reading in ("500", "900", "1100", "700", "950", "1150", "710", "800", "half-breadth"):
+        assert reading in words
+
+
 def test_nothing_typed_writes_nothing(tmp_path: Path) -> None:
     ran = fed(tmp_path / "locker.toml", b"")
     assert ran.returncode == 3
@@ -127,6 +155,15 @@ def test_the_example_sheet_is_not_taken_for_readings(tmp_path: Path) -> None:
     ran = enter(file, LINES)
     assert ran.returncode == 2
     assert "its numbers are examples" in ran.stderr.decode()
+
+
+def test_what_is_left_of_the_example_is_told(tmp_path: Path) -> None:
+    file = tmp_path / "locker.toml"
+    subprocess.run([*PROGRAM, "new", str(file)], check=True, capture_output=True)
+    text = file.read_text(encoding="utf-8")
+    file.write_text(text.replace("A = [500, 0]", "A = [512, 0]"), encoding="utf-8")
+    assert "10 readings are those of the example" in enter(file, ["q"]).stdout.decode()
+    assert "of the example" not in enter(tmp_path / "mine.toml", LINES).stdout.decode().replace("\n", " ")
 
 
 def test_a_folder_that_is_not_there(tmp_path: Path) -> None:

@@ -16,7 +16,7 @@ from tapeloft.model.entering.questions import END, questions
 from tapeloft.model.entering.splicing import Page, begun, page_of, put
 from tapeloft.model.entering.tapes import off
 from tapeloft.model.entering.typed import toml_text
-from tapeloft.model.entering.walk import Walk, asked, progress, told
+from tapeloft.model.entering.walk import Walk, asked, numbered, progress, told
 from tapeloft.model.errors import FileError, SurveyError
 from tapeloft.model.measuring.filled import form_of, sections_planned
 from tapeloft.model.survey.boat import examined, read_survey
@@ -272,7 +272,9 @@ def test_the_walk_asks_for_the_tapes_of_the_sheet_on_paper(letters: str, station
     plan = transcribed(walk.page.paper, Shared()).plan
     assert plan is not None
     sheet = form_of(plan.survey, sections_planned(plan), Craft())
-    labels = [one.place[1] for one in walk.questions if one.place[0] == "check" and one.asks.startswith("tape ")]
+    labels = [
+        one.place[1] for one in walk.questions if one.place[0] == "check" and one.asks.startswith(("tape ", "girth "))
+    ]
     assert labels == [label for label, _ in sheet.tapes]
 
 
@@ -597,3 +599,65 @@ def test_a_folder_that_nobody_may_write_in_is_told_of_before_anything_is_asked(
     monkeypatch.setattr("os.access", lambda *_: False)
     with pytest.raises(FileError, match="no permission to write here"):
         opened(tmp_path / "locker.toml")
+
+
+# What a person stumbled over, in a locker
+
+
+def test_a_reading_has_the_same_number_whenever_it_is_asked_for() -> None:
+    walk = until("station 1, B, half-breadth")
+    number, of = numbered(walk, asked(walk))
+    assert (number, of) == (9, 12)
+    back = told(told(walk, "b").walk, "b").walk
+    assert asked(back).asks == "station 1, A, half-breadth"
+    assert numbered(back, asked(back)) == (7, 12)
+    distance = told(walk, "again 1").walk
+    assert asked(distance).asks == "station 1, distance"
+    assert numbered(distance, asked(distance)) == (0, 12)
+
+
+def test_a_number_that_cannot_be_is_no_name_of_a_station() -> None:
+    walk = until("tape ")
+    for line in ("0", "1"):
+        assert asked(told(walk, line).walk).place == asked(walk).place
+    assert "not more than nothing" in " ".join(told(walk, "0").says) or told(walk, "0").walk == walk
+
+
+def test_a_station_is_read_again_whole_and_left_by_a_word() -> None:
+    walk = walked(begin(), SMALL)
+    heard = []
+    while asked(walk).place != END or not heard:
+        walk = told(walk, "" if heard else "again 1").walk
+        heard.append(asked(walk).asks)
+    assert heard[0] == "station 1, distance"
+    assert [one for one in heard if "half-breadth" in one or "height" in one] == [
+        f"station 1, {mark}, {part}" for mark in "ABC" for part in ("half-breadth", "height")
+    ]
+    again = walked(walk, ["again 1", ""])
+    assert asked(again).asks == "station 1, A, half-breadth"
+    assert asked(told(again, "on").walk).place == END
+    assert asked(told(until("A is"), "on").walk).asks == "B is"  # where nothing is read again it is a word like others
+
+
+@pytest.mark.parametrize("line", ["500 x 400", "500x400", "50 cm × 400", "500, 400", "500 400"])
+def test_a_size_is_written_as_it_is_said(line: str) -> None:
+    walk = walked(begin(), [*SMALL, "opening", "hatch", "top", "300", "p 600"])
+    assert asked(walk).asks.startswith("clear size")
+    assert told(walk, line).walk.page.value(("opening", 1, "clear")) in ([500, 400], ["50 cm", 400])
+
+
+def test_what_makes_no_body_is_told_of_when_enter_ends_it() -> None:
+    walk = walked(begin(), [*SMALL, "obstruction", "pipe", "post", "300", "p 600"])
+    assert asked(walk).asks == "height, from and to"
+    assert told(walk, "5 cm").walk == walk
+    assert "2 are needed" in told(walk, "5 cm").says[0]
+    walk = walked(walk, ["", "0"])
+    assert asked(walk).asks.startswith("can it be taken out")
+    assert told(walk, "").says
+
+
+def test_what_is_needed_says_how_to_be_without_it() -> None:
+    walk = walked(begin(), [*SMALL, "opening", "mast step"])
+    assert asked(walk).asks == "in which wall (top, bottom, port, starboard, forward, aft)"
+    assert "`drop mast step` takes it out" in told(walk, "").says[0]
+    assert told(walk, "drop mast step").walk.page.value(("opening", 1)) is None

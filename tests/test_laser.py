@@ -48,13 +48,13 @@ def sheet(text: str = SHEET) -> Paper:
     return Paper("locker.toml", text, tomllib.loads(text))
 
 
-def listed(folder: Path, text: str | bytes, held: Held = REAR, unit: str | None = None, **how: bool) -> LaserList:
+def listed(folder: Path, text: str | bytes, held: Held = REAR, unit: str | None = None, **how: Any) -> LaserList:
     file = folder / "list.csv"
     file.write_bytes(text.encode() if isinstance(text, str) else text)
     return read_list(file, held, unit, **how)
 
 
-def problems(folder: Path, text: str | bytes, held: Held = REAR, unit: str | None = None, **how: bool) -> list[str]:
+def problems(folder: Path, text: str | bytes, held: Held = REAR, unit: str | None = None, **how: Any) -> list[str]:
     with pytest.raises(SurveyError) as bad:
         listed(folder, text, held, unit, **how)
     assert all(problem.mend and problem.file for problem in bad.value.problems)
@@ -73,12 +73,30 @@ def problems(folder: Path, text: str | bytes, held: Held = REAR, unit: str | Non
         "value\n0.5 m\n1,234 m\n",
         "#;Measurement\n1;50 cm\n2;1234 mm\n",
         "\n\nID;Result;Unit;Time\n\n7;0,5;m;10:31\n8;1,2340;m;10:32\n",
+        "Nr.;Messwert;Einheit;Datum\n1;500;mm;\n2;1234;mm;\n",
+        "ID,Date,Distance [m]\n1,2026-05-01 10:00,0.500\n2,2026-05-01 10:01,1.234\n",
+        "N°;Mesure (m)\n1;0,500\n2;1,234\n",
+        "sep=;\nnúmero;Länge, mm\n1;500\n2;1234\n",
+        "index,length_ft\n1,1.64041994750656\n2,4.04855643044619\n",
+        "numero\tmisura/cm\tunità\n1\t50\t\n2\t1234\tmm\n",
     ],
 )
 @pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16"])
 def test_the_same_readings_however_they_were_saved(tmp_path: Path, text: str, encoding: str) -> None:
     found = listed(tmp_path, text.encode(encoding))
     assert [shot.length for shot in found.shots] == [0.5, 1.234]
+
+
+def test_a_column_with_a_heading_that_nobody_knows_is_named(tmp_path: Path) -> None:
+    text = "номер;значение (m);Reading\n1;0,500;3\n2;1,234;4\n"
+    assert [shot.length for shot in listed(tmp_path, text, column="значение").shots] == [0.5, 1.234]
+    (said,) = problems(tmp_path, text.replace("Reading", "angle"))
+    assert (
+        said
+        == '1: no column is called value, reading or distance, for the first row has "номер", "значение (m)", "angle"'
+    )
+    (said,) = problems(tmp_path, text, column="value")
+    assert said.startswith("1: no column is called value, for")
 
 
 @pytest.mark.parametrize(
@@ -110,7 +128,9 @@ def test_the_edges_take_the_meters_length_off_or_add_it(tmp_path: Path, held: He
     [
         ("", ["1: the list is empty"]),
         ("value;unit\n", ["1: there is nothing under the headings"]),
-        ("1;0,5;m\n2;0,6;m\n", ["1: no column is called value, reading or distance"]),
+        ("1;0,5;m\n2;0,6;m\n", [
+            '1: no column is called value, reading or distance, for the first row has "1", "0,5", "m"',
+        ]),
         ("value;Distance\n1;2\n", ['1: "value" and "Distance" could both be the value of a reading']),
         ("no;value;unit\n1;Err;m\n2;---;m\n3;;m\n4;Error 255;m\n", [
             '2: "Err" is no reading: the meter had none', '3: "---" is no reading: the meter had none',

@@ -275,7 +275,7 @@ SLIPS: list[tuple[str, Callable[[Survey], Survey], str]] = [
     (
         "a hook",
         lambda s: retaped(s, lambda _, tape: tape - 0.006),
-        "every check tape is off by one amount: a hook, a case, a cut end?",
+        "every check tape is off by one amount (hook, case, cut end?)",
     ),
     (
         "two readings of a corner",

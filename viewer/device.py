@@ -13,6 +13,9 @@ EGL_DEVICE = 0x313F  # EGL_PLATFORM_DEVICE_EXT, from the Khronos registry's EGL_
 OSMESA = ("libOSMesa.so", "libOSMesa.so.8", "libOSMesa.so.6")
 
 
+NO_DISPLAY = "there is no display here to open a window on\n    mend: use --still FILE.png for a picture"
+
+
 def display_here() -> bool:
     """Whether a window can be opened: on Linux, whether an X server answers."""
     if not sys.platform.startswith("linux"):

@@ -17,7 +17,7 @@ from tapeloft.model.openings import ClearOpening
 from tapeloft.model.stowed import Stowed
 from tapeloft.viewer.callouts import named, told
 from tapeloft.viewer.captions import LETTERS, Caption, clear_of_others, stowed_marked, things_named
-from tapeloft.viewer.device import display_here, drawing_with
+from tapeloft.viewer.device import NO_DISPLAY, display_here, drawing_with
 from tapeloft.viewer.dimensions import figures, overall, side_lengths, sides_along
 from tapeloft.viewer.edges import creases
 from tapeloft.viewer.eye import Eye, eye_for
@@ -35,7 +35,6 @@ OUTLINED = 20_000  # triangles: a finer body is drawn without the outline that m
 END_ON_EYE = 0.999  # cosine: a side that runs so nearly toward the eye bears no size
 OFF = 0.05  # of the diagonal: how far a dimension line stands off
 INKS = (INK, CLEARANCE, OPENING)
-NO_DISPLAY = "there is no display here to open a window on\n    mend: use --still FILE.png for a picture"
 
 
 def open_window(

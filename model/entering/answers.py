@@ -146,8 +146,9 @@ def _letters(page: Page, line: str, before: Sequence[Place]) -> Answered:
         raise Misread(f"{shown(odd)} is no letter for a corner", "write A B C D, or Ap Bp C Bs As")
     twice = next((mark for number, mark in enumerate(marks) if mark in marks[:number]), None)
     if twice or len(marks) < 3:
-        what = f"{twice} is named twice" if twice else f"{len(marks)} corners make no section"
-        raise Misread(what, "name each corner once, three or more, in order round the section")
+        count = f"{len(marks)} corner{' makes' if len(marks) == 1 else 's make'} no section"
+        mend = "name each corner once, three or more, in order round the section, a blank between: A B C D"
+        raise Misread(f"{twice} is named twice" if twice else count, mend)
     lost = [mark for name in stations(page) for mark in read_at(page, name) if mark not in marks and mark != "point"]
     lost = [mark for mark in lost if any(page.value(("station", name, mark)) is not None for name in stations(page))]
     if lost:

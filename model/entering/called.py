@@ -12,7 +12,8 @@ from tapeloft.model.survey.places import Place
 def called(page: Page, questions: Sequence[Question], here: Place, name: str) -> list[Place]:
     """Return the places of all *questions* about what is called so, in order; none where nothing is.
 
-    Capitals do not matter. A word such as depth is that of the thing which is asked for at *here*.
+    Capitals do not matter. A word such as depth is that of the thing which is asked for at *here*; a station's name is
+    all of the station; what a question says before it names the choices will do as well.
     """
     said, places = name.lower(), [one.place for one in questions]
     corner = next((place for label, place in _corners(page) if label == said), None)
@@ -20,13 +21,14 @@ def called(page: Page, questions: Sequence[Question], here: Place, name: str) ->
         return [place for place in places if place[:3] == corner]
     thing = _thing(page, said)
     ways: tuple[Callable[[Place], bool], ...] = (
-        lambda place: place == ("station", name, "at"),
+        lambda place: place[:2] == ("station", name),
         lambda place: (len(place) == 2 and str(place[1]).lower() == said) or place == (said,),
         lambda place: len(place) == 3 and place[:2] == thing,
         lambda place: len(place) == 3 and place[:2] == here[:2] and str(place[2]).lower() == said,
     )
     found = ([place for place in places if way(place)] for way in ways)
-    return next((some for some in found if some), [])
+    worded = [one.place for one in questions if one.asks.lower().partition(" (")[0] == said]
+    return next((some for some in found if some), worded)
 
 
 def told_of(page: Page, name: str) -> Place | None:

@@ -44,9 +44,16 @@ def doubts(before: Page, after: Page, shared: Shared, place: Place) -> Doubts:
     old, new = draft(before, shared), draft(after, shared)
     had = {_key(note) for note in looked(old)} if old else set()
     notes = [note for note in (looked(new) if new else ()) if note.measure == place[2] and _key(note) not in had]
-    here = tuple(f"{note.measure} {note.what}; {note.mend}" for note in notes if note.station == place[1])
+    here = tuple(f"{note.measure} {_worded(note)}" for note in notes if note.station == place[1])
     others = (note for note in notes if note.station != place[1])
-    return Doubts(here, tuple(f"{note.station}{note.measure} {note.what}; {note.mend}" for note in others))
+    return Doubts(here, tuple(f"with this, {note.station}{note.measure} {_worded(note)}" for note in others))
+
+
+def _worded(note: Problem) -> str:
+    """Return what a note says, and what would mend it where that is more than to read it again."""
+    if note.mend == "read it again":
+        return note.what
+    return f"{note.what}{' ' if note.what.endswith('?') else '; '}{note.mend}"
 
 
 def draft(page: Page, shared: Shared) -> Survey | None:
@@ -99,7 +106,8 @@ def _of_tape(page: Page, shared: Shared, place: Place) -> list[str]:
     slipped = [note.what for note in slips(survey) if note.measure.endswith(label) and note.measure != label]
     mine = [check for check in survey.checks if "-".join(s + mark for s, mark in check.corners) == label]
     told = slipped or [said for said in (off(survey, check) for check in mine) if said]
-    return [f"{one}; a corner of it may be off: `again {label.split('-')[0]}`" for one in told]
+    ends = " or ".join(f"`again {end}`" for end in label.split("-"))
+    return [f"{one}{' ' if one.endswith('?') else '; '}or a corner of it is off: {ends}" for one in told]
 
 
 def _of_thing(page: Page, shared: Shared, place: Place) -> list[str]:

@@ -59,6 +59,18 @@ def is_example(page: Page, example: str) -> bool:
     return page.paper.data == tomllib.loads(example)
 
 
+def examples_left(page: Page, example: str) -> int:
+    """Return how many readings of corners are still those of an example, noughts aside."""
+    mine, theirs = page.paper.data.get("station", {}), tomllib.loads(example)["station"]
+    return sum(
+        reading == of_example != 0
+        for name, corners in theirs.items()
+        for mark, readings in corners.items()
+        if mark != "at" and isinstance(mine.get(name), dict) and isinstance(mine[name].get(mark), list)
+        for reading, of_example in zip(mine[name][mark], readings, strict=False)
+    )
+
+
 def written(kept: Kept, page: Page) -> Kept:
     """Write a page over the file that lies there, whole or not at all, and return it as it lies then.
 

@@ -1,6 +1,6 @@
 """What there is on the page, told in short lines as it was typed, to read back in the locker."""
 
-from tapeloft.model.entering.questions import marks_here, stations
+from tapeloft.model.entering.questions import mark_order, marks_here, stations
 from tapeloft.model.entering.splicing import NONE, Page
 from tapeloft.model.entering.things import ANOTHER
 
@@ -8,7 +8,8 @@ from tapeloft.model.entering.things import ANOTHER
 def listed(page: Page) -> list[str]:
     """Return what has been read so far, a line a corner, a tape and a thing; what is missing is a "?"."""
     name, unit = page.written(("survey", "compartment")) or "?", page.written(("unit",)) or "?"
-    lines = [f"{name}, in {unit}"]
+    order = mark_order(page)
+    lines = [f"{name}, in {unit}", *([f"letters {' '.join(order)}"] if order else [])]
     for station in stations(page):
         corners = [f"  {mark} {_corner(page, station, mark)}" for mark in marks_here(page, station)]
         begun = not all(line.endswith("?, ?") for line in corners)
@@ -29,4 +30,4 @@ def _corner(page: Page, station: str, mark: str) -> str:
     place = ("station", station, mark)
     value = page.value(place)
     parts = [page.written((*place, k)) or "?" for k in range(max(2, len(value) if isinstance(value, list) else 0))]
-    return ", ".join(parts)
+    return ("; " if any("," in part for part in parts) else ", ").join(parts)

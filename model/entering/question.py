@@ -24,6 +24,11 @@ class Question:
     needed: bool = False
 
 
+def is_of_corner(place: Place) -> bool:
+    """Return whether a place is that of one reading of a corner."""
+    return place[0] == "station" and len(place) == 4
+
+
 def is_answered(page: Page, question: Question) -> bool:
     """Return whether what a question asks for is there; whether there is another of a kind is never answered so."""
     return question.place[-1] not in LISTS and page.value(question.place) is not None

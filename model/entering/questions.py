@@ -22,7 +22,10 @@ FIELDS = {one for one in StationSheet.__dataclass_fields__ if one != "corners"}
 PARTS = ("half-breadth", "height")
 END: Place = ("end",)
 TAPE: Place = ("check", "more")
-_DISTANCE = "distance from zero; `step`, `leans` or `point` behind it where the section does. Enter: no more stations"
+_DISTANCE = (
+    "distance from zero, as 700; `700 step` where the space changes size there, `700 leans`, or `700 point` where it "
+    "closes to a point. Enter: no more stations"
+)
 _CORNER = (
     "half-breadth, then height; or both, `402, 318`; three where a corner has a distance of its own. "
     "`none`: no such corner here"
@@ -125,7 +128,7 @@ def _keys(page: Page, place: Place) -> set[str]:
 
 
 def _marks(page: Page) -> Iterator[Question]:
-    side = "port or starboard, for bare half-breadths; both: letters Ap, As, or p 240"
+    side = "port or starboard, for bare half-breadths; both where it lies across: letters Ap, As, or p 240"
     yield Question(
         ("marks", "side"), "side (port, starboard, both)", type_hints(Marks)["side"], "the letters", None, side
     )
@@ -178,7 +181,8 @@ def _tapes(page: Page, shared: Shared) -> Iterator[Question]:
     there = tapes_told(page)
     new = [label for label in _suggested(page, shared) if not _is_had(label, there)]
     for label in (*there, *new):
-        yield Question(("check", label), f"tape {label}", TAPED, "check tapes", "", _ABOUT_TAPES, needed=label in new)
+        kind = "girth" if label.count("-") > 1 else "tape"
+        yield Question(("check", label), f"{kind} {label}", TAPED, "check tapes", "", _ABOUT_TAPES, needed=label in new)
     yield Question(TAPE, "another tape", str, "check tapes", "", "as 0A-1C 1240. Enter: no more tapes")
 
 
@@ -209,7 +213,10 @@ def _is_edge(page: Page, name: str, marks: Sequence[str]) -> bool:
     return all(page.written(("station", name, mark, 0)) == "0" for mark in marks)
 
 
-_ABOUT_TAPES = "from corner to corner; these show most. Enter: not taped; `no more`: none of the rest"
+_ABOUT_TAPES = (
+    "from corner to corner, a girth along the structure past all it names; these show most. "
+    "Enter: not taped; `no more`: none of the rest"
+)
 
 
 def _is_had(label: str, labels: Iterable[str]) -> bool:

@@ -74,7 +74,7 @@ def _of_one(page: Page, kind: str, number: int) -> list[Question]:
     head = [_Asked("name", "called", hints["name"], needed=True)]
     head += {
         "obstruction": [_Asked("shape", f"shape ({', '.join(plain_shapes())})", str, needed=True)],
-        "opening": [_Asked("wall", "in which wall", hints.get("wall"), needed=True)],
+        "opening": [_Asked("wall", f"in which wall ({', '.join(CENTRE)})", hints.get("wall"), needed=True)],
         "drain": [_Asked("diameter", "bore", hints.get("diameter"), needed=True)],
     }[kind]
     return [
@@ -104,7 +104,8 @@ def _fields(page: Page, kind: str, number: int) -> list[_Asked]:
     axes = CENTRE[wall]
     words = {axis: f"its centre, {AWAY[axis]}" for axis in axes}
     words |= {"clear": f"clear size, {CLEAR[axes]}", "corner_radius": "radius of its corners", "depth": "coaming depth"}
-    words |= {"hinge": "hinge", "opens_to": "opens to, degrees"}
+    hinges = ", ".join(filter(None, get_args(hints["hinge"])))
+    words |= {"hinge": f"hinge ({hinges})", "opens_to": "opens to, degrees"}
     return [_Asked(key, asks, hints[key], may_skip=key != "clear") for key, asks in words.items()]
 
 
@@ -114,10 +115,9 @@ def _of_shape(shape: object) -> list[_Asked]:
         return []
     hints = type_hints(kind)
     if shape == "post":
-        asked = [
-            _Asked(key, words, hints[key], may_skip=key == "z", explains=TO_WALLS if key == "z" else "")
-            for key, words in POST.items()
-        ]
+        spanned = type_hints(SHAPES["box"])["z"]
+        beside = [_Asked(key, words, hints[key], may_skip=False) for key, words in POST.items() if key != "z"]
+        asked = [*beside[:2], _Asked("z", POST["z"], spanned, explains=TO_WALLS), *beside[2:]]
     else:
         asked = [_field(one.name, hints[one.name]) for one in fields(kind) if not _is_choice(hints[one.name])]  # type: ignore[arg-type]
     return [*asked, _Asked("removable", "can it be taken out (y, n)", bool)]

@@ -16,6 +16,7 @@ from tapeloft.shapes.readings import Reading
 LONGEST_TEXT = 400
 _NUMBER = re.compile(r"-?(0|[1-9][0-9]*)(\.[0-9]+)?")
 _APART = re.compile(r"\s*;\s*|,\s+|\s+to\s+")
+_BY = re.compile(r"""(?<=[0-9a-z"'])\s*[x×]\s*(?=[0-9])""", re.IGNORECASE)
 _PLAIN = re.compile(r"[0-9]+([.,][0-9]+)?(mm|cm|m|in)?|[0-9]+-[0-9]+-[0-9]+[+-]?")
 _COMMA = re.compile(r"[0-9],[0-9]{3}")
 _FINE_COMMA = re.compile(r"[0-9],[0-9]{2}")
@@ -60,18 +61,19 @@ def reading_text(typed: str) -> str:
 
 
 def several(line: str, unit: str | None) -> list[str]:
-    """Return the readings in a line: parted by a comma and a blank, a semicolon, "to", or blanks between plain numbers.
+    """Return the readings in a line: parted by a comma and a blank, ";", "to", "x", or blanks between plain numbers.
 
     Raises Misread where a line may be one reading or two.
 
     >>> several("402, 318", "mm"), several("18 3/8, 6 1/2 in", "in"), several("4-11-3 2-0-0", "ft-in-8")
     (['402', '318'], ['18 3/8', '6 1/2 in'], ['4-11-3', '2-0-0'])
-    >>> several("18 3/8 in", "mm"), several("bottom to 350", "mm")
-    (['18 3/8 in'], ['bottom', '350'])
+    >>> several("18 3/8 in", "mm"), several("bottom to 350", "mm"), several("20 in x 16 in", "mm")
+    (['18 3/8 in'], ['bottom', '350'], ['20 in', '16 in'])
     >>> several("1 200", "mm")
     Traceback (most recent call last):
     tapeloft.model.units.Misread: "1 200" may be one reading or two; write 1200, or 1, 200
     """
+    line = line if "=" in line else _BY.sub("; ", line)  # the names in a formula may have an x
     parts = [part for part in _APART.split(line.strip().rstrip(",;")) if part]
     if len(parts) == 1:
         parts = _by_blanks(line.strip(), unit)

@@ -8,7 +8,7 @@ from tapeloft.model.entering.answers import Answered, answered, unanswered
 from tapeloft.model.entering.called import back_in, called, labels, told_of
 from tapeloft.model.entering.doubts import Doubts, doubts
 from tapeloft.model.entering.listing import listed
-from tapeloft.model.entering.question import Question, is_wanted
+from tapeloft.model.entering.question import Question, is_of_corner, is_wanted
 from tapeloft.model.entering.questions import END, TAPE, questions
 from tapeloft.model.entering.splicing import LISTS, NONE, Page, remarked, struck
 from tapeloft.model.errors import nearest
@@ -18,11 +18,14 @@ from tapeloft.model.survey.places import Place
 from tapeloft.model.units import Misread
 
 BACK, LIST, STOP, HELP = ("b", "back"), ("l", "list"), ("q", "quit", "stop"), ("?", "h", "help")
+ON = "on"
 ADDED = {"station": ("station",), "tape": TAPE, **{kind: (kind,) for kind in LISTS}}
 HELPED = (
     "b: back one",
     "l: what there is",
-    "again 2Bp: read corner B port of station 2 again; also again 2, again 0A-0C, again unit, or 2Bp alone",
+    "again 2Bp: read corner B port of station 2 again; again 2: all of station 2; also again 0A-0C, again unit",
+    "on: enough read again, on to what is still to be asked",
+    "again station: one station more; also again tape, obstruction, opening, drain",
     "drop 0A-0C: put a tape, a corner, a station or a thing behind #, as if it were not there",
     "none: not there, left out",
     "q: stop; all is written, and it goes on where it was left",
@@ -68,8 +71,17 @@ def asked(walk: Walk) -> Question:
 
 def progress(walk: Walk) -> tuple[int, int]:
     """Return how many readings of corners there are, and how many there will be."""
-    corners = [one for one in walk.questions if one.place[0] == "station" and len(one.place) == 4]
+    corners = [one for one in walk.questions if is_of_corner(one.place)]
     return sum(walk.page.value(one.place) is not None for one in corners), len(corners)
+
+
+def numbered(walk: Walk, question: Question) -> tuple[int, int]:
+    """Return the number of a question among all readings of corners, 0 where it asks for none, and how many they are.
+
+    It counts along the sheet, so that a reading has the same number whenever it is asked for.
+    """
+    corners = [one.place for one in walk.questions if is_of_corner(one.place)]
+    return (corners.index(question.place) + 1 if question.place in corners else 0), len(corners)
 
 
 def told(walk: Walk, line: str) -> Told:
@@ -91,6 +103,8 @@ def _commanded(walk: Walk, question: Question, said: str) -> Told | None:
         return Told(walk, tuple(listed(walk.page)))
     if said.lower() in BACK:
         return _back(walk, question)
+    if said.lower() == ON and walk.at is not None and not is_wanted(walk.page, question):
+        return Told(replace(walk, at=None, through=None))
     if word.lower() == "again" and rest:
         return _again(walk, question, rest)
     if word.lower() == "drop" and rest:
@@ -110,6 +124,8 @@ def _again(walk: Walk, question: Question, name: str) -> Told:
     page = back_in(walk.page, name)
     reread = replace(walk, page=page)
     places = called(page, reread.questions, question.place, name)
+    if not places and name.lower() in ADDED:
+        places = [ADDED[name.lower()]]
     if not places:
         raise Misread(f"nothing is called {shown(name)}{nearest(name, labels(page))}", "write 2Bp, 0A-0C, unit, a name")
     return Told(replace(reread, at=places[0], through=places[-1]))
@@ -135,7 +151,8 @@ def _answered(walk: Walk, question: Question, said: str) -> Told:
     try:
         got = answered(walk.page, walk.shared, question, said, before)
     except Misread:
-        if question.place[0] in ("station", "check") and called(walk.page, walk.questions, question.place, said):
+        named = question.place[0] in ("station", "check") and not said.isdecimal()  # a bare number is a reading
+        if named and called(walk.page, walk.questions, question.place, said):
             return _again(walk, question, said)
         raise
     return _written(walk, question, got)
@@ -160,12 +177,19 @@ def _entered(walk: Walk, question: Question) -> Told:
     if not is_wanted(walk.page, question):
         return Told(_onward(walk, question, question.place))
     if question.usual is None:
-        raise Misread("this one is needed", question.explains or "`q` stops here, and goes on later")
+        raise Misread("this one is needed", question.explains or _ways_out(walk, question))
     if question.usual:
         got = answered(walk.page, walk.shared, question, question.usual, _before(walk, question))
         return Told(_onward(replace(walk, page=got.page), question, got.through))
     page = unanswered(walk.page, question, _before(walk, question))
-    return Told(_onward(replace(walk, page=page), question, question.place))
+    thing = question.place[0] in LISTS and len(question.place) > 1
+    odd = doubts(walk.page, page, walk.shared, question.place) if thing else Doubts()
+    return Told(_onward(replace(walk, page=page), question, question.place), odd.elsewhere)
+
+
+def _ways_out(walk: Walk, question: Question) -> str:
+    name = walk.page.value((*question.place[:2], "name")) if question.place[0] in LISTS else None
+    return f"{f'`drop {name}` takes it out, ' if name else ''}`q` stops here, and goes on later"
 
 
 def _before(walk: Walk, question: Question) -> Sequence[Place]:
@@ -182,7 +206,10 @@ def _onward(walk: Walk, question: Question, through: Place) -> Walk:
     if walk.at is None or question.place == walk.through or through == walk.through or len(question.place) == 1:
         return replace(walk, at=None, through=None)
     last = through if through in places else question.place
-    following = places[places.index(last) + 1] if last in places else END
+    after = places[places.index(last) + 1 :] if last in places else []
+    if walk.through is not None:  # of a station its distance is asked far ahead of its corners
+        after = [place for place in after if place[:2] == walk.through[:2]]
+    following = next(iter(after), END)
     onward = replace(walk, at=following)
     wanted = is_wanted(walk.page, asked(onward)) or following == END
     return replace(walk, at=None, through=None) if wanted else onward

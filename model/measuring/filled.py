@@ -73,6 +73,7 @@ def form_of(survey: Survey, sections: Sequence[Section], craft: Craft, *, readin
                 ", ".join(
                     [shape_name(one.shape), *(word for word in ("removable", "structural") if getattr(one, word))]
                 ),
+                readings=_readings(one.shape, survey, readings),
                 words=readings_told(one.shape, survey, survey.unit) if readings else "",
             )
             for one in survey.obstructions

@@ -50,7 +50,7 @@ class StationLines:
 class Thing:
     """Something that stands in the space, an opening or a drain: its name, what it is, and its readings by their names.
 
-    words: the readings in words, where the sheet has no boxes of their own for them.
+    words: the readings in words, for where the sheet has not boxes of their own for all of them.
     """
 
     name: str

@@ -1,6 +1,7 @@
 """The list of a laser distance meter: a reading a row, in the order they were taken, from the edge that was held."""
 
 import re
+import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -14,14 +15,32 @@ from tapeloft.model.units import Misread, length
 Edge = Literal["front", "rear"]
 
 NAMES = {
-    "value": ("value", "reading", "distance", "measurement", "result", "length"),
-    "number": ("number", "no", "no.", "nr", "nr.", "#", "id", "index"),
-    "unit": ("unit", "units"),
-}
-"""What the columns that are read may be called, one spelling for blanks and capitals."""
-BESIDE = ("date", "time", "remark", "remarks", "note", "comment", "name", "type", "mode")
+    "value": (
+        "value", "reading", "distance", "measurement", "result", "length", "messwert", "wert", "ergebnis",
+        "lange", "laenge", "distanz", "entfernung", "abstand", "mesure", "valeur", "resultat", "longueur",
+        "medida", "valor", "resultado", "longitud", "distancia", "comprimento", "medicao", "misura", "valore",
+        "risultato", "lunghezza", "distanza", "meting", "waarde", "resultaat", "lengte", "afstand", "matvarde",
+        "varde", "langd", "avstand", "maling", "værdi", "verdi", "længde", "lengde", "mittaus", "arvo",
+        "pituus", "etaisyys", "pomiar", "wartosc", "długosc", "odległosc",
+    ),
+    "number": (
+        "number", "no", "no.", "nr", "nr.", "#", "id", "index", "n°", "nº", "№", "nummer", "numero", "num",
+        "num.", "lp.",
+    ),
+    "unit": (
+        "unit", "units", "einheit", "unite", "unidad", "unita", "eenheid", "unidade", "enhet", "enhed",
+        "yksikko", "jednostka",
+    ),
+}  # fmt: skip
+"""What the columns that are read may be called, in a dozen of Europe's languages, as `_plain` spells it."""
+BESIDE = (
+    "date", "time", "remark", "remarks", "note", "comment", "name", "type", "mode", "datum", "zeit", "uhrzeit",
+    "bemerkung", "heure", "remarque", "fecha", "hora", "nota", "data", "ora", "tijd", "opmerking", "dato",
+    "tid", "kommentar", "typ", "aika",
+)  # fmt: skip
 """Columns that a meter may write and that say nothing of a length."""
 NONE = re.compile(r"[-–—_ .*]*|e(rr(or)?)?[\s.:#-]*[0-9]*|n/?a|nan|inf(inity)?|fail(ed)?|low|over|ol", re.IGNORECASE)
+UNIT_BEHIND = re.compile(r"[\s_,/]*[\[(]\s*([^\s\[\]()]+)\s*[\])]\s*$|[\s_,/]+([^\s_,/\[\]()]+)\s*$")
 THOUSANDS = re.compile(r"([1-9][0-9]{0,2}),([0-9]{3})")
 LONGEST = 300.0  # m; no meter of the kind reaches farther (common practice, no source)
 
@@ -69,19 +88,23 @@ class LaserList:
     notes: tuple[Problem, ...]
 
 
-def read_list(path: str | Path, held: Held, unit: str | None = None, *, newest_first: bool = False) -> LaserList:
-    """Return the readings of a meter's CSV list, each in its row's unit, or in *unit* where the row states none.
+def read_list(
+    path: str | Path, held: Held, unit: str | None = None, *, column: str = "", newest_first: bool = False
+) -> LaserList:
+    """Return the readings of a meter's CSV list, each in its row's unit, its heading's ("Distance [m]"), or in *unit*.
 
-    newest_first: the list has its last reading on top. Raises FileError, and SurveyError with every row that is no
-    reading: errors, blanks, negative or too long, an unknown unit, a number that comes twice or runs back.
+    column: the heading of the readings; "": known by its name. newest_first: the last reading stands on top. Raises
+    FileError, and SurveyError with every row that is no reading: errors, blanks, negative or too long, an unknown unit,
+    a number that comes twice or runs back.
     """
     file = str(path)
     known = [name for names in NAMES.values() for name in names]
-    rows = known_rows(path, [*known, *BESIDE])
+    rows = known_rows(path, [*known, *BESIDE, *filter(None, [column])])
     if not rows:
         raise SurveyError([Problem("the list is empty", "save it again from the meter", file, 1)])
     (line, heading), *body = rows
-    columns = _columns(file, line, heading)
+    columns = _columns(file, line, heading, column)
+    named = _unit_in(heading[columns["value"]])
     if not body:
         raise SurveyError([Problem("there is nothing under the headings", "save it again from the meter", file, line)])
     body = body[::-1] if newest_first else body
@@ -90,6 +113,8 @@ def read_list(path: str | Path, held: Held, unit: str | None = None, *, newest_f
     for line, row in body:
         cells = {name: row[k] if k < len(row) else "" for name, k in columns.items()}
         try:
+            if named and not cells.get("unit") and not re.search("[a-zA-Z\"']", cells["value"]):
+                cells["unit"] = named
             shots.append(_shot(line, cells, len(row), len(heading), held, unit))
         except Misread as bad:
             problems.append(Problem(bad.what, bad.mend, file, line, measure=_row(cells)))
@@ -104,21 +129,45 @@ def _has(row: Sequence[str], columns: Mapping[str, int], name: str) -> bool:
 
 
 def _plain(heading: str) -> str:
-    return " ".join(heading.replace("_", " ").casefold().split())
+    """Return a heading without its unit, accents, capitals and underscores.
+
+    >>> _plain("Mesure (mm)"), _plain("Länge, m"), _plain("Distance_[ft]"), _plain("Numéro")
+    ('mesure', 'lange', 'distance', 'numero')
+    """
+    bare = UNIT_BEHIND.sub("", heading) if _unit_in(heading) else heading
+    parted = unicodedata.normalize("NFD", bare.replace("_", " ").casefold())
+    return " ".join("".join(letter for letter in parted if not unicodedata.combining(letter)).split())
 
 
-def _columns(file: str, line: int, heading: Sequence[str]) -> dict[str, int]:
+def _unit_in(heading: str) -> str | None:
+    """Return the unit behind a heading, "Distance [m]"; None where there is none."""
+    found = UNIT_BEHIND.search(heading)
+    if found is None:
+        return None
+    said = found[1] or found[2]
+    try:
+        length(f"1 {said}", None)
+    except Misread:
+        return None
+    return said
+
+
+def _columns(file: str, line: int, heading: Sequence[str], column: str) -> dict[str, int]:
     """Return where the columns that are read stand; refuse a list that does not name its values, or does twice."""
     plain = [_plain(cell) for cell in heading]
     where = {name: [k for k, cell in enumerate(plain) if cell in names] for name, names in NAMES.items()}
+    if column:
+        where["value"] = [k for k, cell in enumerate(heading) if cell == column or plain[k] == _plain(column)]
     twice = [name for name, found in where.items() if len(found) > 1]
     if twice:
         told = " and ".join(f'"{heading[k]}"' for k in where[twice[0]])
         what = f"{told} could both be the {twice[0]} of a reading"
         raise SurveyError([Problem(what, "take one column out, or give it another heading", file, line)])
     if not where["value"]:
-        mend = "put a row of headings on top: number;value;unit, as the columns run"
-        raise SurveyError([Problem("no column is called value, reading or distance", mend, file, line)])
+        told = ", ".join(f'"{cell}"' for cell in heading if cell)
+        what = f"no column is called {column or 'value, reading or distance'}, for the first row has {told}"
+        mend = "say which holds the readings, --column HEADING; or put a row of headings on top: number;value;unit"
+        raise SurveyError([Problem(what, mend, file, line)])
     return {name: found[0] for name, found in where.items() if found}
 
 

@@ -3,7 +3,7 @@
 import math
 import statistics
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Container, Iterator, Mapping, Sequence
 from itertools import pairwise
 
 from tapeloft.model.errors import Problem
@@ -31,8 +31,8 @@ def oddities(survey: Survey) -> list[Problem]:
     corners = [
         note
         for run in _runs(survey.stations)
-        for note in _odd_corners(survey, run)
-        if (note.station, note.measure) not in told and note.station not in told_whole
+        for note in _odd_corners(survey, run, told)
+        if note.station not in told_whole
     ]
     return [*slipped, *_vast(survey), *_uneven(survey), *_strayed(survey), *_guessed(survey), *whole, *corners]
 
@@ -93,9 +93,15 @@ def _guessed(survey: Survey) -> Iterator[Problem]:
             yield survey.problem(("station", name), what, "read it, or nothing if the corner is not there")
 
 
-def _odd_corners(survey: Survey, run: Sequence[Station]) -> Iterator[Problem]:
-    """Point at corners that leave the line of their neighbours far more than most corners do."""
-    lines = _lines(run)
+def _odd_corners(survey: Survey, run: Sequence[Station], told: Container[tuple[str, str]]) -> Iterator[Problem]:
+    """Point at corners that leave the line of their neighbours far more than most corners do.
+
+    told: corners, by station and mark, that are told of already: the line of the others is drawn without them.
+    """
+    lines = {
+        mark: {station: at for station, at in line.items() if (station, mark) not in told}
+        for mark, line in _lines(run).items()
+    }
     every = [miss for line in lines.values() for miss in _misses(line).values()]
     usual = statistics.median(every) if len(every) >= ENOUGH else math.inf
     for mark, line in lines.items():

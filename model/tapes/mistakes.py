@@ -76,10 +76,14 @@ def mistakes(net: TapeNet, unknowns: Array, stations: Iterable[str]) -> Iterator
 def _throughout(net: TapeNet) -> Iterator[Mistake]:
     """Yield what puts every reading of a kind off by one amount: a hook, a case, a cut end, a zero elsewhere."""
     every = (
-        (TAPES, "every check tape is off by one amount: a hook, a case, a cut end?", "the end of the tape, on a rule"),
-        (("half_breadth",), "every half-breadth is off by one amount: a hook, a case, a cut end?", "the half-breadths"),
-        (("height",), "every height is off by one amount: is the datum where it is said to be?", "the heights"),
-        (("station",), "every distance is off by one amount: is zero where it is said to be?", "the distances"),
+        (TAPES, "every check tape is off by one amount (hook, case, cut end?)", "the end of the tape, on a rule"),
+        (
+            ("half_breadth",),
+            "every half-breadth is off by one amount (hook, case, cut end?)",
+            "the half-breadths",
+        ),
+        (("height",), "every height is off by one amount (is the datum where it is said to be?)", "the heights"),
+        (("station",), "every distance is off by one amount (is zero where it is said to be?)", "the distances"),
     )
     for kinds, words, again in every:
         along = np.array([one.turned if one.kind in kinds else 0.0 for one in net.readings])
@@ -100,7 +104,7 @@ def _at_a_station(net: TapeNet, unknowns: Array, station: str, corners: Sequence
         yield from _from_another_zero(kind, station, along, held, min(sides) if len(sides) == 1 else 0.0)
         if len(sides) > 1:
             along[mine] = [net.readings[k].turned for k in mine]
-            words = f"every half-breadth at station {station} is off, on both sides alike: a slack tape, or a hook?"
+            words = f"every half-breadth at station {station} is off, on both sides alike (a slack tape, or a hook?)"
             yield Mistake(
                 "slack", words, "{size} too {much}", f"the half-breadths at station {station}", station, along
             )

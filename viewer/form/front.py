@@ -72,9 +72,8 @@ def front(form: Form, paper: Size) -> list[Group]:
 def _cautions(form: Form) -> list[str]:
     """Return what a person must know before going in; common practice, no source."""
     texts = [TWIN.format(sister=form.twin_of, side=_side(form))] if form.twin_of else []
-    texts += [] if form.filled else [GOING_IN]
     texts += [GAS] if form.space.use == "gas" else []
-    return texts + ([CLOSED] if form.space.use in ("gas", "chain") else [])
+    return [*texts, CLOSED if form.space.use in ("gas", "chain") else GOING_IN]
 
 
 def _who(form: Form, wide: float) -> Block:

@@ -4,9 +4,22 @@ from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
 from tapeloft.model.measuring.form import Form, Thing, Told
-from tapeloft.viewer.form.cells import LABEL, LEAST, PAD, WRITING, Cell, Slot, heading, row, said, strips, written
+from tapeloft.viewer.form.cells import (
+    LABEL,
+    LEAST,
+    PAD,
+    WRITING,
+    Cell,
+    Slot,
+    entry,
+    heading,
+    row,
+    said,
+    strips,
+    written,
+)
 from tapeloft.viewer.form.flow import Block, Group
-from tapeloft.viewer.form.ink import STRONG, Mark, box, centred, fitted, paragraph, wrapped
+from tapeloft.viewer.form.ink import STRONG, Mark, box, centred, fitted, paragraph, width, wrapped
 
 LEFT = 24.0
 SPARE, BLANK = 2, 5  # rows of obstructions left empty behind those that are known, and on an empty sheet
@@ -24,6 +37,8 @@ COLUMNS = (
     ("photo", 0.95),
 )
 OVER = (("along, from x zero", 2, 4), ("half-breadth, P / S", 4, 6), ("height", 6, 8))
+BOXES = {"x": 2, "y": 4, "z": 6, "diameter": 8}
+"""The first of the boxes for each reading of a thing."""
 LEAVING = (
     "every letter touched by two tapes",
     "every figure read back by the other person",
@@ -95,16 +110,27 @@ def _columns(wide: float) -> Block:
 def _thing(one: Thing, wide: float) -> Block:
     edges, marks = _edges(wide), list[Mark]()
     high = WRITING
-    for left, right in pairwise(edges):
-        marks.append(box(left, 0, right - left, high))
+    in_boxes = _in_boxes(one, edges)
+    for k, (left, right) in enumerate(pairwise(edges)):
+        marks += entry(in_boxes.get(k, ""), left, 0, right - left)
     marks += written(one.name, edges[0], 0, edges[1])
     marks += written(one.what, edges[1], 0, edges[2] - edges[1])
-    if one.words:
+    if one.words and not in_boxes:
         lines = wrapped(one.words, wide - 2 * PAD - 4, 9.5)
         marks += paragraph(lines, (4.0, high + 1.5), 9.5)
         high += len(lines) * 4.6 + 2.4
         marks.append(box(0, WRITING, wide, high - WRITING))
     return Block(high, tuple(marks))
+
+
+def _in_boxes(one: Thing, edges: Sequence[float]) -> dict[int, str]:
+    """Return a thing's readings by the number of the box that each belongs in; none where not all have room in one."""
+    found: dict[int, str] = {}
+    for name, reading in one.readings.items():
+        for k, part in enumerate(reading.split(" to ")):
+            found[BOXES.get(name, -1) + k] = part
+    room = all(k > 1 and width(part, LABEL) <= edges[k + 1] - edges[k] - PAD for k, part in found.items())
+    return found if room else {}
 
 
 def openings(form: Form, wide: float) -> list[Group]:
