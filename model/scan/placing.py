@@ -8,6 +8,7 @@ import numpy as np
 
 from tapeloft.model.errors import Problem, SurveyError
 from tapeloft.model.moments import Points
+from tapeloft.model.scan.scale import PICKED
 from tapeloft.model.scan.targets import Targets
 
 NEEDED = 3
@@ -32,18 +33,33 @@ class Placing:
     """How a scan's points come into the compartment: turn @ point + shift, m.
 
     turn (3, 3), a rotation; shift (3,) m. names of the targets, off (n,): how far each then lies from where the
-    tape puts it, m.
+    tape puts it, m. taped (n, 3): that place, m.
     """
 
     turn: Points
     shift: Points
     names: tuple[str, ...]
     off: Points
+    taped: Points
 
     @property
     def stray(self) -> float:
         """One standard deviation of a target's coordinate, m, by what is left: 3 n readings less the 6 of a placing."""
         return float(np.sqrt((self.off**2).sum() / (3 * len(self.off) - 6)))
+
+    def stray_at(self, spots: Points) -> Points:
+        """Return one standard deviation of where *spots* (n, 3) m come to lie, m, the way that is least certain.
+
+        A rigid body's on n targets, each sure to what is left or to `PICKED`: it shifts by σ/√n, and turns about their
+        middle by σ over the root of their second moments; about a line near all of them it turns far.
+        """
+        middle = self.taped.mean(axis=0)
+        off, arms = self.taped - middle, spots - middle
+        turning = np.linalg.pinv((off**2).sum() * np.eye(3) - off.T @ off)
+        crossed = np.cross(np.eye(3)[None], arms[:, None])
+        spread = np.eye(3) / len(off) + np.einsum("nij,ik,nkl->njl", crossed, turning, crossed)
+        stray: Points = max(self.stray, PICKED) * np.sqrt(np.linalg.eigvalsh(spread)[:, -1])
+        return stray
 
     def placed(self, points: Points) -> Points:
         """Return points (n, 3) of the scan, m, in compartment axes."""
@@ -84,7 +100,7 @@ def placing(targets: Targets, metres: float) -> Placing:
     _refuse(_too_few(targets, names) or _in_line(targets, scan, tape) or _of_another_unit(targets, scan, tape))
     turn, shift, left = rigid(scan, tape)
     _refuse(_mirrored(targets, scan, tape, left))
-    found = Placing(turn, shift, names, np.linalg.norm(scan @ turn.T + shift - tape, axis=1))
+    found = Placing(turn, shift, names, np.linalg.norm(scan @ turn.T + shift - tape, axis=1), tape)
     _refuse(_far_off(targets, found, scan, tape) or _tilted(targets, found))
     return found
 
