@@ -275,6 +275,24 @@ def test_a_scan_of_the_wrong_size_is_told_in_length_and_volume(tmp_path: Path) -
     assert any("left as it is" in note.what for note in kept.notes)
 
 
+def test_what_no_scale_is_off_by_is_a_unit_or_a_target(tmp_path: Path) -> None:
+    """Two targets exchanged: the length between two others is then some tenths off, and no phone's scale is."""
+    spots = np.array([[0, 0.5, 0], [1.0, 0.6, 0], [0, 1.4, 0.8], [1.0, 1.5, 0.9]])
+    file = sheet(tmp_path, spots, ASKEW)
+    seen = re.findall(r"scan = .*", file.read_text())
+    file.write_text(file.read_text().replace(seen[0], "-").replace(seen[1], seen[0]).replace("-\n", seen[1] + "\n", 1))
+    said = refusal(read_targets(file))
+    assert "pick its two targets in it again" in said
+    assert "--scale" not in said
+
+
+@pytest.mark.parametrize("times", [1000.0, 0.001])
+def test_targets_of_another_scan_or_unit_than_its_points_are_told(tmp_path: Path, times: float) -> None:
+    targets = box_of_targets(tmp_path)
+    with pytest.raises(SurveyError, match="in another scan, or in another unit"):
+        scanned(ASKEW.of(prism()) * times, 1.0, targets, [0.5, 1.0])
+
+
 def test_a_scale_that_nothing_checks_is_told(tmp_path: Path) -> None:
     found = placed(box_of_targets(tmp_path))
     assert any("scale is not checked" in note.what for note in found.notes)

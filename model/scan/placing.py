@@ -24,6 +24,9 @@ UNITS_OFF = {
     1 / 12: "feet, not inches", 12.0: "inches, not feet",
 }  # fmt: skip
 """How many times too large a scan is that was read in the wrong unit, and what it is in."""
+SMALLER, LARGER = 3.0, 30.0
+"""How many times smaller and larger than the reach of its targets a scan may be: a locker's, or a whole cabin's."""
+TRIM = (0.5, 99.5)  # percentiles between which a scan's own reach is told: specks in the air lie beyond
 WRONG_UNIT = 0.12  # share by which a factor may be missed
 AXES = {"x": 0, "y": 1, "z": 2}
 
@@ -103,6 +106,26 @@ def placing(targets: Targets, metres: float) -> Placing:
     found = Placing(turn, shift, names, np.linalg.norm(scan @ turn.T + shift - tape, axis=1), tape)
     _refuse(_far_off(targets, found, scan, tape) or _tilted(targets, found))
     return found
+
+
+def check_of_one_scan(targets: Targets, points: Points) -> None:
+    """Raise SurveyError where the targets cannot have been picked among *points* (n, 3), in the scan's own unit."""
+    low, high = np.percentile(points, TRIM, axis=0)
+    wide = float(np.linalg.norm(high - low))
+    picked = targets.in_scan(targets.taped)
+    apart = float(np.linalg.norm(np.ptp(picked, axis=0))) if len(picked) > 1 else wide
+    outside = np.linalg.norm(picked - np.clip(picked, low, high), axis=1)
+    if not wide or (wide / LARGER <= apart <= wide * SMALLER and outside.max(initial=0.0) <= wide * SMALLER):
+        return
+    what = (
+        f"the targets lie {apart:.4g} apart in the scan's own numbers and its points reach over {wide:.4g}, "
+        f"from {_numbers(low)} to {_numbers(high)}: the targets were picked in another scan, or in another unit"
+    )
+    raise SurveyError([targets.problem(("target",), what, "write scan = […] with the coordinates that this file has")])
+
+
+def _numbers(spot: Points) -> str:
+    return f"[{', '.join(f'{x:.4g}' for x in spot)}]"
 
 
 def _refuse(problems: Sequence[Problem]) -> None:

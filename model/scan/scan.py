@@ -10,7 +10,7 @@ from tapeloft.model.errors import Problem
 from tapeloft.model.moments import Points
 from tapeloft.model.scan.endwall import EndWall, end_wall
 from tapeloft.model.scan.lettered import Letters, lettered, usual_count
-from tapeloft.model.scan.placing import Placing, placing
+from tapeloft.model.scan.placing import TRIM, Placing, check_of_one_scan, placing
 from tapeloft.model.scan.scale import Scale, Wanted, scale
 from tapeloft.model.scan.section import CHANCE, Section, ended, section_of
 from tapeloft.model.scan.slab import Slab, near
@@ -20,7 +20,6 @@ from tapeloft.model.scan.told import notes_of, nothing_at, refusals_of
 HALF = 0.03  # m: points so far fore and aft of a station are of it
 STRAY = 0.01  # m: what a phone's scan is taken to be good to, whatever its own points say (common practice, no source)
 STATED = 0.08  # m that a corner may stand out and be given up where a person says how many there are
-TRIM = (0.5, 99.5)  # percentiles between which the scan's own reach is told: specks in the air lie beyond
 
 Each = Callable[[Sequence[float], str], Iterable[float]]
 
@@ -67,6 +66,7 @@ def scanned(
     points are of it, m; corners: how many a section has, None for what most show; wanted: whether the taped scale is
     gone by; each: what walks the stations, for a bar. Raises SurveyError for what is wrong with the targets.
     """
+    check_of_one_scan(targets, points)
     size = scale(targets, metres, wanted)
     place = placing(targets, metres * size.applied)
     spots = place.placed(points * (metres * size.applied))
