@@ -18,7 +18,9 @@ ScanUnit = Literal["mm", "cm", "m", "in", "ft"]
 def scan(
     scan: Annotated[Path, typer.Argument(metavar="SCAN", help="points or a mesh: .ply .obj .glb or .stl")],
     targets: Annotated[Path, typer.Option("--targets", metavar="FILE", help="targets: in the scan, and as taped")],
-    stations: Annotated[str, typer.Option("--stations", metavar="LIST", help='distances to cut at: "0, 450, 900"')],
+    stations: Annotated[
+        str, typer.Option("--stations", metavar="LIST", help='distances to cut at: "0, 450, end"; end: the wall there')
+    ],
     to: Annotated[Path | None, typer.Option("--to", metavar="FILE", help="the survey to write; left out: none")] = None,
     unit: Annotated[
         ScanUnit | None, typer.Option("--unit", help="what the scan's numbers are; GLB alone says it itself: m")
@@ -156,6 +158,9 @@ def _as_json(found: "Scanned", targets: "Targets") -> dict[str, Any]:
                 "points": section.points,
                 "noise_m": section.noise,
                 "open": section.open,
+                "end": {"x_m": section.end.ahead, "seen": section.end.share, "noise_m": section.end.wall.spread}
+                if section.end
+                else None,
                 "corners": [
                     {"mark": named.get(k), "at_m": section.corners[k], "stray_m": float(section.stray[k])}
                     for k in range(len(section.corners))

@@ -4,12 +4,15 @@ The truth is the solid that the points were taken from; fits are held against sc
 """
 
 import json
+import re
 import subprocess
 import sys
 import time
+import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from importlib.resources import files
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -111,10 +114,10 @@ def sheet(
     return file
 
 
-def surveyed(found: Scanned, targets: Targets, folder: Path) -> Compartment:
+def surveyed(found: Scanned, targets: Targets, folder: Path, stations: str = "") -> Compartment:
     """Return what the survey written from a scan builds, read back from its file."""
     assert not found.refused, [str(problem) for problem in found.refused]
-    at = [f"{section.x * targets.ahead * 1000:g}" for section in found.sections]
+    at = stations.split(", ") if stations else [f"{section.x * targets.ahead * 1000:g}" for section in found.sections]
     text = written(found, targets, "scan.ply", at)
     assert reread(text, "locker.toml") == []
     file = folder / "locker.toml"
@@ -228,6 +231,32 @@ def test_what_is_wrong_with_a_file_of_targets_is_told(tmp_path: Path, old: str, 
     assert all(problem.file == str(file) for problem in bad.value.problems)
 
 
+def test_how_sure_a_place_is_grows_as_targets_near_a_line(tmp_path: Path) -> None:
+    """By drawing: targets picked 3 mm off a thousand times, and where a far point then comes to lie."""
+    chance = np.random.default_rng(5)
+    for aside in (0.12, 0.9):
+        spots = np.array([[0, 0.5, 0.1], [1.0, 0.5 + aside, 0.1], [2.0, 0.5, 0.1]])
+        place = placed(read_targets(sheet(tmp_path, spots, ASKEW, lengths=()))).placing
+        there = np.array([[1.0, 0.6, 0.9]])
+        drawn = [rigid(spots + chance.normal(0, 0.003, (3, 3)), spots)[:2] for _ in range(1000)]
+        moved = np.array([(there @ turn.T + shift)[0] for turn, shift in drawn])
+        own = np.sqrt(np.linalg.eigvalsh(np.cov(moved.T))[-1])
+        assert place.stray_at(there)[0] == pytest.approx(own, rel=0.1)
+        assert bool(own > 0.015) is (aside < 0.5)
+
+
+def test_targets_near_a_line_cost_accuracy_and_are_told(tmp_path: Path) -> None:
+    spots = np.array([[0, 0.4, 0], [1.0, 0.52, 0], [2.0, 0.4, 0]])
+    targets = read_targets(sheet(tmp_path, spots, ASKEW, lengths=((0, 2),)))
+    found = scanned(ASKEW.of(prism()), 1.0, targets, [0.5, 1.5])
+    assert found.accuracy > 0.015
+    (note,) = [note for note in found.notes if "near one line" in note.what]
+    assert (
+        f"to {np.median(found.placing.stray_at(np.vstack([s.spots for s in found.sections]))) * 1000:.0f} mm"
+        in note.what
+    )
+
+
 # Scale
 
 
@@ -244,6 +273,24 @@ def test_a_scan_of_the_wrong_size_is_told_in_length_and_volume(tmp_path: Path) -
     kept = scanned(np.zeros((10, 3)), 1.0, targets, [0.0, 1.0], wanted="scanned")
     assert kept.scale.applied == 1.0
     assert any("left as it is" in note.what for note in kept.notes)
+
+
+def test_what_no_scale_is_off_by_is_a_unit_or_a_target(tmp_path: Path) -> None:
+    """Two targets exchanged: the length between two others is then some tenths off, and no phone's scale is."""
+    spots = np.array([[0, 0.5, 0], [1.0, 0.6, 0], [0, 1.4, 0.8], [1.0, 1.5, 0.9]])
+    file = sheet(tmp_path, spots, ASKEW)
+    seen = re.findall(r"scan = .*", file.read_text())
+    file.write_text(file.read_text().replace(seen[0], "-").replace(seen[1], seen[0]).replace("-\n", seen[1] + "\n", 1))
+    said = refusal(read_targets(file))
+    assert "pick its two targets in it again" in said
+    assert "--scale" not in said
+
+
+@pytest.mark.parametrize("times", [1000.0, 0.001])
+def test_targets_of_another_scan_or_unit_than_its_points_are_told(tmp_path: Path, times: float) -> None:
+    targets = box_of_targets(tmp_path)
+    with pytest.raises(SurveyError, match="in another scan, or in another unit"):
+        scanned(ASKEW.of(prism()) * times, 1.0, targets, [0.5, 1.0])
 
 
 def test_a_scale_that_nothing_checks_is_told(tmp_path: Path) -> None:
@@ -409,6 +456,130 @@ def test_what_lies_beyond_the_last_station_is_told(tmp_path: Path) -> None:
     assert "goes on 50" in told.what
 
 
+# Ends that lean: a prism of five sides, cut off by two planes
+
+FIVE = Polygon([(0.4, 0.0), (1.0, 0.05), (1.35, 0.4), (1.4, 0.85), (0.45, 0.9)])
+
+
+@dataclass(frozen=True)
+class Lean:
+    """A wall at x = at + skew · y + rake · z, m."""
+
+    at: float
+    skew: float = 0.0
+    rake: float = 0.0
+
+    def over(self, y: Array | float, z: Array | float) -> Array:
+        return np.asarray(self.at + self.skew * y + self.rake * z)
+
+
+ENDS = {
+    "raked": (Lean(0.0, 0.0, -0.25), Lean(2.0, 0.0, 0.35)),
+    "turned in plan": (Lean(0.0, 0.2, 0.0), Lean(2.0, -0.4, 0.0)),
+    "both, one steep": (Lean(0.1, -0.3, 0.15), Lean(1.9, 0.25, -0.7)),
+    "square": (Lean(0.0), Lean(2.0)),
+}
+
+
+def wedge_ended(aft: Lean, forward: Lean) -> tuple[Solid, float]:
+    """Return the prism and its volume: its section's area times the distance of its ends at the section's centroid.
+
+    Closed form: over a plane figure a linear function's mean is its value at the centroid.
+    """
+    from tapeloft.model.facets import body
+    from tapeloft.shapes.polyhedron import box
+
+    low, high = np.array(FIVE.bounds).reshape(2, 2)
+    long = body(box((-2.0, *low), (5.0, *high)))
+    ring = np.array(FIVE.exterior.coords)
+    for (ay, az), (by, bz) in pairwise(ring):
+        out = np.array([0.0, bz - az, ay - by]) * (-1.0 if FIVE.exterior.is_ccw else 1.0)
+        out /= np.linalg.norm(out)
+        long = long.split(tuple(out.tolist()), float(out[1] * ay + out[2] * az))[0]
+    for wall, sign in ((aft, 1.0), (forward, -1.0)):
+        normal = sign * np.array([1.0, -wall.skew, -wall.rake])
+        size = float(np.linalg.norm(normal))
+        long = long.split(tuple((normal / size).tolist()), sign * wall.at / size)[0]
+    y, z = FIVE.centroid.coords[0]
+    return long, FIVE.area * float(forward.over(y, z) - aft.over(y, z))
+
+
+@pytest.mark.parametrize("noise", [0.003, 0.008])
+@pytest.mark.parametrize("ends", ENDS)
+def test_ends_that_lean_are_fitted_as_they_lean(tmp_path: Path, ends: str, noise: float) -> None:
+    """The closed volume within what the scan's own accuracy leaves, and each end's corner where the planes meet."""
+    aft, forward = ENDS[ends]
+    solid, volume = wedge_ended(aft, forward)
+    assert solid.volume == pytest.approx(volume, rel=1e-6)
+    targets = read_targets(sheet(tmp_path, corners_of(solid), ASKEW))
+    cuts = stations_of("end, 800, 1200, end", targets)
+    found = scanned(ASKEW.of(scan_of(solid, noise)), 1.0, targets, [x for _, x in cuts])
+    again = surveyed(found, targets, tmp_path, "end, 800, 1200, end")
+    assert again.survey.accuracy.station == pytest.approx(0.01)
+    truth = np.array(FIVE.exterior.coords)[:-1]
+    for section, wall in ((found.sections[0], aft), (found.sections[-1], forward)):
+        assert section.end is not None
+        assert section.end.share > 0.95
+        off = np.linalg.norm(section.corners[:, None] - truth[None], axis=2)
+        assert (off.min(axis=1) <= 3 * np.maximum(section.stray, STRAY / 3)).all()
+        lean = wall.over(*section.corners.T) - section.end.ahead
+        assert (np.abs(lean) <= 3 * np.maximum(section.stray, STRAY / 3)).all()
+    sigma = found.accuracy * (FIVE.area * np.sqrt(2.0) + 2.0 * FIVE.length / np.sqrt(2 * len(truth)))
+    assert abs(again.gross.volume - volume) <= sigma
+    assert again.gross.volume == pytest.approx(volume, rel=0.01)
+    assert not [note for note in found.notes if "goes on" in note.what or "bulkhead" in note.what]
+
+
+def test_an_end_is_written_with_each_corners_own_distance(tmp_path: Path) -> None:
+    """In a sheet whose distances rise aft, too; the figure on paper is the plane's, to the millimetre and noise."""
+    solid, _ = wedge_ended(*ENDS["raked"])
+    file = sheet(tmp_path, corners_of(solid), ASKEW)
+    file.write_text(
+        re.sub(r"taped = \[([-\d.]+)", lambda got: f"taped = [{-float(got[1]):g}", file.read_text())
+        + '[datum]\nx_positive = "aft"\n'
+    )
+    targets = read_targets(file)
+    cuts = stations_of("end, -1000, end", targets)
+    found = scanned(ASKEW.of(scan_of(solid, 0.001)), 1.0, targets, [x for _, x in cuts])
+    text = written(found, targets, "a.ply", [at for at, _ in cuts])
+    first = tomllib.loads(text)["station"]["0"]
+    assert first["at"] == pytest.approx(
+        -np.mean([ENDS["raked"][1].over(y, z) * 1000 for y, z in FIVE.exterior.coords[:-1]]), abs=5
+    )
+    for y, z, x in (first[mark] for mark in "ABCDE"):
+        assert x == pytest.approx(-1000 * float(ENDS["raked"][1].over(y / 1000, z / 1000)), abs=5)
+
+
+def test_an_end_that_was_not_scanned_or_hardly_is_refused(tmp_path: Path) -> None:
+    solid, _ = wedge_ended(*ENDS["raked"])
+    points = scan_of(solid, 0.003, strangers=0.0)
+    targets = read_targets(sheet(tmp_path, corners_of(solid), Away(np.eye(3), np.zeros(3))))
+    ahead = ENDS["raked"][1].over(points[:, 1], points[:, 2]) - points[:, 0]
+    stations = [x for _, x in stations_of("end, 1000, end", targets)]
+    for unseen, said in ((ahead < 0.05, "no wall closes the space"), ((ahead < 0.05) & (points[:, 2] > 0.2), "of it")):
+        found = scanned(points[~unseen], 1.0, targets, stations)
+        assert any(said in problem.what for problem in found.refused), found.refused
+    partly = scanned(points[~((ahead < 0.01) & (points[:, 2] > 0.5))], 1.0, targets, stations)
+    assert not partly.refused
+    assert any("of the end wall; none from" in note.what for note in partly.notes)
+
+
+def test_a_bulkhead_that_leans_at_a_square_station_is_told(tmp_path: Path) -> None:
+    solid, _ = wedge_ended(Lean(0.0, 0.0, 0.05), Lean(2.0))
+    targets = read_targets(sheet(tmp_path, corners_of(solid), ASKEW))
+    found = scanned(ASKEW.of(scan_of(solid, 0.003)), 1.0, targets, [0.02, 1.0, 2.0])
+    (note,) = [note for note in found.notes if "a bulkhead is here" in note.what]
+    assert note.station == "at 20 mm"
+    assert "write end" in note.mend
+
+
+def test_an_end_wall_that_leans_over_the_next_station_is_refused(tmp_path: Path) -> None:
+    solid, _ = wedge_ended(Lean(0.0), Lean(1.5, 0.0, 0.7))
+    targets = read_targets(sheet(tmp_path, corners_of(solid), ASKEW))
+    found = scanned(ASKEW.of(scan_of(solid, 0.003)), 1.0, targets, [0.0, 1.6, np.inf])
+    assert any("leans in past the station at 1600 mm" in problem.what for problem in found.refused)
+
+
 @pytest.mark.parametrize("axis", [0, 1, 2])
 def test_points_in_one_plane_or_place_are_refused(tmp_path: Path, axis: int) -> None:
     flat = np.random.default_rng(1).uniform(0.4, 1.4, (5000, 3))
@@ -544,6 +715,18 @@ def test_points_without_coordinates_are_left_out_and_counted(tmp_path: Path) -> 
         ("a.glb", b"glTF\x02\0\0\0", "cannot be read as GLB"),
         ("a.glb", b"hello world, this is no scan", "cannot be read as GLB"),
         ("a.xyz", b"0 0 0", "has not the name of"),
+        ("a.obj", b"v 0 0 0\nv 1 0 0\nv 0 1 0\nf 1 2\n", "cannot be used: face 1 has only 2"),
+        ("a.obj", b"v 0,5 0,1 0,2\n", "cannot be used: the coordinate"),
+        (
+            "a.ply",
+            PLY.replace(b"end_", b"element tristrips 0\nproperty list int int vertex_indices\nend_") % 1 + b"0 0 0\n",
+            "strips",
+        ),
+        (
+            "a.glb",
+            b"glTF\2\0\0\0\0\0\0\0\x35\0\0\0JSON" + b'{"extensionsRequired":["KHR_draco_mesh_compression"]}',
+            "packed",
+        ),
     ],
 )
 def test_files_that_are_no_scan_are_refused(tmp_path: Path, name: str, data: bytes, said: str) -> None:
@@ -552,6 +735,76 @@ def test_files_that_are_no_scan_are_refused(tmp_path: Path, name: str, data: byt
     with pytest.raises(FileError, match=said) as bad:
         read_cloud(file)
     assert "mend:" in str(bad.value)
+
+
+EXTRA = {
+    "colours": ("uchar red\nproperty uchar green\nproperty uchar blue\nproperty uchar alpha", "u1", 4),
+    "numbers of 64 bits": ("int64 id", "i8", 1),
+    "doubles": ("double confidence", "f8", 1),
+    "short": ("short label\nproperty ushort other", "i2", 2),
+}
+
+
+@pytest.mark.parametrize("order", ["binary_little_endian", "binary_big_endian", "ascii"])
+@pytest.mark.parametrize("extra", EXTRA)
+def test_what_else_a_ply_says_of_its_points_is_passed_over(tmp_path: Path, order: str, extra: str) -> None:
+    names, kind, count = EXTRA[extra]
+    spots = np.random.default_rng(1).uniform(-1, 1, (40, 3)).astype(np.float32)
+    end = ">" if "big" in order else "<"
+    rows = np.zeros(40, [("x", f"{end}f4", 3), ("more", f"{end}{kind}", count)])
+    rows["x"], rows["more"] = spots, 7
+    head = (PLY % 40).replace(b"ascii", order.encode()).replace(b"end_", f"property {names}\nend_".encode())
+    text = "".join(" ".join(f"{x:.9g}" for x in spot) + " 7" * count + "\n" for spot in spots.tolist())
+    (tmp_path / "a.ply").write_bytes(head + (text.encode() if order == "ascii" else rows.tobytes()))
+    assert read_cloud(tmp_path / "a.ply").points == pytest.approx(spots.astype(float))
+
+
+def test_an_obj_whose_faces_count_back_gives_what_its_twin_does(tmp_path: Path) -> None:
+    """Two triangles, each after its own corners: by numbers from the start, from the end, with textures beside."""
+    corners = ["v 0 0 0\nv 1 0 0\nv 0 1 0", "v 5 5 5\nv 6 5 5\nv 5 6 5 0.1 0.2 0.3"]
+    faces = {
+        "ahead": ("f 1 2 3", "f 4 5 6"),
+        "back": ("f -3 -2 -1", "f -3//1 -2//1 -1//1"),
+        "both": ("f 1/1/1 2/2 3", "f -3 5 6"),
+    }
+    read = []
+    for name, (first, second) in faces.items():
+        (tmp_path / f"{name}.obj").write_text("\n".join([corners[0], first, corners[1], second, "l 1 2", "s off"]))
+        read.append(read_cloud(tmp_path / f"{name}.obj"))
+    assert all((one.points == read[0].points).all() and one.meshed == 2 for one in read)
+
+
+def test_corners_of_no_triangle_are_points_too(tmp_path: Path) -> None:
+    loose = np.random.default_rng(1).uniform(2, 3, (30, 3)).round(6)
+    lines = ["v 0 0 0", "v 1 0 0", "v 0 1 0", "f 1 2 3", *(f"v {x} {y} {z}" for x, y, z in loose)]
+    (tmp_path / "a.obj").write_text("\n".join(lines))
+    points = read_cloud(tmp_path / "a.obj").points
+    assert points[SAMPLES:] == pytest.approx(loose)
+
+
+def test_a_glb_has_the_parts_of_its_own_scene_where_their_nodes_put_them(tmp_path: Path) -> None:
+    """Two scenes of one triangle: the second is the file's; a node in a node, turned, twice as large and moved."""
+    import trimesh
+
+    scene = trimesh.Scene()
+    scene.add_geometry(trimesh.Trimesh([[0, 0, 0], [1, 0, 0], [0, 1, 0]], [[0, 1, 2]]), node_name="part")
+    data = scene.export(file_type="glb")
+    size = int.from_bytes(data[12:16], "little")
+    told = json.loads(data[20 : 20 + size])
+    mesh = next(node["mesh"] for node in told["nodes"] if "mesh" in node)
+    told["nodes"] = [
+        {"mesh": mesh, "translation": [100, 0, 0]},
+        {"children": [2], "scale": [2, 2, 2], "translation": [1, 0, 0]},
+        {"mesh": mesh, "rotation": [0, 0, 0.5**0.5, 0.5**0.5], "translation": [0, 0, 3]},
+    ]
+    told |= {"scene": 1, "scenes": [{"nodes": [0]}, {"nodes": [1]}]}
+    head = json.dumps(told).encode()
+    head += b" " * (-len(head) % 4)
+    body = len(head).to_bytes(4, "little") + b"JSON" + head + data[20 + size :]
+    (tmp_path / "a.glb").write_bytes(b"glTF\2\0\0\0" + (12 + len(body)).to_bytes(4, "little") + body)
+    points = read_cloud(tmp_path / "a.glb").points
+    assert points.min(axis=0) == pytest.approx([-1, 0, 6], abs=0.02)
+    assert points.max(axis=0) == pytest.approx([1, 2, 6], abs=0.02)
 
 
 def test_a_scan_that_is_not_there_is_refused(tmp_path: Path) -> None:

@@ -10,6 +10,7 @@ from functools import partial
 
 import numpy as np
 import pytest
+from scipy.stats import chi2, ncx2
 
 from tapeloft.model.compartment import build
 from tapeloft.model.survey.sheet import Accuracy, Datum, Space
@@ -22,7 +23,8 @@ from tapeloft.model.tapes.planning import planned
 from tapeloft.model.tapes.readings import TapeNet, moved, net_of
 from tapeloft.model.tapes.settling import settled
 from tapeloft.model.tapes.sister import BUILDING, held_against
-from tapeloft.model.tapes.suspects import findings
+from tapeloft.model.tapes.suspects import RARE_READING, findings, too_far
+from tapeloft.model.tapes.tails import two_sided
 
 Rng = np.random.Generator
 LETTERS = "ABCDEFGHIJ"
@@ -387,11 +389,15 @@ def test_what_the_tapes_cannot_tell_apart_is_said() -> None:
     ],
 )
 def test_a_slip_of_50_mm_is_found_and_named(corners: int, touched: int, lockers: int) -> None:
-    """Letters touched twice: every slip is found, and 94 in 100 or more are named first; touched once, three in four.
+    """Letters touched twice: every slip is found, and 94 in 100 or more are named first; touched once, what can be.
 
-    False alarms: five in a hundred at the most. Few lockers may do worse by chance, by twice the binomial's sigma.
+    What can be found at all in each locker, by tests that raise five false alarms in a hundred, is derived from its
+    net (`attainable`): no test finds more than the one that knows which reading slipped, and ours, which knows nothing,
+    stays within `BEHIND` of the best of those that know only what slips are like. Few lockers may do worse by chance,
+    by twice the binomial's sigma.
     """
     found = right = alarms = 0
+    best: list[tuple[float, float]] = []
     for seed in range(lockers):
         rng = np.random.default_rng(1000 * corners + seed)
         survey = locker(1000 * corners + seed, corners, int(rng.integers(5, 8)), touched)
@@ -400,13 +406,71 @@ def test_a_slip_of_50_mm_is_found_and_named(corners: int, touched: int, lockers:
         off = np.zeros(2)
         axis = int(rng.integers(2))
         off[axis] = rng.choice([-0.05, 0.05])
+        slip = f"{('half-breadth', 'height')[axis]} of {mark} at station {station}"
+        best.append(attainable(*solved(survey), slip, rng))
         spoilt = reread(survey, station, mark, partial(off_by, off))
         if settled(spoilt).basis == "disagreeing":
             found += 1
-            right += told(spoilt)[:1] == [f"{('half-breadth', 'height')[axis]} of {mark} at station {station} is off"]
-    assert found >= at_least(1.0 if touched == 2 else 0.75, lockers)
+            right += told(spoilt)[:1] == [f"{slip} is off"]
+    told_of, untold = np.mean(best, axis=0).tolist()
+    print(
+        f"\n{corners} corners touched {touched}: found {found} of {lockers}, first {right}, false alarms {alarms}; "
+        f"best attainable {told_of:.3f} told which reading, {untold:.3f} not told"
+    )
+    assert found >= at_least(1.0 if touched == 2 else untold - BEHIND, lockers)
+    assert lockers - found >= at_least(1 - told_of, lockers)
     assert right >= at_least(0.94, found)
     assert lockers - alarms >= at_least(0.95, lockers)
+
+
+DRAWN = 2000  # readings of a net, to see what a test makes of them
+BEHIND = 0.06  # a slip of any size, of any reading, and every mistake that has a name, are looked for at once
+
+
+def attainable(net: TapeNet, found: Adjustment, slip: str, rng: Rng) -> tuple[float, float]:
+    """Return the power of the two best tests for a slip of 50 mm at five false alarms in a hundred.
+
+    Of the one that knows which reading slips: noncentral chi-square of one degree of freedom, λ = r (50 mm/σ)² (Baarda
+    1968, from memory), by scipy. Of the one that knows that some half-breadth or height of stations 1 to 4 slips by 50
+    mm: the mean of the likelihood ratios over all of them and both ways is most powerful (Neyman and Pearson 1933, from
+    memory); drawn from the dense net.
+    """
+    matrix = np.zeros(found.slopes.shape)
+    matrix[found.slopes.rows, found.slopes.columns] = found.slopes.slopes
+    across = np.linalg.qr(matrix)[0]
+    seen = 1.0 - (across**2).sum(axis=1)
+    assert found.redundancies == pytest.approx(np.where(seen < 1e-6, 0.0, seen), abs=1e-9)
+    sizes = np.sqrt(np.maximum(seen, 1e-12)) * 0.05 / net.sigmas
+    among = [
+        k for k, one in enumerate(net.readings) if one.kind in ("half_breadth", "height") and one.station in "1234"
+    ]
+    this = next(k for k, one in enumerate(net.readings) if one.words == slip)
+
+    def ratios(drawn: np.ndarray) -> np.ndarray:
+        left = drawn - (drawn @ across) @ across.T
+        moved = left[:, among] / np.sqrt(np.maximum(seen[among], 1e-12)) * sizes[among]
+        return np.logaddexp.reduce(np.logaddexp(moved, -moved) - sizes[among] ** 2 / 2, axis=1)
+
+    sound = rng.normal(size=(DRAWN, len(seen)))
+    slipped = rng.normal(size=(DRAWN, len(seen)))
+    slipped[:, this] += 0.05 / net.sigmas[this]
+    untold = float(np.mean(ratios(slipped) > np.quantile(ratios(sound), 0.95)))
+    return float(ncx2.sf(chi2.isf(0.05, 1), 1, sizes[this] ** 2)), untold
+
+
+def test_readings_that_one_tape_alone_checks_are_one_test() -> None:
+    """How many differ: by the correlations of the dense net's residuals, two by two."""
+    for corners, touched in ((6, 1), (8, 1), (6, 2)):
+        _, found = solved(locker(2, corners, 6, touched))
+        matrix = np.zeros(found.slopes.shape)
+        matrix[found.slopes.rows, found.slopes.columns] = found.slopes.slopes
+        across = np.linalg.qr(matrix)[0]
+        cofactor = np.eye(len(matrix)) - across @ across.T
+        root = np.sqrt(np.diagonal(cofactor))
+        alike = np.abs(cofactor / np.outer(root, root)) > 1 - 1e-8
+        kinds = len(np.unique(alike, axis=0))
+        assert (kinds < 0.6 * len(matrix)) is (touched == 1)
+        assert too_far(found) == pytest.approx(two_sided(RARE_READING / kinds))
 
 
 def off_by(off: np.ndarray, y: float, z: float) -> tuple[float, float]:

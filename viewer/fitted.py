@@ -80,7 +80,11 @@ def _section(axes: "Axes", scan: Scanned, k: int, unit: str, ahead: float) -> No
         axes.annotate(
             told, (y, z), xytext=tuple(out * 9), textcoords="offset points", fontsize=7, color=INK, ha=side, va="center"
         )
-    axes.set_title(f"station at {format_length(section.x * ahead, unit)}", fontsize=9, color=INK)
+    axes.set_title(
+        f"{'end wall about' if section.end else 'station at'} {format_length(section.x * ahead, unit)}",
+        fontsize=9,
+        color=INK,
+    )
     axes.set_aspect("equal")
     axes.tick_params(labelsize=6, colors=POINT)
     axes.set_xlabel("m to port" if section.corners[:, 0].max() > 0 else "m, starboard below nought", fontsize=6)

@@ -1,6 +1,8 @@
 """A scan as its file has it: a cloud of points, or a mesh, whose surface is sampled so that both are treated alike."""
 
 import io
+import json
+import struct
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -17,6 +19,8 @@ READERS = {".stl": stl.read, ".obj": obj.read, ".ply": ply.read}
 MOST_BYTES = 1_000_000_000
 SAMPLES = 600_000  # points taken of a mesh's surface: some thousands in a hand's breadth of a locker
 FARTHEST = 1e9  # in any unit farther than a boat is long
+DOES = {"is", "has", "holds", "declares", "ends", "cannot"}
+PACKED = ("compression", "quantization")  # what the names of extensions that pack a GLB's points end in
 THIN_OUT = "thin it out in the program that made it"
 
 
@@ -24,8 +28,8 @@ THIN_OUT = "thin it out in the program that made it"
 class Cloud:
     """The points of a scan, (n, 3), in the file's own unit and axes.
 
-    meshed: the triangles that they were taken from, 0 for a cloud. left_out: points, or triangles, that have no
-    coordinates. in_metres: the format itself says that its unit is the metre.
+    meshed: the triangles that they were taken from, 0 for a cloud; corners of no triangle are points too. left_out:
+    points, or triangles, that have no coordinates. in_metres: the format itself says that its unit is the metre.
     """
 
     points: Points
@@ -50,7 +54,16 @@ def read_cloud(path: str | Path, seed: int = 0) -> Cloud:
         return _cloud(corners, triangles, seed, place.suffix.lower() == ".glb")
     except BadMesh as bad:
         mend = THIN_OUT if "larger than" in bad.what else bad.mend
-        raise FileError(str(Problem(f"the scan {bad.what}", mend, str(path)))) from None
+        raise FileError(str(Problem(f"the scan {_told(bad.what)}", mend, str(path)))) from None
+
+
+def _told(what: str) -> str:
+    """Return what is wrong so that it can stand after "the scan": a clause of its own, or what the scan does.
+
+    >>> _told("is empty"), _told("face 2 has only 2 of its corners")
+    ('is empty', 'cannot be used: face 2 has only 2 of its corners')
+    """
+    return what if what.split(" ", 1)[0] in DOES else f"cannot be used: {what}"
 
 
 def _plain(corners: Points, faces: Faces) -> tuple[Points, Triangles]:
@@ -67,6 +80,7 @@ def _glb(data: bytes) -> tuple[Points, Triangles]:
     """
     import trimesh
 
+    _refuse_packed(data)
     try:
         scene = trimesh.load_scene(io.BytesIO(data), file_type="glb", process=False)
         corners, triangles, count = [], [], 0
@@ -86,6 +100,18 @@ def _glb(data: bytes) -> tuple[Points, Triangles]:
         raise BadMesh("cannot be read as GLB") from None
 
 
+def _refuse_packed(data: bytes) -> None:
+    """Refuse a GLB whose points are packed: its reader would take them for noughts, or for metres."""
+    try:
+        size = struct.unpack_from("<I", data, 12)[0]
+        needed = json.loads(data[20 : 20 + size]).get("extensionsRequired", [])
+    except (struct.error, ValueError, AttributeError):
+        return  # no GLB at all, which its reader says
+    packed = [name for name in needed if isinstance(name, str) and name.endswith(PACKED)]
+    if packed:
+        raise BadMesh(f"has its points packed ({packed[0]}), which is not read here", "save it without compression")
+
+
 def _cloud(corners: Points, triangles: Triangles, seed: int, in_metres: bool) -> Cloud:
     sound: NDArray[np.bool_] = np.all(np.abs(corners) <= FARTHEST, axis=1)
     if not len(triangles):
@@ -95,7 +121,9 @@ def _cloud(corners: Points, triangles: Triangles, seed: int, in_metres: bool) ->
     whole = sound[triangles].all(axis=1)
     if not whole.any():
         raise BadMesh("has no triangle with all its coordinates")
-    points = _sampled(corners, triangles[whole], seed)
+    loose = sound.copy()
+    loose[triangles.reshape(-1)] = False
+    points = np.vstack([_sampled(corners, triangles[whole], seed), corners[loose]])
     return Cloud(points, int(whole.sum()), int((~whole).sum()), in_metres)
 
 

@@ -73,6 +73,27 @@ def seen_of(slab: Slab, ring: Sequence[Wall], corners: Points) -> tuple[tuple[Se
     return tuple(seen), _crowded(slab.across[stranger])
 
 
+def left_out(slab: Slab, corners: Points, fellow: Points) -> Crowd | None:
+    """Return the crowd of points without the section *corners* (n, 2) that the one beside it, *fellow*, has room for.
+
+    None where there is none: what is seen through a lid lies without both.
+    """
+    width = 1.5 * band(slab.noise)
+    without = ~contained(slab.across, corners) & (_off(slab.across, corners) > 2 * width)
+    within = contained(slab.across, fellow) | (_off(slab.across, fellow) <= width)
+    return _crowded(slab.across[without & within])
+
+
+def _off(spots: Points, corners: Points) -> Points:
+    """Return how far *spots* (n, 2) lie from the loop *corners* (k, 2), m."""
+    nearest = np.full(len(spots), np.inf)
+    for start, end in zip(corners, np.roll(corners, -1, axis=0), strict=True):
+        length = float(np.linalg.norm(end - start))
+        t = np.clip((spots - start) @ _unit(end - start), 0.0, length)
+        nearest = np.minimum(nearest, np.linalg.norm(spots - start - t[:, None] * _unit(end - start), axis=1))
+    return nearest
+
+
 def _along(t: Points, length: float, size: float, ends: Points) -> Seen:
     """Return what points at *t* along a wall show of it, in stretches of about *size*, m."""
     count = max(int(np.ceil(length / size)), 1)

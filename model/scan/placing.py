@@ -8,6 +8,7 @@ import numpy as np
 
 from tapeloft.model.errors import Problem, SurveyError
 from tapeloft.model.moments import Points
+from tapeloft.model.scan.scale import PICKED
 from tapeloft.model.scan.targets import Targets
 
 NEEDED = 3
@@ -23,6 +24,9 @@ UNITS_OFF = {
     1 / 12: "feet, not inches", 12.0: "inches, not feet",
 }  # fmt: skip
 """How many times too large a scan is that was read in the wrong unit, and what it is in."""
+SMALLER, LARGER = 3.0, 30.0
+"""How many times smaller and larger than the reach of its targets a scan may be: a locker's, or a whole cabin's."""
+TRIM = (0.5, 99.5)  # percentiles between which a scan's own reach is told: specks in the air lie beyond
 WRONG_UNIT = 0.12  # share by which a factor may be missed
 AXES = {"x": 0, "y": 1, "z": 2}
 
@@ -32,18 +36,33 @@ class Placing:
     """How a scan's points come into the compartment: turn @ point + shift, m.
 
     turn (3, 3), a rotation; shift (3,) m. names of the targets, off (n,): how far each then lies from where the
-    tape puts it, m.
+    tape puts it, m. taped (n, 3): that place, m.
     """
 
     turn: Points
     shift: Points
     names: tuple[str, ...]
     off: Points
+    taped: Points
 
     @property
     def stray(self) -> float:
         """One standard deviation of a target's coordinate, m, by what is left: 3 n readings less the 6 of a placing."""
         return float(np.sqrt((self.off**2).sum() / (3 * len(self.off) - 6)))
+
+    def stray_at(self, spots: Points) -> Points:
+        """Return one standard deviation of where *spots* (n, 3) m come to lie, m, the way that is least certain.
+
+        A rigid body's on n targets, each sure to what is left or to `PICKED`: it shifts by σ/√n, and turns about their
+        middle by σ over the root of their second moments; about a line near all of them it turns far.
+        """
+        middle = self.taped.mean(axis=0)
+        off, arms = self.taped - middle, spots - middle
+        turning = np.linalg.pinv((off**2).sum() * np.eye(3) - off.T @ off)
+        crossed = np.cross(np.eye(3)[None], arms[:, None])
+        spread = np.eye(3) / len(off) + np.einsum("nij,ik,nkl->njl", crossed, turning, crossed)
+        stray: Points = max(self.stray, PICKED) * np.sqrt(np.linalg.eigvalsh(spread)[:, -1])
+        return stray
 
     def placed(self, points: Points) -> Points:
         """Return points (n, 3) of the scan, m, in compartment axes."""
@@ -84,9 +103,29 @@ def placing(targets: Targets, metres: float) -> Placing:
     _refuse(_too_few(targets, names) or _in_line(targets, scan, tape) or _of_another_unit(targets, scan, tape))
     turn, shift, left = rigid(scan, tape)
     _refuse(_mirrored(targets, scan, tape, left))
-    found = Placing(turn, shift, names, np.linalg.norm(scan @ turn.T + shift - tape, axis=1))
+    found = Placing(turn, shift, names, np.linalg.norm(scan @ turn.T + shift - tape, axis=1), tape)
     _refuse(_far_off(targets, found, scan, tape) or _tilted(targets, found))
     return found
+
+
+def check_of_one_scan(targets: Targets, points: Points) -> None:
+    """Raise SurveyError where the targets cannot have been picked among *points* (n, 3), in the scan's own unit."""
+    low, high = np.percentile(points, TRIM, axis=0)
+    wide = float(np.linalg.norm(high - low))
+    picked = targets.in_scan(targets.taped)
+    apart = float(np.linalg.norm(np.ptp(picked, axis=0))) if len(picked) > 1 else wide
+    outside = np.linalg.norm(picked - np.clip(picked, low, high), axis=1)
+    if not wide or (wide / LARGER <= apart <= wide * SMALLER and outside.max(initial=0.0) <= wide * SMALLER):
+        return
+    what = (
+        f"the targets lie {apart:.4g} apart in the scan's own numbers and its points reach over {wide:.4g}, "
+        f"from {_numbers(low)} to {_numbers(high)}: the targets were picked in another scan, or in another unit"
+    )
+    raise SurveyError([targets.problem(("target",), what, "write scan = […] with the coordinates that this file has")])
+
+
+def _numbers(spot: Points) -> str:
+    return f"[{', '.join(f'{x:.4g}' for x in spot)}]"
 
 
 def _refuse(problems: Sequence[Problem]) -> None:

@@ -11,6 +11,7 @@ from tapeloft.model.scan.targets import Targets
 
 PICKED = 0.003  # m: how well a target is found in a scan, one standard deviation (common practice, no source)
 LEAST_TOLD = 0.005  # share that a scan may be off: 1.5 % of a volume
+MOST_OFF = 0.05  # share beyond which it is no scan's own scale but a unit or a target (common practice, no source)
 SURE = 3.0  # standard deviations
 
 Wanted = Literal["taped", "scanned", ""]
@@ -111,6 +112,8 @@ def _off(one: Held) -> tuple[str, str]:
         f"the tape says {one.taped * 1000:.0f} mm and the scan {one.scanned * 1000:.0f} mm: "
         f"the scan is {size * 100:+.1f} % in length, {((1 + size) ** 3 - 1) * 100:+.1f} % in volume"
     )
+    if abs(size) > MOST_OFF:
+        return what, "no phone is so far off: see that --unit is the scan's own, and pick its two targets in it again"
     return (
         what,
         "tape it again; then say --scale taped, to go by the tape, or --scale scanned, to leave the scan as it is",

@@ -1,13 +1,14 @@
 """One section of a scan: the corners where its fitted walls meet, how sure they are, and how much of it was seen."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from tapeloft.model.moments import Points
 from tapeloft.model.scan.covered import Crowd, Seen, seen_of
+from tapeloft.model.scan.endwall import End, EndWall, end_of
 from tapeloft.model.scan.lines import Wall, band, crossing, fitted, walls
 from tapeloft.model.scan.outline import FRAME, outline, within
 from tapeloft.model.scan.slab import Slab
@@ -30,6 +31,8 @@ class Section:
     stray (n,): one standard deviation of each corner in its less certain direction, m. seen: of the wall from
     each corner to the next, what of it points show. noise: how far points stray from their walls, one standard
     deviation, m. points: that it was fitted to. crowd: of those that stand within it. open: where no wall closes it.
+    bulkhead (n,): how far forward of each corner a bulkhead stands that is at the station, m. end: the wall that closes
+    the space here, as it leans; x is then the middle of its corners'.
     """
 
     x: float
@@ -40,6 +43,14 @@ class Section:
     points: int
     crowd: Crowd | None
     open: bool
+    bulkhead: Points | None = None
+    end: End | None = None
+
+    @property
+    def spots(self) -> Points:
+        """Where its corners are, (n, 3) m, compartment axes."""
+        ahead = self.end.ahead if self.end else np.full(len(self.corners), self.x)
+        return np.column_stack([ahead, self.corners])
 
 
 def section_of(
@@ -66,7 +77,15 @@ def section_of(
     stray = np.array([_stray(ring[k - 1], ring[k], corners[k]) for k in range(len(ring))])
     seen, crowd = seen_of(slab, ring, corners)
     rms = float(np.sqrt(np.mean([wall.spread**2 for wall in ring])))
-    return Section(x, corners, stray, seen, rms, len(slab.across), crowd, FRAME in names)
+    bulkhead = None if slab.bulkhead is None else slab.bulkhead[0] + corners @ slab.bulkhead[1:]
+    return Section(x, corners, stray, seen, rms, len(slab.across), crowd, FRAME in names, bulkhead)
+
+
+def ended(section: Section, wall: EndWall) -> Section:
+    """Return a section, fitted among points that *wall* squares, as what closes the space: its corners on the wall."""
+    end = end_of(wall, section.corners)
+    stray = np.maximum(section.stray, wall.stray(section.corners))
+    return replace(section, x=float(end.ahead.mean()), stray=stray, bulkhead=None, end=end)
 
 
 def _corners(ring: Sequence[Wall]) -> Points | None:

@@ -27,7 +27,8 @@ class Slab:
     across (n, 2): half-breadth (port positive) and height, m. ahead (n,): how far forward of the station, m.
     facing (n, 2): the way that each point's patch of wall faces across the boat, either way round, of length 1; 0 where
     that cannot be told. noise: how far points stray from their own patch of wall, one standard deviation, m. thin: the
-    numbers of a few thousand of them, chosen at random.
+    numbers of a few thousand of them, chosen at random. bulkhead (3,): where one stands at the station, that many m
+    forward of it, and so much more for each m of half-breadth and of height.
     """
 
     across: Points
@@ -35,10 +36,11 @@ class Slab:
     facing: Points
     noise: float
     thin: NDArray[np.int64]
+    bulkhead: Points | None = None
 
 
 @dataclass(frozen=True, eq=False)
-class _Patches:
+class Patches:
     """The patch of wall about each point: how far its points stray from its plane, m, and its normal, (n, 3).
 
     NaN where there are too few to tell. crowd: points nearby.
@@ -79,14 +81,16 @@ def near(points: Points, x: float, half: float, seed: int = 0) -> Slab | None:
     within, thin = _chosen(points[np.abs(points[:, 0] - x) <= half], chance)
     if len(thin) < FEWEST:
         return None
-    patches = _patches(within[thin])
+    patches = patches_of(within[thin])
+    bulkhead = None
     if patches.athwart.mean() > BULKHEAD:
         beside = points[np.abs(points[:, 0] - x) <= 5 * half]
         across = within[thin][patches.athwart]
-        within, thin = _chosen(_clear(beside, across, patches.noise, half), chance)
+        bulkhead = _plane(across)
+        within, thin = _chosen(_clear(beside, bulkhead, patches.noise, half), chance)
         if len(thin) < FEWEST:
             return None
-        patches = _patches(within[thin])
+        patches = patches_of(within[thin])
     if patches.sound.sum() < FEWEST:
         return None
     _, who = cKDTree(within[thin]).query(within)
@@ -94,7 +98,11 @@ def near(points: Points, x: float, half: float, seed: int = 0) -> Slab | None:
     numbers = np.cumsum(keep) - 1
     ways = np.nan_to_num(patches.normal[:, 1:])
     ways /= np.maximum(np.linalg.norm(ways, axis=1, keepdims=True), 1e-9)
-    return Slab(within[keep][:, 1:], within[keep, 0] - x, ways[who[keep]], patches.noise, numbers[thin[keep[thin]]])
+    if bulkhead is not None:
+        bulkhead = bulkhead - [x, 0.0, 0.0]
+    return Slab(
+        within[keep][:, 1:], within[keep, 0] - x, ways[who[keep]], patches.noise, numbers[thin[keep[thin]]], bulkhead
+    )
 
 
 def _chosen(points: Points, chance: np.random.Generator) -> tuple[Points, NDArray[np.int64]]:
@@ -104,8 +112,8 @@ def _chosen(points: Points, chance: np.random.Generator) -> tuple[Points, NDArra
     return points, np.sort(chance.permutation(len(points))[:THIN])
 
 
-def _clear(beside: Points, across: Points, noise: float, half: float) -> Points:
-    """Return the points on one side of the bulkhead that the points *across* are of, twice *half* deep."""
+def _plane(across: Points) -> Points:
+    """Return the bulkhead that points lie on: x at half-breadth and height 0, m, and its slopes over both, (3,)."""
     plane = np.zeros(3)
     of = np.ones(len(across), bool)
     for _ in range(3):
@@ -113,13 +121,18 @@ def _clear(beside: Points, across: Points, noise: float, half: float) -> Points:
         plane, *_ = np.linalg.lstsq(columns[of], across[of, 0], rcond=1e-9)
         off = np.abs(columns @ plane - across[:, 0])
         of = off <= max(3 * float(np.median(off)), 1e-6)
+    return plane
+
+
+def _clear(beside: Points, plane: Points, noise: float, half: float) -> Points:
+    """Return the points on one side of the bulkhead *plane*, twice *half* deep."""
     ahead = beside[:, 0] - (plane[0] + beside[:, 1:] @ plane[1:])
     from_, to = max(CLEAR * noise, 1e-3), max(CLEAR * noise, 1e-3) + 2 * half
     sides = [beside[(side * ahead >= from_) & (side * ahead <= to)] for side in (1.0, -1.0)]
     return max(sides, key=len)
 
 
-def _patches(spots: Points) -> _Patches:
+def patches_of(spots: Points) -> Patches:
     """Return the patch of wall about each point: the principal axes of its neighbours."""
     tree = cKDTree(spots)
     reached, who = tree.query(spots, k=min(AROUND, len(spots)), distance_upper_bound=REACH)
@@ -132,4 +145,4 @@ def _patches(spots: Points) -> _Patches:
     enough = count >= FEWEST
     spread = np.where(enough, np.sqrt(np.maximum(size[:, 0], 0.0)), np.nan)
     crowd = (reached <= NEAR).sum(axis=1)
-    return _Patches(spread, np.where(enough[:, None], axes[:, :, 0], np.nan), crowd)
+    return Patches(spread, np.where(enough[:, None], axes[:, :, 0], np.nan), crowd)

@@ -1,5 +1,6 @@
 """What is asked of a scan in words: at which stations it is cut, how deep a slice is taken, in which unit it is."""
 
+import math
 from itertools import pairwise
 from pathlib import Path
 
@@ -11,20 +12,17 @@ from tapeloft.model.units import Misread, length
 METRES = {"mm": 1e-3, "cm": 1e-2, "m": 1.0, "in": 0.0254, "ft": 0.3048}
 THINNEST, DEEPEST = 0.005, 0.5  # m
 MOST = 60  # stations
+END = "end"  # for a distance: the wall there, wherever it stands and however it leans
 
 
 def stations_of(text: str, targets: Targets) -> list[tuple[str, float]]:
-    """Return the stations in a list "0, 450, 18 in": each as a sheet says it, and its x, m, in compartment axes.
+    """Return the stations in a list "0, 450, 18 in, end": each as a sheet says it, and its x, m, in compartment axes.
 
-    Bare numbers are in the unit of the targets, and rise the way that their datum says. Raises TapeloftError.
+    Bare numbers are in the unit of the targets, and rise the way that their datum says. The first and the last may be
+    `END`, whose x is infinite. Raises TapeloftError.
     """
-    found: list[tuple[str, float]] = []
-    for part in (part.strip() for part in text.replace(";", ",").split(",")):
-        try:
-            at = length(part, targets.unit)
-        except Misread as bad:
-            raise TapeloftError(f"--stations: {bad.what}\n    mend: {bad.mend}; part stations by commas") from None
-        found.append((_said(part), at * targets.ahead))
+    parts = [part.strip() for part in text.replace(";", ",").split(",")]
+    found = [_station(part, number, len(parts), targets) for number, part in enumerate(parts)]
     along = [x * targets.ahead for _, x in found]
     if len(found) < 2:
         raise TapeloftError("--stations: one station makes no space\n    mend: name two or more, --stations 0,450")
@@ -33,6 +31,16 @@ def stations_of(text: str, targets: Targets) -> list[tuple[str, float]]:
     if any(b - a < THINNEST for a, b in pairwise(along)):
         raise TapeloftError("--stations: they do not rise\n    mend: write them in order along the space, each once")
     return found
+
+
+def _station(part: str, number: int, count: int, targets: Targets) -> tuple[str, float]:
+    if part == END and number in (0, count - 1):
+        return END, (math.inf if number else -math.inf) * targets.ahead
+    try:
+        return _said(part), length(part, targets.unit) * targets.ahead
+    except Misread as bad:
+        mend = f'{bad.mend}; part stations by commas; the first and the last may be "{END}", the wall there'
+        raise TapeloftError(f"--stations: {bad.what}\n    mend: {mend}") from None
 
 
 def _said(part: str) -> str:

@@ -1,18 +1,28 @@
 """What there is to say of a scan's placing, scale and sections: what forbids a station, and what to look at again."""
 
+import math
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
+
+import numpy as np
 
 from tapeloft.model.errors import Problem
-from tapeloft.model.scan.covered import Hole
+from tapeloft.model.scan.covered import Hole, left_out
+from tapeloft.model.scan.endwall import End
 from tapeloft.model.scan.lettered import Letters
 from tapeloft.model.scan.placing import Placing
 from tapeloft.model.scan.scale import Scale
 from tapeloft.model.scan.section import Section
+from tapeloft.model.scan.slab import Slab
+from tapeloft.model.scan.stations import END
 from tapeloft.model.scan.targets import Targets
 from tapeloft.model.units import figure, format_length
 
 ODD_NOISE = 0.02  # m: points that stray so far from their walls are of a poor scan, or of a wall that is no line
 UNSURE = 0.025  # m: a corner no surer than this is worth a word
+LOOSE = 0.01  # m that the placing may leave open at the corners: what a phone's scan is good to by itself
+ASIDE = 0.02  # m that a bulkhead may lean, or stand beside its station, and not be worth a word
+SHOWN = 0.8  # of an end wall: where points show less, it is worth a word
 BEYOND = 0.06  # m that a scan may go on beyond the last station: twice half a slice
 AGAIN = "scan it again there, from nearer and from more sides, or tape the station"
 
@@ -20,18 +30,61 @@ AGAIN = "scan it again there, from nearer and from more sides, or tape the stati
 def nothing_at(targets: Targets, x: float, half: float, reach: tuple[float, float]) -> Problem:
     """Return the problem of a station near which no points bound a section."""
     low, high = (format_length(end, targets.unit) for end in sorted(end * targets.ahead for end in reach))
+    if not math.isfinite(x):
+        what = f"beyond the last station no wall closes the space; the scan reaches from {low} to {high}"
+        mend = "scan the wall there again, or put a distance in the place of end: what lies beyond it is left out"
+        return _problem(targets, x, what, mend)
     at = format_length(x * targets.ahead, targets.unit)
     what = f"within {half * 1000:.0f} mm of {at} no points bound a section; the scan reaches from {low} to {high}"
-    return _problem(targets, x, what, "choose a station within it, or scan the space again there")
+    mend = "choose a station within it, take a deeper slice with --slab, or scan the space again there"
+    return _problem(targets, x, what, mend)
 
 
-def refusals_of(targets: Targets, sections: Sequence[Section], letters: Letters | None) -> list[Problem]:
-    """Return why sections cannot be told: walls too little seen, none at all, corners with no fellow elsewhere."""
-    return [
-        problem
-        for section, given in zip(sections, letters.corners if letters else (), strict=True)
-        for problem in _refusals(targets, section, {number: mark for mark, number in given.items()})
-    ]
+def refusals_of(
+    targets: Targets, sections: Sequence[Section], slabs: Sequence[Slab], letters: Letters | None
+) -> list[Problem]:
+    """Return why sections cannot be told: walls too little seen, none at all, corners with no fellow elsewhere.
+
+    slabs: the points that each was fitted to.
+    """
+    refused = [*_past_stations(targets, sections)]
+    for section, given in zip(sections, letters.corners if letters else (), strict=True):
+        refused += _refusals(targets, section, {number: mark for mark, number in given.items()})
+    return [*refused, *(_hidden(targets, sections, slabs, letters) if letters else ())]
+
+
+def _hidden(
+    targets: Targets, sections: Sequence[Section], slabs: Sequence[Slab], letters: Letters
+) -> Iterator[Problem]:
+    """Refuse a section that leaves points out which the one beside it takes in, and has a wall or a corner less.
+
+    Its outline runs over a thing that hides the corner behind it.
+    """
+    whole = [k for k, given in enumerate(letters.corners) if len(given) == len(letters.order)]
+    for k, (section, given) in enumerate(zip(sections, letters.corners, strict=True)):
+        missing = [mark for mark in letters.order if mark not in given]
+        others = [j for j in whole if j != k]
+        if others and (missing or any(seen.holes for seen in section.seen)):
+            beside = sections[min(others, key=lambda j: abs(j - k))]
+            crowd = left_out(slabs[k], section.corners, beside.corners)
+            if crowd:
+                low, high = (told_spot(targets, spot) for spot in (crowd.low, crowd.high))
+                without = f"{', '.join(missing)} is missing" if missing else "a wall has a hole"
+                what = f"{without}, and {crowd.points} points lie outside the outline, from {low} to {high}"
+                mend = (
+                    "if a thing stands there, take it out of the scan, or choose a station beside it; else scan again"
+                )
+                yield _problem(targets, section.x, what, mend)
+
+
+def _past_stations(targets: Targets, sections: Sequence[Section]) -> Iterator[Problem]:
+    """Refuse an end wall that leans in over the station beside it."""
+    for end, beside in [*pairwise(sections), *pairwise(sections[::-1])]:
+        way = math.copysign(1.0, end.x - beside.x)
+        if end.end and not beside.end and (way * (end.end.ahead - beside.x)).min() <= 0:
+            at = format_length(beside.x * targets.ahead, targets.unit)
+            what = f"the end wall leans in past the station at {at}"
+            yield _problem(targets, end.x, what, "leave that station out, or put it farther from the wall")
 
 
 def _refusals(targets: Targets, section: Section, marks: dict[int, str]) -> Iterator[Problem]:
@@ -43,6 +96,17 @@ def _refusals(targets: Targets, section: Section, marks: dict[int, str]) -> Iter
             at = _wall(targets, section, marks, k)
             what = f"the wall {at} cannot be told: points show {seen.share:.0%} of it{_holes(targets, seen.holes)}"
             yield _problem(targets, section.x, what, AGAIN)
+    if section.end and not section.end.enough:
+        what = f"the end wall cannot be told: points show {section.end.share:.0%} of it{_unseen(targets, section.end)}"
+        yield _problem(targets, section.x, what, AGAIN)
+    elif section.end and section.end.share < SHOWN and section.end.wall.beyond > BEYOND:
+        what = (
+            f"the wall found here may not be the end: points show {section.end.share:.0%} of it, and the scan goes on "
+            f"{section.end.wall.beyond * 1000:.0f} mm behind it"
+        )
+        yield _problem(
+            targets, section.x, what, "take what stands before the end out of the scan, or put a distance for end"
+        )
     for k in range(len(section.corners)):
         if k not in marks:
             spot = told_spot(targets, section.corners[k])
@@ -63,7 +127,7 @@ def notes_of(
     reach: tuple[float, float],
 ) -> tuple[Problem, ...]:
     """Return what is worth a second look, of the placing first and then station by station."""
-    notes = [*_of_scale(targets, size), *_of_placing(targets, place), *_of_reach(targets, sections, reach)]
+    notes = [*_of_scale(targets, size), *_of_placing(targets, place, sections), *_of_reach(targets, sections, reach)]
     for section, given in zip(sections, letters.corners if letters else (), strict=True):
         for what, mend in said_of(targets, section, letters.order if letters else (), given):
             notes.append(_problem(targets, section.x, what, mend))
@@ -83,25 +147,32 @@ def _of_scale(targets: Targets, size: Scale) -> Iterator[Problem]:
             yield targets.problem(("length", one.name), what, "say --scale taped to go by the tape")
 
 
-def _of_placing(targets: Targets, place: Placing) -> Iterator[Problem]:
+def _of_placing(targets: Targets, place: Placing, sections: Sequence[Section]) -> Iterator[Problem]:
     if len(place.names) == 3:
         what = "three targets place the scan, and little checks them"
         more = "" if targets.sheet.up else '; and say which axis of the scan is up, up = "y"'
         yield targets.problem(("target",), what, f"tape a fourth, out of the plane of the others{more}")
+    carried = float(np.median(place.stray_at(np.vstack([one.spots for one in sections])))) if sections else 0.0
+    if carried > LOOSE:
+        what = (
+            f"the targets hold the scan to {carried * 1000:.0f} mm at the corners: they lie near one line, or far off"
+        )
+        yield targets.problem(("target",), what, "tape a target well off the line of the others, near the corners")
 
 
 def _of_reach(targets: Targets, sections: Sequence[Section], reach: tuple[float, float]) -> Iterator[Problem]:
     """Point at a scan that goes on beyond the first or the last station: that part is not in the survey."""
     along = [section.x for section in sections]
     ends = [(min(along), min(along) - reach[0]), (max(along), reach[1] - max(along))] if along else []
+    walls = {section.x: section.end.wall.beyond for section in sections if section.end}
     for x, beyond in ends:
-        if beyond > BEYOND:
-            what = f"the scan goes on {beyond * 1000:.0f} mm beyond this station, which no station takes in"
-            mend = (
-                "put a station at its end; where a bulkhead leans, correct the last station by hand, with rake = "
-                "[how far forward, over how much height]"
+        if walls.get(x, beyond) > BEYOND:
+            what = (
+                f"the scan goes on {walls.get(x, beyond) * 1000:.0f} mm beyond this station, which no station takes in"
             )
-            yield _problem(targets, x, what, mend)
+            mend = "put a station at its end; where a wall stands there, write end in place of its distance"
+            through = "see whether that is another space, seen through a door, or the scan's own ghosts"
+            yield _problem(targets, x, what, through if x in walls else mend)
 
 
 def said_of(
@@ -115,6 +186,7 @@ def said_of(
                 f"the wall {_wall(targets, section, marks, k)} was not scanned all along{_holes(targets, seen.holes)}",
                 AGAIN,
             )
+    yield from _of_bulkhead(targets, section)
     missing = [mark for mark in order if mark not in given]
     if missing:
         what = f"{', '.join(missing)} cannot be told here: the walls run on in one line, as near as the points say"
@@ -135,6 +207,28 @@ def said_of(
         low, high = (told_spot(targets, spot) for spot in (section.crowd.low, section.crowd.high))
         what = f"{section.crowd.points} points stand within the section, from {low} to {high}"
         yield what, "if a thing stood there when it was scanned: put it in with [[obstruction]] if it stays"
+
+
+def _of_bulkhead(targets: Targets, section: Section) -> Iterator[tuple[str, str]]:
+    """Point at a bulkhead that leans or stands beside its station, and at one that is told by part of it."""
+    if section.bulkhead is not None:
+        off = section.bulkhead[int(np.abs(section.bulkhead).argmax())] * targets.ahead
+        if abs(off) > ASIDE:
+            where = format_length(abs(off), targets.unit)
+            what = f"a bulkhead is here, and stands up to {where} {'beyond' if off > 0 else 'short of'} this station"
+            yield what, "if the space ends here, write end in place of the distance: the wall is fitted as it leans"
+    if section.end is None:
+        return
+    if section.end.share < SHOWN:
+        what = f"points show {section.end.share:.0%} of the end wall{_unseen(targets, section.end)}"
+        yield what, "see that the wall is one plane there, or scan it again, from more sides"
+    if section.end.wall.spread > ODD_NOISE:
+        what = f"points stray {section.end.wall.spread * 1000:.0f} mm from the end wall's plane"
+        yield what, "if it is rounded or stepped, tape it: a plane is all that is fitted"
+
+
+def _unseen(targets: Targets, end: End) -> str:
+    return _holes(targets, [end.unseen] if end.unseen else [])
 
 
 def told_spot(targets: Targets, spot: Sequence[float]) -> str:
@@ -158,5 +252,7 @@ def _holes(targets: Targets, holes: Sequence[Hole]) -> str:
 
 
 def _problem(targets: Targets, x: float, what: str, mend: str) -> Problem:
-    at = format_length(x * targets.ahead, targets.unit)
-    return Problem(what, mend, compartment=targets.sheet.compartment, station=f"at {at}")
+    at = f"at {format_length(x * targets.ahead, targets.unit)}"
+    if not math.isfinite(x):
+        at = f"{END}, {'forward' if x > 0 else 'aft'}"
+    return Problem(what, mend, compartment=targets.sheet.compartment, station=at)

@@ -39,15 +39,33 @@ def written(scan: Scanned, targets: Targets, file: str, stations: Sequence[str])
         "",
         *_datum(targets),
         "[accuracy]                        # one standard deviation: what the scan is taken to be good to, or worse",
-        *(f'{name} = "{math.ceil(scan.accuracy * 1000 - 1e-6)} mm"' for name in ("half_breadth", "height")),
+        *(f'{name} = "{math.ceil(scan.accuracy * 1000 - 1e-6)} mm"' for name in _scanned_only(scan)),
         "",
         "[marks]",
         f"side = {_text(scan.letters.side)}",
         f"order = [{', '.join(map(_text, scan.letters.order))}]",
     ]
     for number, (section, given, at) in enumerate(zip(scan.sections, scan.letters.corners, stations, strict=True)):
-        lines += ["", f"[station.{number}]", f"at = {at}", *_station(section, given, scan.letters, targets)]
+        lines += [
+            "",
+            f"[station.{number}]",
+            *_at(section, at, targets),
+            *_station(section, given, scan.letters, targets),
+        ]
     return "\n".join(lines) + "\n"
+
+
+def _scanned_only(scan: Scanned) -> tuple[str, ...]:
+    """Return the kinds of reading that are the scan's: distances too, where it tells where a wall stands."""
+    return (*(["station"] if any(one.end for one in scan.sections) else []), "half_breadth", "height")
+
+
+def _at(section: Section, at: str, targets: Targets) -> Iterator[str]:
+    """Yield where a station is: as it was asked for, or the middle of the wall that closes the space."""
+    if section.end:
+        yield "# The wall that closes the space, fitted as a plane: each corner with its own distance, third."
+        at = _length(section.x * targets.ahead, targets.unit)
+    yield f"at = {at}"
 
 
 def _plain(text: str) -> str:
@@ -91,7 +109,10 @@ def _station(section: Section, given: Mapping[str, int], letters: Letters, targe
     for mark in letters.order:
         if mark in given:
             y, z = section.corners[given[mark]]
-            yield f"{mark} = [{_breadth(float(y), mark, letters, targets.unit)}, {_length(float(z), targets.unit)}]"
+            own = [_breadth(float(y), mark, letters, targets.unit), _length(float(z), targets.unit)]
+            if section.end:
+                own.append(_length(float(section.end.ahead[given[mark]]) * targets.ahead, targets.unit))
+            yield f"{mark} = [{', '.join(own)}]"
     said = [what for what, _ in said_of(targets, section, letters.order, dict(given))]
     if said:
         yield f"remark = {_text('; '.join(said))}"

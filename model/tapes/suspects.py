@@ -20,10 +20,13 @@ from tapeloft.model.tapes.readings import TapeNet
 from tapeloft.model.tapes.screening import expected, strayed
 from tapeloft.model.tapes.tails import limit, two_sided
 
-RARE = 0.02
-"""In what share of sound surveys chi-square, and again the worst reading, may raise a false alarm."""
+RARE = 0.01
+"""In what share of sound surveys chi-square may raise a false alarm."""
+RARE_READING = 0.03
+"""Likewise the worst reading: one slip alone, which is what mostly is wrong, shows best there."""
 RARE_NAMED = 0.01
 """Likewise the worst of the named mistakes: five in a hundred false alarms in all, at the most."""
+ALIKE = 8  # decimals to which readings that stand out alike are one test, and raise one false alarm between them
 AS_WELL = 4.0  # chi-square within which two explanations are as good: odds of e² to one
 CLOSE_LOOKS = 8  # single readings that stand out most, and named mistakes, that are allowed for in turn
 MARGIN, MARGIN_SHARE = 20.0, 0.2
@@ -70,18 +73,27 @@ def agrees(net: TapeNet, found: Adjustment) -> bool:
         return True
     if found.chi2 > limit(RARE, found.freedom):
         return False
-    if float(np.abs(found.standing_out).max()) > two_sided(RARE / len(net.readings)):
+    if float(np.abs(found.standing_out).max()) > too_far(found):
         return False
     named = list(_weighed(found, mistakes(net, found.unknowns, _stations(net, found))))
     gains = [gain for _, gain in named]
     return not gains or math.sqrt(max(*gains, 0.0)) <= two_sided(RARE_NAMED / len(gains))
 
 
+def too_far(found: Adjustment) -> float:
+    """Return how many of its own sigmas a reading may stand out, were all sound, before it is no longer chance.
+
+    Readings that one tape alone checks stand out alike, whatever was read: they are one test between them.
+    """
+    tests = len(np.unique(np.abs(found.standing_out).round(ALIKE)))
+    return two_sided(RARE_READING / max(tests, 1))
+
+
 def findings(net: TapeNet, found: Adjustment) -> tuple[Finding, ...]:
     """Return what is wrong with the readings, the thing that explains most first; nothing where they agree."""
     told: list[Finding] = []
     here = _State(found, (), np.zeros(0))
-    sure = two_sided(RARE / len(net.readings)) ** 2
+    sure = too_far(found) ** 2
     while len(told) < SEVERAL and here.freedom > 0:
         every = sorted(_explained(net, here, sure), key=lambda one: one.left)
         gain = here.adjustment.chi2 - every[0].left if every else 0.0

@@ -5,7 +5,6 @@ import re
 import struct
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from itertools import islice
 from typing import Any
 
 import numpy as np
@@ -17,10 +16,11 @@ ORDERS = {"ascii": "", "binary_little_endian": "<", "binary_big_endian": ">"}
 TYPES = {
     "char": "i1", "uchar": "u1", "short": "i2", "ushort": "u2", "int": "i4", "uint": "u4", "float": "f4",
     "int8": "i1", "uint8": "u1", "int16": "i2", "uint16": "u2", "int32": "i4", "uint32": "u4", "float32": "f4",
-    "double": "f8", "float64": "f8",
+    "double": "f8", "float64": "f8", "int64": "i8", "uint64": "u8",
 }  # fmt: skip
-CODES = {"i1": "b", "u1": "B", "i2": "h", "u2": "H", "i4": "i", "u4": "I", "f4": "f", "f8": "d"}
+CODES = {"i1": "b", "u1": "B", "i2": "h", "u2": "H", "i4": "i", "u4": "I", "i8": "q", "u8": "Q", "f4": "f", "f8": "d"}
 LOOPS = ("vertex_indices", "vertex_index")
+STRIPS = "tristrips"  # faces in another form, which is not read
 Columns = dict[str, Any]  # of one element: a value a row for each property; a list's value is itself a row
 
 
@@ -81,13 +81,46 @@ def _head(lines: Sequence[str]) -> tuple[str, list[Element]]:
 
 
 def _text(body: bytes, elements: Sequence[Element]) -> Iterator[tuple[str, Columns]]:
-    lines = iter([words for words in map(bytes.split, body.splitlines()) if words])
+    lines = [line for line in body.splitlines() if line.strip()]
+    at = 0
     for element in elements:
-        rows = [_text_row(words, element) for words in islice(lines, element.count)]
+        rows = lines[at : at + element.count]
+        at += element.count
         if len(rows) < element.count:
             raise BadMesh(f'declares {element.count} of "{element.name}", and has {len(rows)}')
-        names = [name for name, _, _ in element.properties]
-        yield element.name, dict(zip(names, zip(*rows, strict=True) if rows else [()] * len(names), strict=True))
+        yield element.name, _even_text(rows, element) or _uneven_text(rows, element)
+
+
+def _even_text(rows: Sequence[bytes], element: Element) -> Columns | None:
+    """Return the columns of an element whose lists are all as long as its first ones; else None.
+
+    Read by numpy, some ten times as fast as row by row.
+    """
+    try:
+        table = np.loadtxt(rows, ndmin=2, comments=None) if rows else np.zeros((0, 0))
+    except ValueError:
+        return None
+    columns: Columns = {}
+    at = 0
+    for name, _, counter in element.properties if rows else ():
+        if at >= table.shape[1]:
+            return None
+        if not counter:
+            columns[name] = table[:, at]
+            at += 1
+            continue
+        counts = table[:, at]
+        if not (counts == counts[0]).all() or not 0 <= counts[0] < table.shape[1] - at:
+            return None
+        columns[name] = table[:, at + 1 : at + 1 + int(counts[0])]
+        at += 1 + int(counts[0])
+    return columns if at == table.shape[1] else None
+
+
+def _uneven_text(lines: Sequence[bytes], element: Element) -> Columns:
+    rows = [_text_row(line.split(), element) for line in lines]
+    names = [name for name, _, _ in element.properties]
+    return dict(zip(names, zip(*rows, strict=True) if rows else [()] * len(names), strict=True))
 
 
 def _text_row(words: list[bytes], element: Element) -> list[Any]:
@@ -171,6 +204,8 @@ def _corners(columns: dict[str, Columns]) -> Points:
 
 
 def _faces(columns: dict[str, Columns]) -> Faces:
+    if STRIPS in columns:
+        raise BadMesh("has its faces as strips, which are not read here", "save it with its faces one by one")
     faces = columns.get("face", {})
     name = next((name for name in LOOPS if name in faces), None)
     return () if name is None else grouped(faces[name])
