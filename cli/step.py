@@ -85,13 +85,13 @@ def step(
     hold_still(still, force=force)
     one = asked_survey(survey, compartment, given, option)
     least, deep = span_of("width", width), span_of("depth", depth)
-    stands = Person(*pair("person", person, "breadth x depth", "567x298"))
+    stands, mass = Person(*pair("person", person, "breadth x depth", "567x298")), weight("load", load)
     wanted = Wanted(
         Comfort(*span_of("rise", rise), size("uneven", uneven)), (least[1], deep[1]), (least[0], deep[0]),
-        size("thickness", thickness), size("into", into), size("going", going), stands,
+        size("thickness", thickness), size("into", into), size("going", going), stands, mass,
     )  # fmt: skip
     cut = Cut(gaps_of(gap, gap_end, gap_obstruction))
-    sawn, mass = timber_called(timber), weight("load", load)
+    sawn = timber_called(timber)
     (whole,) = built([one])
     made = steps_in(whole, fall_called(whole, opening), wanted, cut, side, _floor(floor, one))
     every = held_every(wanted.least[1], wanted.thickness, sawn, mass)
@@ -146,9 +146,7 @@ def step(
 def _floor(text: str | None, one: "Survey") -> float | None:
     from tapeloft.cli.spacing import length_of
 
-    if text is not None:
-        return length_of("floor", text, one.unit)
-    return one.grate.height if one.grate else None
+    return None if text is None else length_of("floor", text, one.unit)
 
 
 def _tables(made: "Steps", wanted: "Wanted", title: str, units: str, every: float, held: list[int]) -> "list[Table]":
