@@ -5,16 +5,18 @@ from importlib.resources import files
 from itertools import combinations
 from typing import Any
 
+import igl
 import numpy as np
 import pytest
 import shapely
 from shapely import MultiPolygon
 
 from tapeloft.model.compartment import Compartment, build
+from tapeloft.model.crating.arranged import arranged, corner_layouts
 from tapeloft.model.crating.ground import floors_of
 from tapeloft.model.crating.layouts import headings, layouts
 from tapeloft.model.crating.leaving import Left, leaving
-from tapeloft.model.crating.levels import Levels
+from tapeloft.model.crating.levels import Levels, plan_of
 from tapeloft.model.crating.made import Made, made_to_measure
 from tapeloft.model.crating.moves import Room, about, swung, upright
 from tapeloft.model.crating.path import path
@@ -264,6 +266,32 @@ def test_straight_up_is_straight_up(plain: Any) -> None:
         assert fall.plan.buffer(1e-6).contains(one.plan)
         swept = (one.solid + one.solid.moved((0, 0, 0.25))).hull()
         assert (swept - whole.inside).volume < 1e-9
+
+
+def test_what_the_demos_tipped_crates_sweep_is_clear_by_winding_numbers() -> None:
+    """Random points of each leg against the net mesh by libigl, in the lid by shapely, and past those still there."""
+    whole, form = compartment(PORT), Block(0.594, 0.396, 0.28)
+    (fall,) = falls_of(whole)
+    levels = Levels(whole.inside, floors_of(whole), (fall,), form)
+    stowed = arranged(levels, corner_layouts(levels, 0.005))[0].left
+    assert len(stowed) == 2
+    assert all(left.way.tipped for left in stowed)
+    random = np.random.default_rng(11)
+    for number, left in enumerate(stowed):
+        swept = [np.vstack([random.dirichlet(np.full(len(one), 0.3), 150) @ one, one]) for one in left.way.legs]
+        points = np.vstack(swept)
+        below = points[points[:, 2] < fall.under - 0.031]
+        wound = igl.fast_winding_number(whole.inside.vertices, whole.inside.triangles, below)
+        assert len(below) > 1000
+        assert np.allclose(wound, 1.0, atol=1e-2)
+        within = points[(points[:, 2] > fall.under + 0.03) & (points[:, 2] < fall.lip)]
+        assert shapely.contains_xy(fall.plan.buffer(1e-6), *within[:, :2].T).all()
+        assert float(left.way.legs[-1][8:, 2].min()) >= fall.lip - 1e-9  # it ends wholly over the lip
+        for other in stowed[number + 1 :]:
+            there = plan_of(form, other.one.heading, *other.one.at[:2])
+            low = other.one.at[2]
+            near = points[(points[:, 2] > low + 1e-6) & (points[:, 2] < low + form.height - 1e-6)]
+            assert not shapely.contains_xy(there.buffer(-1e-6), *near[:, :2].T).any()
 
 
 # made to measure

@@ -13,6 +13,7 @@ from tapeloft.model.cutting.plane import at_height
 from tapeloft.model.errors import GeometryError
 from tapeloft.model.fall import Fall, opened
 from tapeloft.model.flats import flats, room_over
+from tapeloft.model.parts.registry import STAGES, Stage
 from tapeloft.model.platforms import Platform, platforms_of
 from tapeloft.model.solid import Solid, prism, united
 
@@ -51,18 +52,16 @@ class Floor:
 def floors_of(compartment: Compartment, on: Sequence[float] | None = None) -> tuple[Floor, ...]:
     """Return the floors of a compartment: flats of its sole and grates, or those laid at heights *on*, m, borne there.
 
-    Raises GeometryError where there is none.
+    On what else is built in, treads and shelves, nothing is stowed unasked. Raises GeometryError where there is none.
     """
     inside, outside = compartment.inside, compartment.outside
     if on is not None:
         every = [Floor(z, inside.split((0, 0, 1), z)[0], outside.split((0, 0, 1), z)[0]) for z in on]
     else:
-        grates = platforms_of(compartment)
-        no_sole = {"step", *(one.name for one in grates)}  # nothing is stowed on treads, nor on each bar of a grate
-        trodden = united(one.solid for one in compartment.fitted if {one.kind, one.name} & no_sole)
+        built = united(one.solid for one in compartment.fitted if STAGES[type(one.part.kind)] is not Stage.LINING)
         every = [
-            *(Floor(z, room_over(z, inside, inside), room_over(z, outside, outside)) for z in flats(inside + trodden)),
-            *(_on(one, inside, outside) for one in grates),
+            *(Floor(z, room_over(z, inside, inside), room_over(z, outside, outside)) for z in flats(inside + built)),
+            *(_on(one, inside, outside) for one in platforms_of(compartment)),
         ]
     found = tuple(one for one in every if not one.inside.is_empty and one.plan(0.01).area > LEAST)
     if not found:
