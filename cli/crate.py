@@ -104,7 +104,8 @@ def crate(
     if still is not None:
         drawn(whole, _shown(found, solids, item), still, units, exploded=False, force=force)
     written = [*map(str, files), *([str(still)] if still else [])]
-    notes = () if made else (f"{NONE}: no file is written of it" if to else NONE,)
+    notes = tuple(_undecided(*one) for one in found if len(one[1].crates) > one[1].out)
+    notes += () if made else (f"{NONE}: no file is written of it" if to else NONE,)
     if as_json:
         print_json(
             "crate", compartment=whole.name, openings=[fall.name for fall in falls],
@@ -212,6 +213,11 @@ def _modules(found: "list[tuple[Gear, Stood]]", title: str) -> "Table":
     ]  # fmt: skip
     head = ("crate", "side by side", "the lid, level", "straight up at once", "come out, proved", "undecided")
     return Table(title, head, rows, words=(2,))
+
+
+def _undecided(gear: "Gear", stood: "Stood") -> str:
+    left = len(stood.crates) - stood.out
+    return f"{gear.name}: no way out was found for {left} of {len(stood.crates)}, in {stood.looked} layouts looked at"
 
 
 def _out(stood: "Stood") -> str:
