@@ -1,5 +1,6 @@
 """tapeloft crate."""
 
+import math
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -31,15 +32,16 @@ from tapeloft.cli.spacing import length_of
 if TYPE_CHECKING:
     from tapeloft.model.compartment import Compartment
     from tapeloft.model.crating.made import Made
-    from tapeloft.model.crating.stood import Stood
+    from tapeloft.model.crating.stood import Crate, Stood
     from tapeloft.model.gear.forms import Block
     from tapeloft.model.gear.gear import Gear
     from tapeloft.model.solid import Solid
 
 MODULES = ("euro container", "carton")  # as the catalogue calls standard sizes
 LIFTED = (
-    "A crate goes out where it is lifted level, as it stands, or slid and turned on the floor first; others are "
-    "undecided, not refused. Hands, slings and what it weighs when full are not looked at."
+    "A crate comes out where it is slid or lifted over what stands there, turned on the level or tipped about an edge "
+    "by 15° to 90°, and drawn straight out, those before it gone; others are undecided, not refused. Hands, slings, "
+    "how a lid stands open, what a full crate weighs and whether it may be tipped are not looked at."
 )
 
 
@@ -98,7 +100,8 @@ def crate(
     made = made_to_measure(floors, falls, clear_openings(whole), thick, kept, high, within / 4)
     share = 0.75 * within / len(asked)
     found = [
-        (gear, stood(floors, falls, form, kept, share)) for gear, form in each(asked, "standing crates side by side")
+        (gear, stood(whole.inside, floors, falls, form, kept, share))
+        for gear, form in each(asked, "standing crates side by side")
     ]
     boards = made.boards if made else ()
     lines = [listed(board.piece, thick) for board in boards]
@@ -108,6 +111,7 @@ def crate(
         for board in boards
     ]
     solids = [(board.piece.letter, board.piece.solid) for board in boards]
+    cautions = (*((GAS_ALONE,) if one.space.use == "gas" else ()), LIFTED, *cautions_for(one))
     part = Part(
         "crate", whole, pieces=lambda: solids,
         answer={
@@ -117,13 +121,17 @@ def crate(
         },
         tables=[
             _modules(found, f"{whole.name}: crates side by side, one layer"),
+            *([_order(found[0][1], units)] if item and len(found) == 1 and found[0][1].most_out else []),
             *([_made(made, title, thick, units), cut_list("to cut", lines, units)] if made else []),
         ],
-        cautions=(*((GAS_ALONE,) if one.space.use == "gas" else ()), LIFTED, *cautions_for(one)),
+        cautions=cautions,
         on_paper=OnPaper(title, lines, templates),
-        remarks=() if made else (f"{NONE}: no file is written of it" if to else NONE,),
+        remarks=(
+            *(_undecided(*one) for one in found if len(one[1].crates) > one[1].out),
+            *(() if made else (f"{NONE}: no file is written of it" if to else NONE,)),
+        ),
         in_place=_shown(found, solids, item),
-        serves=made is not None or any(stood.out or stood.straight_least for _, stood in found),
+        serves=made is not None or any(stood.most_out or stood.straight_least for _, stood in found),
     )  # fmt: skip
     out = Out(to if to and lines else (), still, as_json, units, force, paper, exploded)
     tell(part, out, leave(part, out))
@@ -153,10 +161,14 @@ def _items(items: list[str] | None) -> "list[tuple[Gear, Block]]":
 
 def _heights(whole: "Compartment", on: str) -> list[float] | None:
     from tapeloft.model.errors import TapeloftError
+    from tapeloft.model.platforms import platforms_of
 
     if on == "sole":
         return None
     if on == "grate":
+        built_in = [one.height for one in platforms_of(whole)]
+        if built_in:
+            return built_in
         if whole.survey.grate is None:
             raise TapeloftError(f"{whole.name} has no grate: give its height under [grate], or name one with --on")
         return [whole.survey.grate.height]
@@ -168,19 +180,25 @@ def _shown(
 ) -> "list[tuple[str, Solid]]":
     if item and len(item) == 1:
         ((_, stood),) = found
-        return [(one.out, one.solid) for one in stood.crates]
+        return [(one.out, one.solid) for one in stood.freed or stood.crates]
     return solids
 
 
 def _told(gear: "Gear", stood: "Stood") -> dict[str, object]:
-    crates = [
-        {"place_m": one.at, "heading_deg": one.heading_deg, "way": one.out, "slid_m": one.slid_m, "order": one.order}
-        for one in stood.crates
-    ]
     return {
         "item": gear.name, "at_least": len(stood.crates), "at_most": stood.most, "passes_lid": stood.passes,
         "straight_up_at_least": stood.straight_least, "straight_up_at_most": stood.straight_most, "out": stood.out,
-        "crates": crates,
+        "most_out": stood.most_out, "layouts": stood.looked, "crates": [_told_crate(one) for one in stood.crates],
+        "laid_to_come_out": [_told_crate(one) for one in stood.freed],
+    }  # fmt: skip
+
+
+def _told_crate(one: "Crate") -> dict[str, object]:
+    way = one.way
+    return {
+        "place_m": one.at, "heading_deg": one.heading_deg, "way": one.out, "order": one.order,
+        "lifted_m": way.lifted_m if way else 0.0, "slid_m": way.carried_m if way else 0.0,
+        "turned_deg": math.degrees(way.turned) if way else 0.0, "tipped_deg": math.degrees(way.tipped) if way else 0.0,
     }  # fmt: skip
 
 
@@ -198,12 +216,39 @@ def _modules(found: "list[tuple[Gear, Stood]]", title: str) -> Table:
     rows = [
         (
             gear.name, _range(len(stood.crates), stood.most), words[stood.passes],
-            _range(stood.straight_least, stood.straight_most), str(stood.out), str(len(stood.crates) - stood.out),
+            _range(stood.straight_least, stood.straight_most), _out(stood), str(len(stood.crates) - stood.out),
         )
         for gear, stood in found
     ]  # fmt: skip
-    head = ("crate", "stand", "the lid", "straight up at once", "go out, one by one", "undecided")
+    head = ("crate", "side by side", "the lid, level", "straight up at once", "come out, proved", "undecided")
     return Table(title, head, rows, words=(2,))
+
+
+def _undecided(gear: "Gear", stood: "Stood") -> str:
+    left = len(stood.crates) - stood.out
+    return f"{gear.name}: no way out was found for {left} of {len(stood.crates)}, in {stood.looked} layouts looked at"
+
+
+def _out(stood: "Stood") -> str:
+    return f"{stood.out}; laid otherwise {len(stood.freed)}" if stood.freed else str(stood.out)
+
+
+def _order(stood: "Stood", units: str) -> "Table":
+    from tapeloft.cli.printing import Table
+    from tapeloft.model.units import figure
+
+    crates = stood.freed or stood.crates
+    rows = [
+        (
+            str(one.order) if one.way else "",
+            *(figure(place, units) for place in one.at),
+            f"{one.heading_deg:.0f}",
+            one.out,
+        )
+        for one in crates
+    ]
+    head = ("in this order", f"middle at x, {units}", "y", "stands at z", "turned, °", "comes out")
+    return Table("", head, rows, words=(5,))
 
 
 def _range(least: int, most: int) -> str:

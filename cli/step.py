@@ -85,13 +85,14 @@ def step(
 
     hold_picture(still, force=force)
     one = asked_survey(survey, compartment, given, option)
+    mass = weight("load", load)
     wanted = Step(
         rise=span_of("rise", rise), uneven=size("uneven", uneven), width=span_of("width", width),
         depth=span_of("depth", depth), thickness=size("thickness", thickness), into=size("into", into),
-        going=size("going", going), person=pair("person", person, "breadth x depth", "567x298"),
+        going=size("going", going), person=pair("person", person, "breadth x depth", "567x298"), load=mass,
     ).wanted  # fmt: skip
     cut = Cut(gaps_of(gap, gap_end, gap_obstruction))
-    sawn, mass = timber_called(timber), weight("load", load)
+    sawn = timber_called(timber)
     (whole,) = built([one])
     made = steps_in(whole, fall_called(whole, opening), wanted, cut, side, _floor(floor, one))
     every = held_every(wanted.least[1], wanted.thickness, sawn, mass)
@@ -134,9 +135,7 @@ def step(
 
 
 def _floor(text: str | None, one: "Survey") -> float | None:
-    if text is not None:
-        return length_of("floor", text, one.unit)
-    return one.grate.height if one.grate else None
+    return None if text is None else length_of("floor", text, one.unit)
 
 
 def _tables(made: "Steps", wanted: "Wanted", title: str, units: str, every: float, held: list[int]) -> list[Table]:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from tapeloft.model.errors import GeometryError, Problem, SurveyError, TapeloftError
-from tapeloft.model.parts.registry import LININGS, kind_name
+from tapeloft.model.parts.registry import STAGES, Stage, kind_name
 from tapeloft.model.solid import SLIVER, Solid, united
 from tapeloft.model.survey.sheet import Part
 from tapeloft.model.survey.survey import Survey
@@ -44,15 +44,15 @@ class Fitted:
 def fitted_in(bare: "Compartment", survey: Survey) -> tuple[Fitted, ...]:
     """Return the parts of *survey*, in its order, made for a compartment that has none yet.
 
-    Linings are made first, and all else within them. Raises SurveyError with all that forbids it: a part that cannot
-    be made, that would stand outside the space, or that lies in another.
+    Each stage is made within what those before it leave. Raises SurveyError with all that forbids it: a part that
+    cannot be made, that would stand outside the space, or that lies in another.
     """
     made: dict[str, Fitted] = {}
     problems: list[Problem] = []
-    for lines in (True, False):
+    for stage in Stage:
         space = replace(bare, net=bare.net.cleared_of([one.solid for one in made.values()]), fitted=(*made.values(),))
         for part in survey.parts:
-            if (kind_name(part.kind) in LININGS) == lines:
+            if STAGES[type(part.kind)] is stage:
                 found = _one(space, survey, part)
                 if isinstance(found, Fitted):
                     made[part.name] = found

@@ -5,16 +5,24 @@ from importlib.resources import files
 from itertools import combinations
 from typing import Any
 
+import igl
 import numpy as np
 import pytest
 import shapely
 from shapely import MultiPolygon
 
 from tapeloft.model.compartment import Compartment, build
+from tapeloft.model.crating.arranged import arranged, corner_layouts
 from tapeloft.model.crating.ground import floors_of
+from tapeloft.model.crating.layouts import headings, layouts
+from tapeloft.model.crating.leaving import Left, leaving
+from tapeloft.model.crating.levels import Levels, plan_of
 from tapeloft.model.crating.made import Made, made_to_measure
-from tapeloft.model.crating.sliding import plan_of, way_out
-from tapeloft.model.crating.stood import Stood, stood
+from tapeloft.model.crating.moves import Room, about, swung, upright
+from tapeloft.model.crating.path import path
+from tapeloft.model.crating.stood import Stood, laid_to_come_out, rectangle_passes, stood
+from tapeloft.model.crating.tipping import passages
+from tapeloft.model.crating.ways import Stowed
 from tapeloft.model.errors import GeometryError
 from tapeloft.model.fall import falls_of
 from tapeloft.model.gear.forms import Block
@@ -31,7 +39,7 @@ def compartment(name: str) -> Compartment:
 
 
 def standing(whole: Compartment, form: Block, clearance: float = 0.0, within_s: float = 0.8) -> Stood:
-    return stood(floors_of(whole), falls_of(whole), form, clearance, within_s)
+    return stood(whole.inside, floors_of(whole), falls_of(whole), form, clearance, within_s)
 
 
 @pytest.mark.parametrize(("form", "count"), [(Block(0.6, 0.4, 0.28), 4), (Block(0.4, 0.3, 0.28), 8)])
@@ -58,30 +66,178 @@ def test_what_does_not_pass_the_lid_is_refused_and_what_only_corners_hold_is_not
     assert standing(turned, Block(0.57, 0.37, 0.28), within_s=0.1).passes is True
 
 
+def left_of(whole: Compartment, form: Block, *stowed: Stowed) -> tuple[Left, ...]:
+    return leaving(Levels(whole.inside, floors_of(whole), falls_of(whole), form), stowed)
+
+
 def test_a_crate_slides_to_the_lid_and_goes_up(plain: Any) -> None:
-    """The lid is at one end; of two that stand in a row the far one goes out after the near one."""
-    whole = plain(1000, 420, 400, (260, 310, 500, 415))
+    """The lid is at one end, and the deck so low that none is lifted over another: the far ones go out last."""
+    whole = plain(1500, 420, 300, (260, 310, 500, 415))
     found = standing(whole, Block(0.48, 0.4, 0.2), 0.002)
-    assert len(found.crates) == found.most == 2
-    near, far = sorted(found.crates, key=lambda one: one.at[0])
+    assert len(found.crates) == found.most == found.out == 3
+    assert [one.order for one in found.crates] == [1, 2, 3]
+    assert np.argsort([one.at[0] for one in found.crates]).tolist() == [0, 1, 2]
+    near, _, far = found.crates
     assert near.out in ("straight up", "slid, then up")
     assert far.out == "slid, then up"
-    assert (near.order, far.order) == (1, 2)
-    assert 0.2 < far.slid_m < 0.8
+    assert far.way is not None
+    assert far.way.carried_m == pytest.approx(far.at[0] - 0.25, abs=0.02)  # to within the lid's slack
 
 
-def test_a_crate_is_turned_where_the_lid_lies_across() -> None:
-    """A lid 0.42 × 0.62 over a floor 2 × 2: a crate 0.6 × 0.4 that lies along it is turned by 90°."""
+def test_over_a_sill_a_crate_is_lifted(plain: Any) -> None:
+    """A sill 100 high across the locker: the crate behind it is lifted by so much, and no more."""
+    sill = '[[obstruction]]\nname = "sill"\nshape = "box"\nx = [600, 630]\nz = ["bottom", 100]\n'
+    whole = plain(1200, 500, 500, (250, 350, 480, 480), more=sill)
+    (left,) = left_of(whole, Block(0.4, 0.4, 0.2), Stowed(0.0, (0.9, 0.35, 0.0)))
+    assert left.way.how == "lifted 100 mm and carried, then up"
+    low = plain(1200, 500, 280, (250, 350, 480, 480), more=sill)  # 180 over the sill, for 200
+    assert left_of(low, Block(0.4, 0.4, 0.2), Stowed(0.0, (0.9, 0.35, 0.0))) == ()
+
+
+def test_a_crate_is_lifted_over_one_that_cannot_go(plain: Any) -> None:
+    """Two in a row too large for the lid as they lie: a small lid, a high deck, and none in the other's way above."""
+    whole = plain(1000, 420, 700, (260, 310, 500, 415))
+    near, far = Stowed(0.0, (0.25, 0.31, 0.0)), Stowed(0.0, (0.75, 0.31, 0.0))
+    levels = Levels(whole.inside, floors_of(whole), falls_of(whole), Block(0.48, 0.4, 0.2))
+    assert [left.one for left in leaving(levels, [near, far])] == [near, far]
+    assert levels.heights(0.0) == pytest.approx((0.0, 0.2001))
+
+
+def test_a_crate_is_turned_where_the_lid_lies_across(plain: Any) -> None:
+    """A lid 420 × 620 over a floor 2 × 2 m: a crate 600 × 400 that lies along it is turned by 90°; none in a gully."""
     form = Block(0.6, 0.4, 0.3)
-    floor, lid = MultiPolygon([shapely.box(0, 0, 2, 2)]), MultiPolygon([shapely.box(0.8, 0.7, 1.22, 1.32)])
-    way = way_out(form, 0.0, (0.4, 0.4), floor, [lid])
-    assert way is not None
-    assert way.how == "slid and turned, then up"
-    assert way_out(form, math.pi / 2, (0.4, 0.4), floor, [lid]).how == "slid, then up"  # type: ignore[union-attr]
-    assert way_out(form, math.pi / 2, (1.01, 1.01), floor, [lid]).how == "straight up"  # type: ignore[union-attr]
-    narrow = MultiPolygon([shapely.box(0.0, 0.79, 2, 1.21)])
-    assert way_out(form, 0.0, (0.4, 1.0), narrow, [lid]) is None  # no room to turn
-    assert plan_of(form, math.pi / 2, 1.0, 1.0).bounds == pytest.approx((0.8, 0.7, 1.2, 1.3))
+    lid = (1000, 1100, 420, 620)
+    whole = plain(2000, 2000, 400, lid)
+    (left,) = left_of(whole, form, Stowed(0.0, (0.4, 0.5, 0.0)))
+    assert left.way.how == "slid and turned 90°, then up"
+    (left,) = left_of(whole, form, Stowed(math.pi / 2, (0.4, 0.5, 0.0)))
+    assert left.way.how == "slid, then up"
+    (left,) = left_of(whole, form, Stowed(math.pi / 2, (1.0, 1.1, 0.0)))
+    assert left.way.how == "straight up"
+    gully = plain(2000, 420, 400, (1000, 310, 420, 620))
+    assert left_of(gully, form, Stowed(0.0, (0.4, 0.31, 0.0))) == ()
+
+
+@pytest.mark.parametrize("high", [0.64, 0.90])
+def test_a_crate_that_does_not_pass_level_is_tipped_on_end(plain: Any, high: float) -> None:
+    """600 × 300 × 200 through a lid 220 × 310: not level (Carver), but on end, where √(600² + 200²) = 632 are clear."""
+    whole = plain(1500, 400, high * 1000, (300, 300, 220, 310))
+    form = Block(0.6, 0.3, 0.2)
+    assert not rectangle_passes(0.6, 0.3, 0.22, 0.31)
+    (left,) = left_of(whole, form, Stowed(0.0, (1.1, 0.3, 0.0)))
+    assert math.degrees(left.way.tipped) == pytest.approx(90)
+    assert math.hypot(form.length, form.height) < high
+
+
+def test_what_a_tipped_crate_sweeps_lies_in_the_locker_or_the_lid(plain: Any) -> None:
+    """By the locker's own sides, not the kernel: random points of what it sweeps are in the box, the lid or the air."""
+    lid = (300, 300, 300, 310)
+    high, form = 0.5, Block(0.6, 0.3, 0.15)
+    whole = plain(1500, 400, high * 1000, (*lid, 60))
+    (left,) = left_of(whole, form, Stowed(0.0, (1.1, 0.3, 0.0)))
+    assert 0 < left.way.tipped < math.pi / 2  # on end it is 600 high, under 560
+    weights = np.random.default_rng(5)
+    for cloud in left.way.legs:
+        points = weights.dirichlet(np.full(len(cloud), 0.3), 400) @ cloud
+        points = np.vstack([points, cloud[:8], cloud[-8:]])
+        x, y, z = points.T
+        slack = 2e-5
+        box = (
+            (x > -slack) & (x < 1.5 + slack) & (y > 0.1 - slack) & (y < 0.5 + slack) & (z > -slack) & (z < high + slack)
+        )
+        shaft = (abs(x - 0.3) < 0.15 + slack) & (abs(y - 0.3) < 0.155 + slack) & (z > -slack)
+        assert (box | shaft | (z > high + 0.06 - slack)).all()
+
+
+def test_nothing_goes_through_a_deck_of_no_height(plain: Any) -> None:
+    """A lid with no coaming: on its swing the end of a box 600 long is √(600² − 400²) = 447 from its edge where it
+    meets the deck, 400 up; the lid ends 120 from there."""
+    gully = plain(2000, 420, 400, (1000, 310, 420, 620))
+    levels = Levels(gully.inside, floors_of(gully), falls_of(gully), Block(0.6, 0.4, 0.3))
+    assert leaving(levels, [Stowed(0.0, (0.4, 0.31, 0.0))]) == ()
+    through = np.array([(x, y, z) for x in (1.3, 1.4) for y in (0.3, 0.4) for z in (0.2, 0.8)])
+    assert not Room(levels.open, ()).is_clear([through])
+    assert Room(levels.open, ()).is_clear([through - [0.3, 0.0, 0.0]])
+
+
+def test_where_tipping_is_too_tight_it_is_undecided(plain: Any) -> None:
+    whole = plain(1500, 400, 320, (300, 300, 220, 310))
+    found = standing(whole, Block(0.6, 0.3, 0.2), 0.002, 0.3)
+    assert (len(found.crates), found.out, found.passes) == (2, 0, False)
+    assert {one.out for one in found.crates} == {"undecided"}
+
+
+def test_a_swing_is_covered_at_every_angle() -> None:
+    """Corners turned to random angles, against the hulls by scipy's Delaunay triangulation."""
+    from scipy.spatial import Delaunay
+
+    form, pivot, axis = Block(0.6, 0.4, 0.3), np.array([-0.3, 0.1, 0.0]), (0.6, -0.8, 0.0)
+    flat, whole = upright(form, 0.4, (0.2, 0.1, 0.0)), math.radians(75)
+    clouds = swung(flat, pivot, axis, whole)
+    step = whole / len(clouds)
+    for angle in np.random.default_rng(3).uniform(0, whole, 60):
+        corners = (flat - pivot) @ about(axis, float(angle)).T + pivot
+        cloud = clouds[min(int(angle / step), len(clouds) - 1)]
+        middle = cloud.mean(axis=0)
+        assert (Delaunay(cloud).find_simplex(middle + (corners - middle) * (1 - 1e-9)) >= 0).all()
+
+
+@pytest.mark.parametrize("degrees", [15, 30, 45, 60, 75, 90])
+def test_the_shadow_of_a_tipped_box_is_that_of_its_corners(degrees: int) -> None:
+    """Corners turned in the plane: how far they reach along the level, and along a plane's cut of the strip."""
+    long, high, angle = 0.6, 0.28, math.radians(degrees)
+    under, lip = 0.7, 0.75
+    corners = np.array([(0, 0), (long, 0), (long, high), (0, high)])
+    turn = np.array([[math.cos(angle), -math.sin(angle)], [math.sin(angle), math.cos(angle)]])
+    x, z = (corners @ turn.T).T
+    slope, window, ahead, _ = next(passages(long, high, angle, under, lip))
+    assert slope == math.pi / 2
+    assert window == pytest.approx(np.ptp(x), abs=1e-12)
+    assert long / 2 - (x.min() + x.max()) / 2 == pytest.approx(ahead, abs=1e-12)
+    if degrees < 90:
+        slope, window, ahead, _ = list(passages(long, high, angle, under, lip))[1]
+        at = np.array([x + (level - z) / math.tan(slope) for level in (under, lip)])
+        assert window == pytest.approx(np.ptp(at), abs=1e-12)
+        assert long / 2 - (at.min() + at.max()) / 2 == pytest.approx(ahead, abs=1e-12)
+
+
+def test_the_shortest_way_round_two_corners() -> None:
+    """Round a bulkhead's end, two straight legs and its thickness: by Pythagoras."""
+    room = shapely.box(0, 0, 4, 2).difference(shapely.box(1.8, 0, 2.2, 1))
+    found = path(room, (0.8, 0.0), (3.2, 0.0))
+    assert found is not None
+    assert shapely.LineString(found).length == pytest.approx(2 * math.sqrt(2) + 0.4, abs=1e-6)
+    parted = shapely.box(0, 0, 4, 2).difference(shapely.box(1.8, -1, 2.2, 3)).geoms[0]
+    assert path(parted, (0.8, 0.0), (3.2, 0.0)) is None
+
+
+@pytest.mark.parametrize(("across", "along"), [(2, 3), (3, 3), (1, 5)])
+def test_so_many_by_so_many_fill_a_rectangle(plain: Any, across: int, along: int) -> None:
+    """n × m rectangles fill the rectangle n times as long and m times as broad (closed form), turned with it too."""
+    form = Block(0.3, 0.2, 0.1)
+    (floor,) = floors_of(plain(along * 300 + 1, across * 200 + 1, 300, (200, 200, 200, 100)))
+    plan = floor.plan(form.height)
+    assert len(layouts(floor, plan, form, 0.0)[0]) == across * along
+    turned = MultiPolygon([shapely.affinity.rotate(plan.geoms[0], 20, origin=(0, 0))])
+    assert headings(turned)[1] == pytest.approx(math.radians(20), abs=1e-5)
+    assert len(layouts(floor, turned, form, 0.0)[0]) == across * along
+
+
+def test_more_that_stand_than_come_out_are_both_told(plain: Any) -> None:
+    """A step cuts a low locker in two: what stands behind it is not lifted over, and no layout mends that."""
+    step = '[[obstruction]]\nname = "step"\nshape = "box"\nx = [600, 640]\nz = ["bottom", 200]\n'
+    whole = plain(1300, 420, 300, (300, 310, 590, 415), more=step)
+    found = standing(whole, Block(0.5, 0.4, 0.2), 0.002)
+    assert (len(found.crates), found.out, found.most_out) == (2, 1, 1)
+    floors, falls = floors_of(whole), falls_of(whole)
+    laid, notes = laid_to_come_out(whole.inside, floors, falls, Block(0.5, 0.4, 0.2), 0.002, None)
+    assert [one.at[0] < 0.6 for one in laid] == [True]
+    assert "1: " in notes[0]
+    laid, notes = laid_to_come_out(whole.inside, floors, falls, Block(0.5, 0.4, 0.2), 0.002, 2)
+    assert len(laid) == 2
+    assert "undecided" in notes[1]
+    with pytest.raises(GeometryError, match="no layout of 3 crates"):
+        laid_to_come_out(whole.inside, floors, falls, Block(0.5, 0.4, 0.2), 0.002, 3)
 
 
 @pytest.mark.parametrize("name", [PORT, "berth locker"])
@@ -89,6 +245,7 @@ def test_crates_of_the_demo_boat_stand_in_the_net_space(name: str) -> None:
     whole = compartment(name)
     found = standing(whole, Block(0.297, 0.198, 0.1475), 0.005, 1.0)
     assert 4 <= len(found.crates) <= found.most
+    assert found.out == len(found.crates)
     assert found.straight_least <= found.straight_most
     every = united(one.solid for one in found.crates)
     assert (every - whole.net).volume < 1e-9
@@ -109,6 +266,32 @@ def test_straight_up_is_straight_up(plain: Any) -> None:
         assert fall.plan.buffer(1e-6).contains(one.plan)
         swept = (one.solid + one.solid.moved((0, 0, 0.25))).hull()
         assert (swept - whole.inside).volume < 1e-9
+
+
+def test_what_the_demos_tipped_crates_sweep_is_clear_by_winding_numbers() -> None:
+    """Random points of each leg against the net mesh by libigl, in the lid by shapely, and past those still there."""
+    whole, form = compartment(PORT), Block(0.594, 0.396, 0.28)
+    (fall,) = falls_of(whole)
+    levels = Levels(whole.inside, floors_of(whole), (fall,), form)
+    stowed = arranged(levels, corner_layouts(levels, 0.005))[0].left
+    assert len(stowed) == 2
+    assert all(left.way.tipped for left in stowed)
+    random = np.random.default_rng(11)
+    for number, left in enumerate(stowed):
+        swept = [np.vstack([random.dirichlet(np.full(len(one), 0.3), 150) @ one, one]) for one in left.way.legs]
+        points = np.vstack(swept)
+        below = points[points[:, 2] < fall.under - 0.031]
+        wound = igl.fast_winding_number(whole.inside.vertices, whole.inside.triangles, below)
+        assert len(below) > 1000
+        assert np.allclose(wound, 1.0, atol=1e-2)
+        within = points[(points[:, 2] > fall.under + 0.03) & (points[:, 2] < fall.lip)]
+        assert shapely.contains_xy(fall.plan.buffer(1e-6), *within[:, :2].T).all()
+        assert float(left.way.legs[-1][8:, 2].min()) >= fall.lip - 1e-9  # it ends wholly over the lip
+        for other in stowed[number + 1 :]:
+            there = plan_of(form, other.one.heading, *other.one.at[:2])
+            low = other.one.at[2]
+            near = points[(points[:, 2] > low + 1e-6) & (points[:, 2] < low + form.height - 1e-6)]
+            assert not shapely.contains_xy(there.buffer(-1e-6), *near[:, :2].T).any()
 
 
 # made to measure

@@ -107,6 +107,19 @@ name = "sheet"
 kind = "perforated grate"
 height = 100
 """
+CRATES = """
+[[part]]
+name = "crates"
+kind = "crate"
+item = "box 400x300x200"
+number = 3
+"""
+GRATE = """
+[[part]]
+name = "sole grate"
+kind = "grate"
+height = 100
+"""
 PANEL = """
 [[part]]
 name = "panel"
@@ -324,7 +337,7 @@ def test_what_is_left_is_what_volume_reports(tmp_path: Path) -> None:
     assert coat["shelf"].area_m2 > 2 * 0.3  # more than its upper face
 
 
-@pytest.mark.parametrize("part", [STEPS, RAIL, CRATE, SHEETED, RAIL + "tube = [25, 2]\n"])
+@pytest.mark.parametrize("part", [STEPS, RAIL, CRATE, SHEETED, CRATES, RAIL + "tube = [25, 2]\n"])
 def test_each_kind_stands_in_the_net_space_and_in_its_twin_mirrored(tmp_path: Path, part: str) -> None:
     (tmp_path / "box.toml").write_text(SHEET + LID + CUBE + part + '[twin]\nname = "other"\n')
     one, other = (build(survey) for survey in read_survey(tmp_path / "box.toml").compartments)
@@ -345,6 +358,57 @@ def test_treads_rise_evenly_to_the_lip(tmp_path: Path) -> None:
     assert [letter for letter, _ in fitted.bodies] == ["tread A", "tread B"]
     (raised,) = surveyed(tmp_path, LID, STEPS + "floor = 250\n").fitted
     assert [body.bounds[1, 2] for _, body in raised.bodies] == pytest.approx([0.525], abs=1e-6)
+
+
+def test_steps_start_from_a_grate_that_bears_a_person(tmp_path: Path) -> None:
+    """From 100 to 800 mm are three rises of 700/3. Battens of 40 with gaps of 20: a boot 101.6 broad stands on two at
+    the least, so that of 120 kg on two boots one bears 30; each is laid for 40."""
+    grate, steps = surveyed(tmp_path, LID, GRATE, STEPS).fitted
+    assert [body.bounds[1, 2] for _, body in steps.bodies] == pytest.approx([0.1 + 0.7 / 3, 0.1 + 1.4 / 3], abs=1e-6)
+    assert '"sole grate": 120 kg on two boots are 30 kg at one place, laid for 40' in steps.notes[0].what
+    assert (grate.solid ^ steps.solid).volume < 1e-9
+    for weak in (GRATE + "spaced = 80\n", GRATE + 'point = "25 kg"\n', SHEETED):
+        with pytest.raises(SurveyError, match="is laid for"):
+            surveyed(tmp_path, LID, weak, STEPS)
+    (_, named) = surveyed(tmp_path, LID, SHEETED, STEPS + "floor = 100\n").fitted
+    assert named.solid.volume == pytest.approx(steps.solid.volume, rel=1e-6)
+    strong = surveyed(tmp_path, LID, SHEETED + 'point = "60 kg"\n', STEPS).fitted[1]
+    assert "60 kg at one place" in strong.notes[0].what
+
+
+def test_a_grate_that_is_not_under_the_lid_is_no_floor(tmp_path: Path) -> None:
+    wall = '[[obstruction]]\nname = "wall"\nshape = "box"\nx = [0, 1500]\nz = ["bottom", 90]\n'
+    (tmp_path / "box.toml").write_text(SHEET + LID + wall + GRATE.replace("100", "60") + STEPS)
+    _, steps = build(read_survey(tmp_path / "box.toml").compartments[0]).fitted
+    assert not any("grate" in note.what for note in steps.notes)
+    assert steps.bodies[0][1].bounds[1, 2] == pytest.approx(0.09 + 0.71 / 3, abs=1e-6)
+
+
+def test_crates_are_bodies_that_take_volume_and_stand_clear_of_other_parts(tmp_path: Path) -> None:
+    fitted = surveyed(tmp_path, LID, CRATES, STEPS, SHELF)
+    crates, steps, shelf = fitted.fitted
+    assert crates.solid.volume == pytest.approx(3 * 0.4 * 0.3 * 0.2, rel=1e-4)
+    assert (crates.solid ^ steps.solid).volume + (crates.solid ^ shelf.solid).volume < 1e-9
+    assert [name for name, _ in crates.bodies] == ["crate 1", "crate 2", "crate 3"]
+    assert [one.bounds[0, 2] for _, one in crates.bodies] == [0.0] * 3  # on no tread, and on no shelf
+    assert "in this order: 1: " in crates.notes[0].what
+    bare = surveyed(tmp_path, LID, STEPS, SHELF)
+    assert fitted.net.volume == pytest.approx(bare.net.volume - crates.solid.volume, rel=1e-9)
+
+
+def test_crates_stand_on_a_grate(tmp_path: Path) -> None:
+    fitted = surveyed(tmp_path, LID, CRATES, GRATE)
+    assert [body.bounds[0, 2] for _, body in fitted.fitted[0].bodies] == pytest.approx([0.1] * 3, abs=1e-6)
+
+
+def test_crates_are_laid_the_same_each_time_and_anew_where_the_survey_changes(tmp_path: Path) -> None:
+    every = CRATES.replace("number = 3\n", "")
+    first, again = (build.__wrapped__(surveyed(tmp_path, LID, every).survey).fitted[0] for _ in range(2))
+    assert [body.bounds.tolist() for _, body in first.bodies] == [body.bounds.tolist() for _, body in again.bodies]
+    assert len(first.bodies) == 14  # of 405 × 305 on 1995 × 995, clearances taken off: 4 × 3, and 2 turned beside them
+    file = tmp_path / "box.toml"
+    file.write_text(file.read_text().replace("at = 2000", "at = 1000"))
+    assert len(build(read_survey(file).compartments[0]).fitted[0].bodies) < 14
 
 
 def test_a_rail_stands_off_its_side(tmp_path: Path) -> None:
@@ -444,6 +508,16 @@ def test_two_parts_that_lie_in_one_another_are_both_named(tmp_path: Path) -> Non
         (LID + RAIL + "tube = [25, 20]", "a tube's wall of 20 mm", 10),
         (LID + RAIL + 'pull = "0 kg"', "nothing hangs on it", 10),
         (CRATE + 'timber = "chalk"', "chalk", 2),
+        (LID + CRATES.replace("box 400x300x200", "zeppelin"), "zeppelin", 10),
+        (LID + CRATES.replace("box 400x300x200", "ball 200"), "ball", 10),
+        (LID + CRATES.replace("box 400x300x200", "capsule 200x700"), "is no crate", 10),
+        (LID + CRATES.replace("box 400x300x200", "box 40x30x20"), "sides of 50 mm at least", 10),
+        (LID + CRATES.replace("= 3", "= 300"), "no layout of 300 crates was found: 1", 10),
+        (LID + CRATES.replace("= 3", "= 0"), "there has to be one at least", 10),
+        (LID + CRATES + "clearance = 900", "it has to be 0 to 500 mm", 10),
+        (LID + CRATES + "on = 790", "no layout", 10),
+        (LID + CRATES + 'opening = "hatch"', "hatch", 10),
+        (CRATES, "it has no opening", 2),
         (CRATE + "spaced = 40", "stands where a list should", 7),
         (CRATE.replace("100", "9000"), "there is no room between", 2),
         (SHEETED + "hole = 60", "leave no sheet", 2),

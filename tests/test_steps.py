@@ -188,6 +188,18 @@ def test_what_stands_there_is_a_step_where_it_serves(plain: Any) -> None:
     assert all(step.piece is not None for step in made.steps)
 
 
+def test_the_demos_battery_box_is_a_step_only_where_the_tread_under_it_is_deep_enough(plain: Any) -> None:
+    """Its front stands 690 − 600 − 3 = 87 mm behind the lid's edge: a tread before it has no more than that, of 102."""
+    whole = compartment(PORT)
+    (short,) = steps_in(whole, fall_called(whole, None), Wanted(), Cut(), side="aft").shortfalls
+    assert "would be 87 mm deep" in short.what
+    made = steps_in(whole, fall_called(whole, None), Wanted(least=(0.250, 0.086)), Cut(), side="aft")
+    assert made.steps[1].name == "battery box, serves as step"
+    assert made.steps[1].height == pytest.approx(0.350, abs=1e-6)
+    assert made.steps[1].piece is None
+    assert made.rises[1] - made.rises[0] <= 0.0095
+
+
 def test_a_sloping_top_is_no_step(plain: Any) -> None:
     wedge = '[[obstruction]]\nname = "wedge"\nshape = "wedge"\nrises = "aft"\nx = [0, 300]\nlow = 200\nhigh = 270\n'
     whole = plain(1400, 1000, 810, (700, 600, 800, 600), more=wedge)

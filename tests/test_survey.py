@@ -674,6 +674,17 @@ def test_options_are_applied_to_what_the_twin_has(
     assert [build(one).net.volume for one in boat.compartments] == pytest.approx(volumes, rel=1e-9)
 
 
+def test_a_twin_leaves_out_what_an_option_puts_in(file: Path) -> None:
+    """What the sheet has of that name is left out as before; what only an option puts in, of that, not of her own."""
+    crate = '[[{table}]]\nname = "crate"\nshape = "box"\nz = ["bottom", {high}]\n'
+    put_in = crate.format(table="option.other.obstruction", high=0.3)
+    own = crate.format(table="twin.obstruction", high=0.5).replace('"crate"', '"chest"')
+    read(file, TWO + '[twin]\nleave_out = ["crate"]\n' + own + put_in.replace("-1", "0"), "m")
+    boat = read_survey(file, options=["other"])
+    names = [[one.name for one in each.obstructions] for each in boat.compartments]
+    assert names == [["battery", "crate"], ["battery", "chest"]]
+
+
 def test_a_length_asked_for_is_in_the_unit_of_the_sheet_that_states_it(tmp_path: Path) -> None:
     (tmp_path / "boat.toml").write_text(
         'format = "tapeloft-boat"\nversion = 1\nunit = "mm"\ncompartments = ["locker.toml"]\n[boat]\nname = "any"\n'

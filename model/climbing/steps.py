@@ -16,6 +16,7 @@ from dataclasses import dataclass, replace
 
 import shapely
 
+from tapeloft.model.climbing.floor import Floor, floor_of
 from tapeloft.model.climbing.tops import Top
 from tapeloft.model.climbing.treads import AHEAD, FASTENED, WAYS, Laid, Side, deepest, widest
 from tapeloft.model.climbing.trying import Found, Ground, Shortfall, nosing_of, tried
@@ -25,7 +26,7 @@ from tapeloft.model.cutting.board import Cut, Piece, letters, outside, piece_of
 from tapeloft.model.cutting.inset import relieved
 from tapeloft.model.cutting.plane import Plane, at_height
 from tapeloft.model.errors import GeometryError
-from tapeloft.model.fall import Fall, floor_under
+from tapeloft.model.fall import Fall
 from tapeloft.model.openings import clear_openings
 
 HIGHEST = 10.0  # m, of sole to lip
@@ -78,26 +79,23 @@ class Steps:
 def steps_in(
     compartment: Compartment, fall: Fall, wanted: Wanted, cut: Cut, side: str | None = None, sole: float | None = None
 ) -> Steps:
-    """Return the steps under a lid: on a named side of its fall, or on the best; from a height *sole*, m, or its sole.
+    """Return the steps under a lid: on a named side of its fall, or on the best; from a height *sole*, m, or from
+    what is under the lid.
 
     Of flights that work, those with the fewest boards are taken, then those whose boards lie along walls, then the
     deepest. Raises GeometryError where a size is absurd, or nothing to stand on lies under the lid.
     """
     hold(wanted)
-    start = floor_under(compartment.inside, fall) if sole is None else sole
-    if start is None:
-        raise GeometryError(
-            f"{compartment.name}: under {fall.name} is no level sole to step up from"
-            "\n    mend: say at which height one stands, for example on a grate"
-        )
+    floor = floor_of(compartment, fall, wanted.load_kg) if sole is None else Floor(sole)
+    start = floor.height
     if not 0 < fall.lip - start <= HIGHEST:
         what = f"from {start * 1000:.0f} to the lip of {fall.name} at {fall.lip * 1000:.0f} mm is no way up"
         raise GeometryError(f"{compartment.name}: {what}\n    mend: give a height below the lid")
-    none = Steps(fall, "", start, fall.lip, (math.nan, math.nan), (), 0.0, 0.0, (), ())
+    none = Steps(fall, "", start, fall.lip, (math.nan, math.nan), (), 0.0, 0.0, (), floor.notes)
     rise = fall.lip - start
     if rise <= wanted.comfort.most:
         said = f"no step is wanted: from the sole to the lip is one rise of {rise * 1000:.0f} mm"
-        return replace(none, rises=(rise, rise), notes=(said,))
+        return replace(none, rises=(rise, rise), notes=(*floor.notes, said))
     ground = Ground(compartment, fall, wanted, cut, start)
     found = tried(ground, list(WAYS) if side is None else [side])
     return _made(ground, found, none) if isinstance(found, Found) else replace(none, shortfalls=tuple(found))
@@ -121,7 +119,7 @@ def _made(ground: Ground, found: Found, none: Steps) -> Steps:
     lost = outside(ground.compartment, pieces) if pieces else 0.0
     return replace(
         none, side=found.side.name, lip=lip, rises=(found.rises.least, found.rises.most), steps=tuple(steps),
-        into_m=abs(nosing_of(wanted, 0, count)), outside_m3=lost, notes=tuple(_remarks(found, steps, wanted)),
+        into_m=abs(nosing_of(wanted, 0, count)), outside_m3=lost, notes=(*none.notes, *_remarks(found, steps, wanted)),
     )  # fmt: skip
 
 

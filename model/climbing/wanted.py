@@ -15,6 +15,7 @@ class Wanted:
 
     into: so far nosings stand within the fall, and *going* more for each tread under the highest. The least depth is
     the 4 in of 29 CFR 1910.25(e)(3); the least width is room for two boots, common practice, no source.
+    load_kg: of who stands there.
     """
 
     comfort: Comfort = field(default_factory=Comfort)
@@ -24,6 +25,7 @@ class Wanted:
     into: float = 0.0
     going: float = 0.0
     person: Person = field(default_factory=Person)
+    load_kg: float = 120.0
 
 
 def hold(wanted: Wanted) -> None:

@@ -13,7 +13,9 @@ from tapeloft.model.cutting.plane import at_height
 from tapeloft.model.errors import GeometryError
 from tapeloft.model.fall import Fall, opened
 from tapeloft.model.flats import flats, room_over
-from tapeloft.model.solid import Solid, prism
+from tapeloft.model.parts.registry import STAGES, Stage
+from tapeloft.model.platforms import Platform, platforms_of
+from tapeloft.model.solid import Solid, prism, united
 
 GRID = 2e-5  # m: by so much an outline is drawn in, so that its corners rounded to the kernel's grid lie in the space
 LEAST = 0.01  # m²: a floor smaller than this bears no crate
@@ -48,20 +50,31 @@ class Floor:
 
 
 def floors_of(compartment: Compartment, on: Sequence[float] | None = None) -> tuple[Floor, ...]:
-    """Return the floors of a compartment: the flats of its sole, or those laid at heights *on*, m, borne everywhere.
+    """Return the floors of a compartment: flats of its sole and grates, or those laid at heights *on*, m, borne there.
 
-    Raises GeometryError where there is none.
+    On what else is built in, treads and shelves, nothing is stowed unasked. Raises GeometryError where there is none.
     """
     inside, outside = compartment.inside, compartment.outside
     if on is not None:
         every = [Floor(z, inside.split((0, 0, 1), z)[0], outside.split((0, 0, 1), z)[0]) for z in on]
     else:
-        every = [Floor(z, room_over(z, inside, inside), room_over(z, outside, outside)) for z in flats(inside)]
+        built = united(one.solid for one in compartment.fitted if STAGES[type(one.part.kind)] is not Stage.LINING)
+        every = [
+            *(Floor(z, room_over(z, inside, inside), room_over(z, outside, outside)) for z in flats(inside + built)),
+            *(_on(one, inside, outside) for one in platforms_of(compartment)),
+        ]
     found = tuple(one for one in every if not one.inside.is_empty and one.plan(0.01).area > LEAST)
     if not found:
         what = f"{compartment.name}: nothing level bears a crate there"
         raise GeometryError(f"{what}\n    mend: name a height with --on, of a grate or a shelf")
     return found
+
+
+def _on(one: Platform, inside: Solid, outside: Solid) -> Floor:
+    """Return the floor that a grate is, within its outline."""
+    high = float(max(inside.bounds[1, 2], outside.bounds[1, 2]))
+    over = standing_on(one.plan, one.height, high + 1.0)
+    return Floor(one.height, inside ^ over, outside ^ over)
 
 
 def standing_on(plan: MultiPolygon, low: float, high: float) -> Solid:

@@ -3,25 +3,27 @@
 What is proved, and on what it rests:
 
 - Side by side: at least so many are laid out, each on a level floor, and the boolean kernel leaves nothing of one
-  outside the net space or within another; at most so many, by `packing.count`, for every place and heading.
-- Out through the lid: a crate that stands wholly within the fall of a lid, where it is clear up through it, goes
-  straight up as it stands. One beside it goes out where it is slid along the floor past those that are still there to
-  such a place, and turned there about the vertical, if need be: what it sweeps is held against the space. Any other is
-  undecided, not refused: it might be tilted or lifted round. What does not pass the clear opening level in any heading
-  (Carver's criterion, corners taken as sharp) does not go out level: proved.
+  outside the net space or within another; at most so many, by `packing.count`, for every place and heading. Layouts are
+  sought by `layouts` and by `packing.count`; of those of equal number that is taken of which most come out.
+- Out through the lid: a crate goes out, in its order, past those that are still there, by the ways of `ways`; what it
+  sweeps is held against the space. Any other is undecided, not refused. What does not pass the clear opening level in
+  any heading (Carver's criterion, corners taken as sharp) does not go out level: proved.
 """
 
 import math
 import time
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
 from shapely import MultiPolygon, Polygon, affinity
 
+from tapeloft.model.crating.arranged import Arranged, arranged, corner_layouts
 from tapeloft.model.crating.ground import Floor, standing_on
-from tapeloft.model.crating.sliding import plan_of, way_out
+from tapeloft.model.crating.layouts import Layout
+from tapeloft.model.crating.levels import Levels, plan_of
+from tapeloft.model.crating.ways import Stowed, Way
 from tapeloft.model.cutting.board import OUTSIDE
 from tapeloft.model.cutting.centres import centres
 from tapeloft.model.cutting.outline import polygons
@@ -33,7 +35,8 @@ from tapeloft.model.packing.count import counted
 from tapeloft.model.solid import Solid, united
 
 SMALLEST = 0.05  # m, of a crate's side
-LATER = 3.0  # s more, at the least, that are given on a floor to how crates go out
+WIDEST = 0.5  # m, of a clearance
+LATER = 6.0  # s more, at the least, that are given to how crates go out
 LOW = 2e-4  # m: so much less than its height a crate is packed with, for it stands at one height alone
 
 
@@ -41,28 +44,35 @@ LOW = 2e-4  # m: so much less than its height a crate is packed with, for it sta
 class Crate:
     """A crate where it stands, in compartment axes: middle of its bottom, m, heading, degrees, and its plan.
 
-    out: "straight up", "slid, then up" (slid_m so far), "slid and turned, then up", or "undecided". order: in which it
-    goes out, from 1; 0 where that is undecided.
+    way: how it goes out; None where that is undecided. order: in which it goes out, from 1; 0 where undecided.
     """
 
     at: tuple[float, float, float]
     heading_deg: float
     plan: Polygon
     solid: Solid
-    out: str = "undecided"
-    slid_m: float = 0.0
+    way: Way | None = None
     order: int = 0
+
+    @property
+    def out(self) -> str:
+        """How it goes out, in words, or "undecided"."""
+        return self.way.how if self.way else "undecided"
 
 
 @dataclass(frozen=True, eq=False)
 class Stood:
     """How many crates of a size stand side by side, at least those laid out, and what is known of their way out.
 
-    passes: whether one goes level through some lid: in some heading, in none (False, proved), or None, undecided at
-    rounded corners. straight_least, straight_most: how many can stand where they go straight up.
+    crates: those of one layout, in the order that they go out, the undecided ones last. freed: the same of the layout
+    of which most come out, where it is another; only those that do. looked: at how many layouts. passes: whether one
+    goes level through some lid: in some heading, in none (False, proved), or None, undecided at rounded corners.
+    straight_least, straight_most: how many can stand where they go straight up.
     """
 
     crates: tuple[Crate, ...]
+    freed: tuple[Crate, ...]
+    looked: int
     most: int
     passes: bool | None
     straight_least: int
@@ -73,82 +83,118 @@ class Stood:
         """How many of those laid out go out through the lid, proved."""
         return sum(one.order > 0 for one in self.crates)
 
+    @property
+    def most_out(self) -> int:
+        """How many go out through the lid, proved, of the layout of which most do."""
+        return max(self.out, len(self.freed))
+
 
 def stood(
-    floors: Sequence[Floor], falls: Sequence[Fall], form: Block, clearance: float, within_s: float
-) -> Stood:  # fmt: skip
+    space: Solid, floors: Sequence[Floor], falls: Sequence[Fall], form: Block, clearance: float, within_s: float
+) -> Stood:
     """Return how many crates of a form stand side by side on some floors, one layer, and go out through some lids.
 
-    clearance: m, between any two and to walls. within_s: about so many seconds in all; what is not looked at by then is
-    undecided. Raises GeometryError where a size is absurd, or a crate that was laid out
-    is not clear by the boolean kernel.
+    space: all that is clear, m. clearance: m, between any two and to walls. within_s: about so many seconds in all;
+    what is not looked at by then is undecided. Raises GeometryError where a size is absurd, or a crate that was laid
+    out is not clear by the boolean kernel.
     """
-    if min(form.sizes) < SMALLEST:
-        raise GeometryError(f"a crate has sides of {SMALLEST * 1000:.0f} mm at least")
-    share = within_s / max(1, 2 * len(floors))
-    crates: list[Crate] = []
+    held_size(form)
+    share = within_s / max(1, 3 * len(floors))
+    levels = Levels(space, floors, falls, form)
+    by_floor = corner_layouts(levels, clearance)
     most = straight_least = straight_most = 0
-    for floor in floors:
+    for each, floor in zip(by_floor, floors, strict=True):
         laid, limit = _laid(floor, floor.plan(form.height), floor.widest(form.height), form, clearance, share)
         up = polygons(shapely.union_all([floor.straight_up(fall, form.height) for fall in falls]))
         straight, straight_limit = _laid(floor, up, up, form, clearance, share)
-        laid, limit = (laid, limit) if len(laid) >= len(straight) else (straight, limit)
-        ups = [floor.straight_up(fall, form.height) for fall in falls]
-        ways = _out(laid, floor.plan(form.height), ups, form, time.perf_counter() + max(share, LATER))
-        crates += [replace(one, order=one.order + sum(c.order > 0 for c in crates) if one.order else 0) for one in ways]
+        each[:] = sorted([*each, *filter(None, [straight, laid])], key=len, reverse=True)
         most, straight_least = most + limit, straight_least + len(straight)
         straight_most += straight_limit
-    _hold_clear(crates, floors)
-    return Stood(tuple(crates), most, _passes(form, falls), straight_least, straight_most)
+    fullest, out, looked = arranged(levels, by_floor, time.perf_counter() + max(within_s / 3, LATER))
+    freed = crates_of(out, form)[: len(out.left)] if len(out.left) > len(fullest.left) else ()
+    crates = crates_of(fullest, form)
+    for laid_out in (crates, freed):
+        hold_clear(laid_out, space)
+    return Stood(crates, freed, looked, most, _passes(form, falls), straight_least, straight_most)
+
+
+def laid_to_come_out(
+    space: Solid, floors: Sequence[Floor], falls: Sequence[Fall], form: Block, clearance: float, number: int | None
+) -> tuple[tuple[Crate, ...], tuple[str, ...]]:
+    """Return so many crates of a form, laid to come out, the same each time; and what is to be said of them.
+
+    number: those that come out first, and ones of which that is undecided only where more are asked for; None for all
+    that come out. Raises GeometryError where a size is absurd, or no layout has so many, or any that comes out.
+    """
+    held_size(form)
+    if not 0 <= clearance <= WIDEST:
+        raise GeometryError(f"a clearance of {clearance * 1000:g} mm: it has to be 0 to 500 mm")
+    if number is not None and number < 1:
+        raise GeometryError(f"{number} crates: there has to be one at least")
+    levels = Levels(space, floors, falls, form)
+    fullest, out, looked = arranged(levels, corner_layouts(levels, clearance))
+    many = len(out.left) if number is None else number
+    taken = out if many <= len(out.left) else fullest
+    if not 0 < many <= len(taken.stowed):
+        most = f"{len(fullest.stowed)} stand side by side, {len(out.left)} of them come out"
+        raise GeometryError(f"no layout of {many or 'any'} crates was found: {most}\n    mend: ask for fewer")
+    crates = crates_of(taken, form)[:many]
+    hold_clear(crates, space)
+    ways = [f"{one.order}: {one.out}" for one in crates if one.way]
+    said = [f"they come out in this order: {'; '.join(ways)}"] if ways else []
+    if len(ways) < many:
+        said.append(f"whether {many - len(ways)} come out is undecided, in {looked} layouts that were looked at")
+    return crates, tuple(said)
+
+
+def held_size(form: Block) -> None:
+    """Raise GeometryError where a crate is absurdly small."""
+    if min(form.sizes) < SMALLEST:
+        raise GeometryError(f"a crate has sides of {SMALLEST * 1000:.0f} mm at least")
+
+
+def crates_of(one: Arranged, form: Block) -> tuple[Crate, ...]:
+    """Return the crates of a layout, in the order that they go out, the undecided ones last."""
+    out = [_crate(left.one, form, left.way, order) for order, left in enumerate(one.left, start=1)]
+    return (*out, *(_crate(each, form) for each in one.undecided))
+
+
+def hold_clear(crates: Sequence[Crate], space: Solid) -> None:
+    """Raise GeometryError where crates are not clear of one another or of the walls, by the boolean kernel."""
+    every = united(one.solid for one in crates)
+    shared = sum(one.solid.volume for one in crates) - every.volume
+    if (every - space).volume > OUTSIDE or shared > OUTSIDE * len(crates):
+        raise GeometryError("crates laid out are not clear by a second check; is the space sound?")
 
 
 def _laid(
     floor: Floor, plan: MultiPolygon, widest: MultiPolygon, form: Block, clearance: float, within_s: float
-) -> tuple[list[Crate], int]:
-    """Return crates laid out on a plan, and how many stand there at most."""
-    if centres_any(widest, min(form.length, form.breadth)):
-        return [], 0
-    if plan.is_empty:
-        return [], 0
+) -> tuple[Layout, int]:
+    """Return crates laid out on a plan by `packing.count`, and how many stand there at most."""
+    if plan.is_empty or _is_narrow(widest, min(form.length, form.breadth)):
+        return (), 0
     low, high = floor.height - clearance, floor.height + form.height + clearance  # kept at the sides alone
     inside, outside = standing_on(plan, low, high), standing_on(widest, low, high)
     thing = Block(form.length, form.breadth, form.height - LOW)
     found = counted(inside, outside, thing, turn=Turn.UPRIGHT, clearance=clearance, within_s=within_s)
-    return [_crate(np.array(pose.turn), pose.place, floor.height, form) for pose in found.poses], found.at_most
+    laid = (Stowed(_heading(np.array(one.turn)), (*one.place[:2], floor.height)) for one in found.poses)
+    return tuple(laid), found.at_most
 
 
-def centres_any(area: MultiPolygon, narrow: float) -> bool:
+def _is_narrow(area: MultiPolygon, narrow: float) -> bool:
     """Whether an area is empty, or nowhere as wide as the narrow side of a crate."""
     return bool(shapely.buffer(area, -narrow / 2 * (1 - 1e-6), join_style="mitre").is_empty)
 
 
-def _crate(turn: np.ndarray, place: tuple[float, float, float], floor: float, form: Block) -> Crate:
-    heading = math.atan2(float(turn[1, 0]), float(turn[0, 0]))
-    plan = plan_of(form, heading, place[0], place[1])
-    return Crate(
-        (place[0], place[1], floor), math.degrees(heading) + 0.0, plan,
-        standing_on(MultiPolygon([plan]), floor, floor + form.height),
-    )  # fmt: skip
+def _heading(turn: np.ndarray) -> float:
+    return math.atan2(float(turn[1, 0]), float(turn[0, 0]))
 
 
-def _out(crates: list[Crate], plan: MultiPolygon, ups: Sequence[MultiPolygon], form: Block, end: float) -> list[Crate]:
-    """Return crates with how each goes out, those nearest to a lid first, and in which order."""
-    left, gone = list(crates), list[Crate]()
-    moved = True
-    while left and moved and time.perf_counter() < end:
-        moved = False
-        for one in sorted(left, key=lambda crate: min((crate.plan.distance(up) for up in ups), default=math.inf)):
-            if time.perf_counter() > end:
-                break
-            others = shapely.union_all([other.plan for other in left if other is not one])
-            free = polygons(shapely.difference(plan, others))
-            way = way_out(form, math.radians(one.heading_deg), one.at[:2], free, ups)
-            if way is not None:
-                gone.append(replace(one, out=way.how, slid_m=way.slid_m, order=len(gone) + 1))
-                left.remove(one)
-                moved = True
-                break
-    return gone + left
+def _crate(one: Stowed, form: Block, way: Way | None = None, order: int = 0) -> Crate:
+    plan = plan_of(form, one.heading, *one.at[:2])
+    low = one.at[2]
+    solid = standing_on(MultiPolygon([plan]), low, low + form.height)
+    return Crate(one.at, math.degrees(one.heading) + 0.0, plan, solid, way, order)
 
 
 def rectangle_passes(p: float, q: float, a: float, b: float) -> bool:
@@ -184,11 +230,3 @@ def _passes(form: Block, falls: Sequence[Fall]) -> bool | None:
 def _sides(fall: Fall) -> tuple[float, float]:
     x0, y0, x1, y1 = fall.plan.bounds
     return x1 - x0, y1 - y0
-
-
-def _hold_clear(crates: Sequence[Crate], floors: Sequence[Floor]) -> None:
-    space = united(one.inside for one in floors)
-    every = united(one.solid for one in crates)
-    shared = sum(one.solid.volume for one in crates) - every.volume
-    if (every - space).volume > OUTSIDE or shared > OUTSIDE * len(crates):
-        raise GeometryError("crates laid out are not clear by a second check; is the space sound?")

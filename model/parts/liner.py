@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated
 
-from tapeloft.model.parts.registry import Made, lining
+from tapeloft.model.parts.registry import Made, Stage, kind
 from tapeloft.shapes.readings import Figure, Length
 
 if TYPE_CHECKING:
@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 LAMINATE = 1500.0  # kg/m³: glass and polyester by hand, common practice, no source
 
 
-@lining("liner")
+@kind("liner", Stage.LINING)
 @dataclass(frozen=True)
 class Liner:
     """A liner all round, open at the lids; what else is built in stands within it."""

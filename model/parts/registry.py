@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from enum import IntEnum
 from typing import TYPE_CHECKING, Protocol, TypeVar
 
 if TYPE_CHECKING:
@@ -28,34 +29,38 @@ class Kind(Protocol):
     """
 
     def made(self, space: "Compartment") -> Made:
-        """Return the part made for a *space* that has no parts yet, but for its linings.
+        """Return the part made for a *space* that has the parts of earlier stages, and no others yet.
 
         Raises GeometryError, in words fit to show, where it cannot be.
         """
         ...
 
 
+class Stage(IntEnum):
+    """When a part is made: within what all earlier stages leave of the space, and besides the others of its own."""
+
+    LINING = 0
+    BUILT = 1
+    CLIMBED = 2  # it is stood on, and people stand on what is built
+    STOWED = 3
+
+
 KINDS: dict[str, type[Kind]] = {}
-LININGS: set[str] = set()
+STAGES: dict[type[Kind], Stage] = {}
 Declared = TypeVar("Declared", bound=type)
 
 
-def kind(name: str) -> Callable[[Declared], Declared]:
-    """Register the decorated dataclass as the kind of part called *name* in surveys."""
+def kind(name: str, stage: Stage = Stage.BUILT) -> Callable[[Declared], Declared]:
+    """Register the decorated dataclass as the kind of part called *name* in surveys, made at a stage."""
 
     def register(made: Declared) -> Declared:
         if name in KINDS:
             raise ValueError(f"two kinds of part are called {name!r}")
         KINDS[name] = made
+        STAGES[made] = stage
         return made
 
     return register
-
-
-def lining(name: str) -> Callable[[Declared], Declared]:
-    """Register the decorated dataclass as a kind of part that all others are made within."""
-    LININGS.add(name)
-    return kind(name)
 
 
 def kind_name(one: Kind) -> str:

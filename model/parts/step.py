@@ -4,8 +4,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, Literal
 
 from tapeloft.model.parts.cutting import Gapped
-from tapeloft.model.parts.registry import Made, kind
-from tapeloft.shapes.readings import Choice, Height, Length
+from tapeloft.model.parts.registry import Made, Stage, kind
+from tapeloft.shapes.readings import Choice, Height, Length, Mass
 
 if TYPE_CHECKING:
     from tapeloft.model.climbing.wanted import Wanted
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 Pair = tuple[float, float]
 
 
-@kind("step")
+@kind("step", Stage.CLIMBED)
 @dataclass(frozen=True, kw_only=True)
 class Step(Gapped):
     """The treads of a flight from the sole to a lid."""
@@ -32,6 +32,7 @@ class Step(Gapped):
     into: Annotated[float, Length("nosings stand so far within the opening's fall")] = 0.0
     going: Annotated[float, Length("each lower nosing so much farther")] = 0.0
     person: Annotated[Pair, Length("breadth and depth of who climbs, from above")] = (0.580, 0.330)
+    load: Annotated[float, Mass("that stands on one tread, or on a grate before the first")] = 120.0
 
     @property
     def wanted(self) -> "Wanted":
@@ -42,7 +43,7 @@ class Step(Gapped):
 
         least, most = zip(self.width, self.depth, strict=True)
         comfort = Comfort(*self.rise, self.uneven)
-        return Wanted(comfort, most, least, self.thickness, self.into, self.going, Person(*self.person))
+        return Wanted(comfort, most, least, self.thickness, self.into, self.going, Person(*self.person), self.load)
 
     def made(self, space: "Compartment") -> Made:
         """Return the treads in a space; raises GeometryError where no flight works, or it wants no board."""
@@ -51,9 +52,8 @@ class Step(Gapped):
         from tapeloft.model.errors import GeometryError
         from tapeloft.model.fall import fall_called
 
-        grate = space.survey.grate
-        floor = self.floor if self.floor is not None else grate.height if grate else None
-        found = steps_in(space, fall_called(space, self.opening), self.wanted, Cut(self.gaps), self.side or None, floor)
+        lid, side = fall_called(space, self.opening), self.side or None
+        found = steps_in(space, lid, self.wanted, Cut(self.gaps), side, self.floor)
         if found.shortfalls:
             why = "; ".join(f"{one.side}: {one.what}" for one in found.shortfalls)
             raise GeometryError(f"no flight of steps works: {why}")

@@ -92,7 +92,10 @@ def _survey(
 def _left(
     kind: Literal["obstruction", "part"], sheet: Sheet, lent: Sequence[SharedChanges], changes: Sequence[Placed]
 ) -> list[tuple[Place, Any]]:
-    """Return what stands in the space, with its place in the file: as the twin has it, then as the options do."""
+    """Return what stands in the space, with its place in the file: as the twin has it, then as the options do.
+
+    What the twin leaves out is what the sheet has of that name; where it has none, what an option puts in.
+    """
     own = [(path, change) for path, change in changes if path == ("twin",)]
     chosen = [(path, change) for path, change in changes if path != ("twin",)]
     standing: list[tuple[Place, Any]] = [((kind, k), one) for k, one in enumerate(getattr(sheet, kind))]
@@ -100,7 +103,9 @@ def _left(
         standing = [(place, one) for place, one in standing if one.name not in change.leave_out]
         if isinstance(change, Changes):
             standing += [((*path, kind, k), one) for k, one in enumerate(getattr(change, kind))]
-    return standing
+    of_sheet = {*(one.name for one in sheet.obstruction), *(one.name for one in sheet.part)}
+    never = {name for _, change in own for name in change.leave_out if name not in of_sheet}
+    return [(place, one) for place, one in standing if one.name not in never or place[0] == "twin"]
 
 
 def _look_over(reader: Reader, sheet: Sheet, rows: Mapping[str, StationSheet]) -> None:
