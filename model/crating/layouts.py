@@ -21,6 +21,8 @@ from tapeloft.model.gear.forms import Block
 
 SIDES = 8  # directions that crates are put in from
 WALLS = 3  # of the longest directions of walls crates lie along
+WORK = 2500  # crates, about, that are laid in all layouts of a floor together
+CROWD = 300  # and in one
 ALIKE = math.radians(0.5)  # headings no farther from one another are one
 
 Layout = tuple[Stowed, ...]
@@ -36,13 +38,14 @@ def layouts(floor: Floor, plan: MultiPolygon, form: Block, clearance: float) -> 
     areas = {heading: turned_centres(plan, heading, wide.length, wide.breadth) for heading in every}
     half = math.pi / 2
     pairs = [tuple(every)] + [(a, b) for a, b in product(every, every) if a < b and abs(b - a - half) < 1e-9]
-    found = {
-        layout
-        for some in dict.fromkeys([*pairs, *((one,) for one in every)])
-        for side in range(SIDES)
-        for hand in (1.0, -1.0)
-        if (layout := _filled({one: areas[one] for one in some}, floor.height, form, clearance, (side, hand)))
-    }
+    some = dict.fromkeys([*pairs, *((one,) for one in every)])
+    found: set[Layout] = set()
+    laid = 0
+    for side, hand, turns in product(range(SIDES), (1.0, -1.0), some):
+        if laid < WORK:
+            found.add(_filled({one: areas[one] for one in turns}, floor.height, form, clearance, (side, hand)))
+            laid += max(map(len, found))
+    found.discard(())
     return sorted(found, key=lambda layout: (-len(layout), layout[0].heading, [one.at for one in layout]))
 
 
@@ -76,12 +79,12 @@ def _filled(
     free = dict(areas)
     while True:
         spots = list(_farthest(free, along, across))
-        if not spots:
+        if not spots or len(laid) == CROWD:
             return tuple(laid)
         _, _, heading, (x, y) = min(spots)
         laid.append(Stowed(heading, (x, y, height)))
         taken = plan_of(kept, heading, x, y)
-        free = {one: shapely.difference(area, apart(taken, form, one)) for one, area in free.items()}
+        free = {one: shapely.difference(area, apart([taken], form, one)) for one, area in free.items()}
 
 
 def _farthest(

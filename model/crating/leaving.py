@@ -6,10 +6,11 @@ another is taken, those first that are shown to go as simply as can be, until no
 
 import math
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import shapely
+from shapely import Polygon
 
 from tapeloft.model.crating.levels import Levels, plan_of
 from tapeloft.model.crating.moves import Room, upright
@@ -36,10 +37,18 @@ def leaving(levels: Levels, stowed: Sequence[Stowed], until: float = math.inf) -
     until: by the clock of `time.perf_counter`, when no more are looked for.
     """
     gone: list[Left] = []
-    rest = _nearest_first(levels, stowed)
+    bodies = {one: hulled(upright(levels.form, one.heading, one.at)) for one in stowed}
+    plans = {one: plan_of(levels.form, one.heading, *one.at[:2]) for one in stowed}
+    rest = _nearest_first(levels, plans)
     tries = dict.fromkeys(rest, 0)
+
+    def going(one: Stowed) -> Going:
+        others = [other for other in rest if other is not one]
+        room = Room(levels.open, tuple(bodies[other] for other in others))
+        return Going(levels, one, [(plans[other], other.at[2]) for other in others], room)
+
     while rest and levels.falls:
-        found = _next(levels, rest, tries, until)
+        found = _next(levels, rest, going, tries, until)
         if found is None:
             break
         gone.append(found)
@@ -47,33 +56,28 @@ def leaving(levels: Levels, stowed: Sequence[Stowed], until: float = math.inf) -
     return tuple(gone)
 
 
-def _next(levels: Levels, rest: Sequence[Stowed], tries: dict[Stowed, int], until: float) -> Left | None:
+def _next(
+    levels: Levels, rest: Sequence[Stowed], going: Callable[[Stowed], Going], tries: dict[Stowed, int], until: float
+) -> Left | None:
     """Return the one that goes next, those first that were tried in vain the least often."""
-    going = {one: _going(levels, one, rest) for one in rest}
     for number, (ways, which) in enumerate(KINDS):
         for one in sorted(rest, key=lambda each: tries[each]) if number > 1 else rest:
             if time.perf_counter() > until:
                 return None
+            past = going(one)
             for height in levels.heights(one.at[2])[which]:
-                way = proved(ways(going[one], height), going[one].room)
+                way = proved(ways(past, height), past.room)
                 if way is not None:
                     return Left(one, way)
             tries[one] += number > 1
     return None
 
 
-def _going(levels: Levels, one: Stowed, rest: Sequence[Stowed]) -> Going:
-    others = [other for other in rest if other is not one]
-    plans = [(plan_of(levels.form, other.heading, *other.at[:2]), other.at[2]) for other in others]
-    bodies = tuple(hulled(upright(levels.form, other.heading, other.at)) for other in others)
-    return Going(levels, one, plans, Room(levels.open, bodies))
-
-
-def _nearest_first(levels: Levels, stowed: Sequence[Stowed]) -> list[Stowed]:
+def _nearest_first(levels: Levels, plans: Mapping[Stowed, Polygon]) -> list[Stowed]:
     lids = shapely.union_all([fall.plan for fall in levels.falls])
 
     def key(one: Stowed) -> tuple[float, ...]:
-        plan = plan_of(levels.form, one.heading, *one.at[:2])
+        plan = plans[one]
         return round(plan.distance(lids), 4), round(plan.centroid.distance(lids.centroid), 4), *one.at
 
-    return sorted(stowed, key=key)
+    return sorted(plans, key=key)

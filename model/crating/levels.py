@@ -88,17 +88,17 @@ def turned_centres(area: BaseGeometry, heading: float, long: float, broad: float
     return affinity.rotate(centres(seen, long, broad), heading, origin=(0, 0), use_radians=True)
 
 
-def apart(other: Polygon, form: Block, heading: float) -> Polygon:
-    """Return where the middle of a crate at a heading must not be, for it would lie in a convex *other*.
+def apart(others: Sequence[Polygon], form: Block, heading: float) -> BaseGeometry:
+    """Return where the middle of a crate at a heading must not be, for it would lie in another of some rectangles.
 
-    Minkowski's sum of the two (J. Serra, Image Analysis and Mathematical Morphology, 1982; from memory).
+    Minkowski's sum with each (J. Serra, Image Analysis and Mathematical Morphology, 1982; from memory).
 
-    >>> apart(shapely.box(0, 0, 1, 1), Block(2.0, 1.0, 1.0), 0.0).bounds
+    >>> apart([shapely.box(0, 0, 1, 1)], Block(2.0, 1.0, 1.0), 0.0).bounds
     (-1.0, -0.5, 2.0, 1.5)
     """
-    ring = np.array(other.exterior.coords)[:-1]
-    corners = np.array(plan_of(form, heading, 0.0, 0.0).exterior.coords)[:-1]
-    return shapely.convex_hull(shapely.multipoints((ring[:, None] + corners).reshape(-1, 2)))
+    rings = shapely.get_coordinates(others).reshape(-1, 5, 1, 2)[:, :4]
+    corners = shapely.get_coordinates(plan_of(form, heading, 0.0, 0.0))[:4]
+    return shapely.union_all(shapely.convex_hull(shapely.multipoints((rings + corners).reshape(-1, 16, 2))))
 
 
 def plan_of(form: Block, heading: float, x: float, y: float) -> Polygon:

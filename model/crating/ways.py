@@ -131,7 +131,7 @@ class Going:
     def _taken(self, heading: float, low: float, high: float) -> BaseGeometry:
         tall = self.levels.form.height
         there = [plan for plan, foot in self.others if foot < high and foot + tall > low]
-        return shapely.union_all([apart(plan, self.levels.form, heading) for plan in there])
+        return apart(there, self.levels.form, heading)
 
     def _carried(self, height: float, area: Polygon, ends: BaseGeometry) -> Iterator[tuple[Way, Spot]]:
         """Yield ways to some places on a level, lifted first."""
