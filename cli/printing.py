@@ -67,7 +67,7 @@ def print_tables(tables: Iterable[Table]) -> None:
             elif room and not plain:
                 _print_ruled(table, room)
             else:
-                put(as_text(table) + "\n", sys.stdout)
+                put(folded(as_text(table), sys.stdout) + "\n", sys.stdout)
 
 
 def as_text(table: Table) -> str:

@@ -103,8 +103,9 @@ def _commanded(walk: Walk, question: Question, said: str) -> Told | None:
         return Told(walk, tuple(listed(walk.page)))
     if said.lower() in BACK:
         return _back(walk, question)
-    if said.lower() == ON and walk.at is not None and not is_wanted(walk.page, question):
-        return Told(replace(walk, at=None, through=None))
+    if said.lower() == ON:
+        there = walk.at is None or is_wanted(walk.page, question)
+        return Told(walk, ("nothing is being read again",)) if there else Told(replace(walk, at=None, through=None))
     if word.lower() == "again" and rest:
         return _again(walk, question, rest)
     if word.lower() == "drop" and rest:
