@@ -77,7 +77,7 @@ def _girths(section: Section, shared: Sequence[str]) -> _Girth:
     n = len(section.points)
     start = section.names.index(shared[0]) if shared else _lowest_inboard(section.points)
     order = [(start + k) % n for k in range(n)]
-    lengths = np.linalg.norm(section.points[np.roll(order, -1)] - section.points[order], axis=1)
+    lengths = np.linalg.norm(section.points[[*order[1:], start]] - section.points[order], axis=1)
     knots = [k for k, i in enumerate(order) if section.names[i] in shared] if shared else [0]
     shares = np.zeros(n)
     for number, (k, end) in enumerate(zip(knots, [*knots[1:], n], strict=True)):
