@@ -109,8 +109,9 @@ def _to_a_point(aft: Section, forward: Section) -> Band:
 
 
 def point_at(points: Points, where: NDArray[np.float64]) -> Points:
-    """Return the points at corner numbers plus shares of the following edge, on a loop (n, 3)."""
-    k = np.floor(where).astype(int) % len(points)
+    """Return the points at corner numbers plus shares of the following edge, on a loop, or several, (…, n, 3)."""
+    size = points.shape[-2]
+    k = np.floor(where).astype(int) % size
     part = (where - np.floor(where))[:, None]
-    here: Points = points[k] * (1 - part) + points[(k + 1) % len(points)] * part
-    return np.where(part == 0.0, points[k], here)
+    here: Points = points[..., k, :] * (1 - part) + points[..., (k + 1) % size, :] * part
+    return np.where(part == 0.0, points[..., k, :], here)
