@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from tapeloft.model.moments import Points
+from tapeloft.model.moments import Points, cross
 from tapeloft.model.plusminus.moving import Moving, Skin
 from tapeloft.model.solid import Solid
 
@@ -75,7 +75,7 @@ class _Cut:
 def _cut(body: Solid, skin: Skin) -> _Cut:
     own = body.origins == skin.origin
     at, faces = body.vertices[body.triangles[own]], body.faces[own]
-    normal = np.cross(at[:, 1] - at[:, 0], at[:, 2] - at[:, 0]) / 2
+    normal = cross(at[:, 1] - at[:, 0], at[:, 2] - at[:, 0]) / 2
     rising = np.argsort(at[:, :, 2], axis=1)
     at = np.take_along_axis(at, rising[:, :, None], axis=1)
     return _Cut(skin, faces, at[:, :, 2], normal, skin.shared(faces, at))

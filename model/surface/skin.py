@@ -16,7 +16,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from tapeloft.model.moments import Points, Triangles
+from tapeloft.model.moments import Points, Triangles, cross
 from tapeloft.model.solid import triangulated
 from tapeloft.model.surface.loft import NEAR, Band, point_at
 from tapeloft.model.surface.sections import Section
@@ -136,11 +136,11 @@ def leaves(rows: Points) -> float:
     b, c = (np.concatenate([loop[:, 1:], loop[:, :1]], axis=1) for loop in (a, d))
     apart = a - b + c - d
     whole = np.linalg.norm(apart, axis=2)
-    normal = np.cross(c - a, d - b)
+    normal = cross(c - a, d - b)
     size = np.linalg.norm(normal, axis=2, keepdims=True)
     normal = np.divide(normal, size, out=np.zeros_like(normal), where=size > 0)
     corners = np.stack([a, b, c, d]) - (a + b + c + d) / 4
-    areas = np.cross(corners, corners[[1, 2, 3, 0]])
+    areas = cross(corners, corners[[1, 2, 3, 0]])
     facing = np.einsum("tijk,ijk->tij", areas, normal)
     square = np.abs(np.einsum("tijk,ijk->tij", areas, apart))
     along = np.divide(square, facing, out=np.broadcast_to(whole, square.shape).copy(), where=facing > 0)
@@ -228,7 +228,7 @@ def _side(aft: _Row, forward: _Row, band: Band, free: int) -> _Side:
 def _are_plane(cells: Points) -> NDArray[np.bool_]:
     """Whether the corners of each cell, (k, 4, 3), lie in a plane, to a picometre, and convex: any diagonal will do."""
     edges = cells[:, [1, 2, 3, 0]] - cells
-    turns = np.cross(edges[:, [3, 0, 1, 2]], edges)
+    turns = cross(edges[:, [3, 0, 1, 2]], edges)
     normal = turns.sum(axis=1)
     size = np.linalg.norm(normal, axis=1, keepdims=True)
     off = np.abs(np.einsum("kij,kj->ki", cells - cells[:, :1], normal))
