@@ -9,7 +9,7 @@ edges are drawn, with what they have in common, and the least of them taken each
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from statistics import NormalDist
 
 import numpy as np
@@ -24,6 +24,7 @@ from tapeloft.model.plusminus.lines import lines
 from tapeloft.model.plusminus.moving import Moving, moving
 from tapeloft.model.plusminus.spread import SAID, Spread, spread
 from tapeloft.model.plusminus.systematic import Effect, systematic
+from tapeloft.model.plusminus.together import Felt, felt
 from tapeloft.model.volume import Volume
 
 COVERAGE = 0.95
@@ -61,7 +62,8 @@ class Stated:
 
     gross, net: None where no ± is stated. bays: where there are several. areas: part by part; area_sd_m2: of all of
     them together. runs_sd_m: of the clear lines along x, y, z, each where it lies; None where that is not known.
-    half_full_sd_m: of the height below which half the volume lies. systematic: what is in no ±.
+    half_full_sd_m: of the height below which half the volume lies. systematic: what is in no ±. felt: what is
+    needed to add the volumes of several.
     """
 
     compartment: str
@@ -75,6 +77,7 @@ class Stated:
     runs_sd_m: tuple[float | None, ...] = ()
     half_full_sd_m: float | None = None
     systematic: tuple[Effect, ...] = ()
+    felt: Felt | None = field(default=None, repr=False, compare=False)
 
 
 @dataclass(frozen=True, eq=False)
@@ -111,7 +114,10 @@ def stated(compartment: Compartment, size: Volume) -> Stated:
     clear = tuple(_least(one, known) for one in lines(space, size.runs))
     half = _half_full(space, size.half_full_m, every[1].volume, known)
     effects = systematic(compartment, every[1], known)
-    return Stated(compartment.name, words, FACTOR, gross, net, tuple(bays), areas, whole, clear, half, effects)
+    by_reading = felt(compartment.survey, known, every[0].volume, every[1].volume)
+    return Stated(
+        compartment.name, words, FACTOR, gross, net, tuple(bays), areas, whole, clear, half, effects, by_reading
+    )
 
 
 def filled_off(
