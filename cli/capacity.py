@@ -29,7 +29,7 @@ def capacity(
     """What it holds up to each height, and the mass if flooded.
 
     Litres, plan area, centroid and the second moments of the free surface, exact for the mesh. ± is one standard
-    deviation: of the litres at that height, of the height for so many litres, of the plan area.
+    deviation: of the litres at that height, of the height for so many litres, of the plan area, of the centroid.
     """
     from tapeloft.cli.asking import asked_survey, built
     from tapeloft.cli.basis import bases, say_bases
@@ -67,9 +67,8 @@ def capacity(
         )
         return
     none = [float("nan")] * len(mass)
-    off_rows = (
-        (off.volume_sd_m3.tolist(), off.height_sd_m.tolist(), off.plan_area_sd_m2.tolist()) if off else (none,) * 3
-    )
+    off_rows = [one.tolist() for one in (off.volume_sd_m3, off.height_sd_m, off.plan_area_sd_m2)] if off else [none] * 3
+    off_rows.append(off.centroid_sd_m.tolist() if off else [[float("nan")] * 3] * len(mass))
     rows = [
         (
             figure(h, units),
@@ -79,11 +78,12 @@ def capacity(
             f"{a:.4f}",
             square_off(as_ if as_ == as_ else None),
             *(figure(c, units) if c == c else "" for c in centre),
+            *(spread_or_none(c, units) for c in centre_sd),
             f"{it:.5f}",
             f"{il:.5f}",
             f"{m:.1f}",
         )
-        for h, v, a, centre, it, il, m, vs, hs, as_ in zip(
+        for h, v, a, centre, it, il, m, vs, hs, as_, centre_sd in zip(
             found.heights_m.tolist(),
             found.volume_m3.tolist(),
             found.plan_area_m2.tolist(),
@@ -105,6 +105,9 @@ def capacity(
         "x fwd",
         "y port",
         "z up",
+        "± x",
+        "± y",
+        "± z",
         "i trans m⁴",
         "i long m⁴",
         f"{liquid} kg",

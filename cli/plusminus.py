@@ -14,9 +14,9 @@ if TYPE_CHECKING:
     from tapeloft.model.plusminus.stated import BodyOff, FilledOff, Stated
 
 
-def litres_beside(m3: float, off: "BodyOff | None") -> str:
+def litres_beside(m3: float, sd_m3: float | None) -> str:
     """Return a volume in litres, with its ± where one is stated."""
-    return f"{m3 * 1000:.1f}" + (f" ± {off.volume_sd_m3 * 1000:.1f}" if off else "")
+    return f"{m3 * 1000:.1f}" + ("" if sd_m3 is None else f" ± {sd_m3 * 1000:.1f}")
 
 
 def litres_off(off: "BodyOff | None") -> tuple[str, str]:
@@ -71,7 +71,7 @@ def systematic_table(one: "Stated", units: str) -> "list[Table]":
 
 def said_of(one: "Stated") -> dict[str, Any]:
     """Return the ± of a compartment by its names, each measure ending in its unit."""
-    return {field: getattr(one, field) for field in one.__dataclass_fields__ if field != "compartment"}
+    return {field: getattr(one, field) for field in one.__dataclass_fields__ if field not in ("compartment", "felt")}
 
 
 def say_plusminus(every: "Iterable[Stated]") -> None:

@@ -1,7 +1,7 @@
 """tapeloft volume."""
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from tapeloft.cli.options import AsJson, Given, Name, Options, SurveyFile, UnitsOption
 
@@ -49,7 +49,7 @@ def volume(
             {"volume": v, "areas": a, "plus_minus": said_of(s), "options": one.survey.options}
             for (v, a, s), one in each_one
         ]
-        print_json("volume", compartments=both, basis=bases(spaces), notes=notes, cautions=said)
+        print_json("volume", compartments=both, all=_all(answers), basis=bases(spaces), notes=notes, cautions=said)
         return
     if len(answers) > 1:
         print_tables([summary(answers, units)])
@@ -69,8 +69,8 @@ def summary(answers: "Sequence[tuple[Volume, Areas, Stated]]", units: str) -> "T
     rows = [
         (
             v.compartment,
-            litres_beside(v.gross.volume_m3, o.gross),
-            litres_beside(v.net.volume_m3, o.net),
+            litres_beside(v.gross.volume_m3, o.gross.volume_sd_m3 if o.gross else None),
+            litres_beside(v.net.volume_m3, o.net.volume_sd_m3 if o.net else None),
             f"{v.net.volume_m3:.4f}",
             f"{_cubic_feet(v.net.volume_m3):.2f}",
             str(len(v.bays)),
@@ -79,13 +79,25 @@ def summary(answers: "Sequence[tuple[Volume, Areas, Stated]]", units: str) -> "T
         )
         for v, a, o in answers
     ]
-    net = sum(v.net.volume_m3 for v, _, _ in answers)
-    gross = sum(v.gross.volume_m3 for v, _, _ in answers)
-    rows.append(
-        ("all", f"{gross * 1000:.1f}", f"{net * 1000:.1f}", f"{net:.4f}", f"{_cubic_feet(net):.2f}", "", "", "")
-    )
+    every = _all(answers)
+    gross, net = every["gross_m3"], every["net_m3"]
+    beside = litres_beside(gross, every["gross_sd_m3"]), litres_beside(net, every["net_sd_m3"])
+    rows.append(("all", *beside, f"{net:.4f}", f"{_cubic_feet(net):.2f}", "", "", ""))
     head = ("compartment", "gross l", "net l", "net m³", "net ft³", "bays", "to coat m²", f"clear L × B × H, {units}")
     return Table("", head, rows)
+
+
+def _all(answers: "Sequence[tuple[Volume, Areas, Stated]]") -> dict[str, Any]:
+    """Return the sums over all compartments, m³, and how far they may be off; null where one states no ±."""
+    from tapeloft.model.plusminus.together import together
+
+    off = together(o.felt for _, _, o in answers)
+    return {
+        "gross_m3": sum(v.gross.volume_m3 for v, _, _ in answers),
+        "net_m3": sum(v.net.volume_m3 for v, _, _ in answers),
+        "gross_sd_m3": off and off.gross_sd_m3,
+        "net_sd_m3": off and off.net_sd_m3,
+    }
 
 
 def _whole(volume: "Volume", areas: "Areas", off: "Stated", units: str) -> "list[Table]":

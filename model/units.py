@@ -57,6 +57,8 @@ _PART = re.compile(
     r" ?(?P<unit>[a-z]+\.?|''|\"|')?(?: ?[,-]? ?)"
 )
 _OFFSETS = re.compile(r"([0-9]+)-([0-9]+)-([0-9]+) ?([+-]?)")
+_FIGURES = re.compile(r"-?[0-9]+(?:\.[0-9]+)?")
+_POWERS = {"mm": "e-3", "cm": "e-2", "m": ""}  # of ten, to metres
 
 
 class Misread(ValueError):
@@ -95,13 +97,25 @@ def length(written: object, default_unit: str | None) -> float:
     """
     if default_unit is not None and default_unit not in UNITS:
         raise Misread(f'"{default_unit}" is no unit to measure in', f"take one of {', '.join(UNITS)}")
+    if (metres := _bare_decimal(written, default_unit)) is not None:
+        return metres
     said, text = _said(written), _plain(written, "a length")
     sign, text = (-1, text[1:].lstrip()) if text.startswith("-") else (1, text.removeprefix("+").lstrip())
     offsets = _OFFSETS.match(text)
-    metres = _offsets(said, offsets) if offsets else _length(said, text, default_unit)
-    if metres > LONGEST:
+    exact = _offsets(said, offsets) if offsets else _length(said, text, default_unit)
+    if exact > LONGEST:
         raise TooLong(f"{said} is longer than any vessel", "look at the unit and the decimal point")
-    return float(sign * metres)
+    return float(sign * exact)
+
+
+def _bare_decimal(written: object, unit: str | None) -> float | None:
+    """Return what most readings are, a bare decimal in a metric unit, in metres; None of anything else."""
+    power = _POWERS.get(unit or "")
+    if power is None or not isinstance(written, int | float) or not abs(written) < 1e6:
+        return None
+    figures = repr(written)
+    metres = float(figures + power) if _FIGURES.fullmatch(figures) else math.inf
+    return metres + 0.0 if abs(metres) <= LONGEST else None  # no nought below nought
 
 
 def mass(written: object, default_unit: str | None = None) -> float:

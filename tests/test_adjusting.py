@@ -125,11 +125,38 @@ def test_levels_give_what_the_dense_matrix_gives(seed: int, stations: int, each:
     assert found.redundancies == pytest.approx(1 - np.diag(dense @ inverse), abs=1e-7)
     assert found.covariance(np.eye(size)) == pytest.approx(inverse @ inverse.T, abs=1e-8)
     along = rng.normal(size=(len(rows), 3))
+    along[: len(rows) // 2] = 0.0
     weighed = along / sigmas[:, None]
     shows, shown = found.shown(along)
     left = np.eye(len(rows)) - dense @ inverse
     assert shows == pytest.approx(weighed.T @ left @ weighed, abs=1e-7)
     assert shown == pytest.approx(-weighed.T @ (dense @ found.unknowns - read / sigmas), abs=1e-7)
+    alone = found.shown_alone(along)
+    assert np.array(alone) == pytest.approx(np.array([np.diag(shows), shown]), abs=1e-9)
+
+
+def test_a_place_by_distances_is_the_same_whatever_factor_it_was_come_near_with() -> None:
+    """Held to scipy's least squares: a point by its distances from six others, one distance allowed to be off."""
+    rng = np.random.default_rng(5)
+    fixed, sigmas = rng.uniform(-1, 1, (6, 3)), rng.uniform(0.002, 0.004, 6)
+
+    def model(place: Array) -> Predicted:
+        away = place - fixed
+        far = np.linalg.norm(away, axis=1)
+        return Predicted(far, rows_of(away / far[:, None]))
+
+    read = np.linalg.norm(np.array([0.3, -0.2, 0.5]) - fixed, axis=1) + rng.normal(0, 0.003, 6)
+    first = adjusted(model, np.array([0.25, -0.2, 0.45]), read, sigmas)
+    for off in (0.001, 0.05, 0.6):
+        read[0] += off
+        alone = adjusted(model, first.unknowns, read, sigmas)
+        near = adjusted(model, first.unknowns, read, sigmas, first.factor)
+        outside = optimize.least_squares(
+            lambda place: (model(place).values - read) / sigmas, first.unknowns, xtol=1e-15, ftol=1e-15, gtol=1e-15
+        )
+        assert near.unknowns == pytest.approx(outside.x, abs=1e-6)
+        assert near.chi2 == pytest.approx(2 * outside.cost, rel=1e-6)
+        assert near.unknowns == pytest.approx(alone.unknowns, abs=1e-6)
 
 
 @given(nets)

@@ -18,7 +18,7 @@ from tapeloft.model.cutting.plane import at_station
 from tapeloft.model.moments import Points
 from tapeloft.model.plusminus.coated import coated
 from tapeloft.model.plusminus.cutagain import cut_off
-from tapeloft.model.plusminus.filling import filling
+from tapeloft.model.plusminus.filling import filling, shifting
 from tapeloft.model.plusminus.moving import moving
 from tapeloft.model.plusminus.redrawn import redrawing
 from tapeloft.model.plusminus.spread import Spread, spread
@@ -84,7 +84,8 @@ def test_areas_and_what_lies_below_change_as_they_do_when_built_again(name: str)
     space = moving(built, one)
     coats, (low, high) = coated(space), built.net.bounds[:, 2]
     heights = (low + SHARES * (high - low)).tolist()
-    fills = filling(space, space.net, heights)
+    fills, shifts = filling(space, space.net, heights), shifting(space, space.net, filled_to(space.net, heights))
+    shifts = shifts * space.side
     spot = one.adjustment.unknowns if one.adjustment and one.basis in ("adjusted", "sister") else one.net.start
     bare = replace(survey, checks=(), sister=None)
     for off in known(one).drawn(2, np.random.default_rng(5)).T * 0.3:
@@ -95,6 +96,8 @@ def test_areas_and_what_lies_below_change_as_they_do_when_built_again(name: str)
             assert told @ off == pytest.approx((a[part] - b[part]) / 2, rel=0.02, abs=2.5e-5)
         up, down = (filled_to(each.net, heights) for each in (more, less))
         assert fills.volumes.T @ off == pytest.approx((up.volume_m3 - down.volume_m3) / 2, rel=0.02, abs=5e-6)
+        moves = (up.centroid_m - down.centroid_m) / 2
+        assert np.einsum("nhx,n->hx", shifts, off) == pytest.approx(moves, rel=0.02, abs=2e-5)
         assert fills.plan_areas.T @ off == pytest.approx((up.plan_area_m2 - down.plan_area_m2) / 2, rel=0.02, abs=5e-5)
 
 
@@ -113,6 +116,8 @@ def test_the_spread_of_areas_and_fillings_is_that_of_spaces_drawn_anew(name: str
     assert said.area_sd_m2 == pytest.approx(area, rel=0.12)
     assert said.half_full_sd_m == pytest.approx(half, rel=0.12)
     assert off.volume_sd_m3 == pytest.approx(volumes, rel=0.12)
+    centroids = [filled_to(one, heights).centroid_m for one in again.spaces(400)]
+    assert off.centroid_sd_m == pytest.approx(np.std(centroids, axis=0, ddof=1), rel=0.12)
 
 
 def test_full_is_as_uncertain_as_the_whole_and_empty_is_not() -> None:
@@ -122,6 +127,8 @@ def test_full_is_as_uncertain_as_the_whole_and_empty_is_not() -> None:
     assert off is not None
     assert whole is not None
     assert off.volume_sd_m3 == pytest.approx([0, whole.volume_sd_m3, whole.volume_sd_m3])
+    assert np.isnan(off.centroid_sd_m[0]).all()
+    assert off.centroid_sd_m[1:] == pytest.approx(np.array([whole.centroid_sd_m, whole.centroid_sd_m]))
     assert np.isnan(off.height_sd_m[[0, 2]]).all()
 
 
@@ -132,6 +139,9 @@ def test_a_level_in_a_box_is_as_uncertain_as_its_walls() -> None:
     athwart, along = ACCURACY.half_breadth**2 / 2, 2 * ACCURACY.station**2
     assert off.plan_area_sd_m2[0] ** 2 == pytest.approx(1.2**2 * athwart + 0.6**2 * along)
     assert off.height_sd_m == pytest.approx(off.volume_sd_m3 / (1.2 * 0.6))
+    sole = ACCURACY.height**2 / 4  # the mean of four corners: what lies on it rises by half as much
+    flare = 2 * ACCURACY.half_breadth**2 / 0.5**2  # of the breadth with height: it shifts a depth's middle by h²/12 b
+    assert off.centroid_sd_m[0, 2] ** 2 == pytest.approx(sole / 4 + flare * (0.25**2 / (12 * 0.6)) ** 2)
 
 
 def skewed() -> Survey:

@@ -233,6 +233,11 @@ def test_what_is_shown_is_within_half_its_last_figure(metres: float, unit: str) 
     assert length(format_length(metres, unit), None) == pytest.approx(metres, abs=half * (1 + 1e-9))
 
 
+@given(st.decimals(-900, 900, places=6).map(float), st.sampled_from([("mm", 1000), ("cm", 100), ("m", 1)]))
+def test_a_bare_decimal_is_the_float_nearest_to_it(figure: float, unit: tuple[str, int]) -> None:
+    assert length(figure, unit[0]) == float(Fraction(repr(figure)) / unit[1])
+
+
 @given(st.floats(-900, 900))
 def test_a_number_in_metres_is_itself(metres: float) -> None:
     assert length(metres, "m") == metres

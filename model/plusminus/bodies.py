@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tapeloft.model.moments import Points
+from tapeloft.model.moments import Points, cross
 from tapeloft.model.plusminus.moving import Moving, Skin
 from tapeloft.model.solid import Solid
 
@@ -39,7 +39,7 @@ def _by_vertex(solid: Solid, skin: Skin) -> list[Points]:
     """Return how volume, and each moment about the centroid, changes with the vertices of a skin, (v, 3) each."""
     own = solid.origins == skin.origin
     at, faces = solid.vertices[solid.triangles[own]], solid.faces[own]
-    normal = np.cross(at[:, 1] - at[:, 0], at[:, 2] - at[:, 0]) / 2
+    normal = cross(at[:, 1] - at[:, 0], at[:, 2] - at[:, 0]) / 2
     arm = at - solid.centroid
     weights = [np.full(at.shape[:2], 1 / 3)]
     weights += [(arm[:, :, axis] + arm[:, :, axis].sum(axis=1, keepdims=True)) / 12 for axis in range(3)]

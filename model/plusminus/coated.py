@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tapeloft.model.moments import Points
+from tapeloft.model.moments import Points, cross
 from tapeloft.model.plusminus.moving import Moving, Numbers, Skin
 from tapeloft.model.solid import Solid
 
@@ -42,8 +42,8 @@ def _normals(net: Solid) -> Points:
     a, b, c = np.moveaxis(net.vertices[net.triangles], 1, 0)
     _, face = np.unique(np.column_stack([net.origins, net.faces]), axis=0, return_inverse=True)
     face = face.ravel()
-    cross = np.cross(b - a, c - a)
-    whole = np.column_stack([np.bincount(face, cross[:, axis]) for axis in range(3)])[face]
+    twice = cross(b - a, c - a)
+    whole = np.column_stack([np.bincount(face, twice[:, axis]) for axis in range(3)])[face]
     size = np.linalg.norm(whole, axis=1, keepdims=True)
     normals: Points = np.divide(whole, size, out=np.zeros_like(whole), where=size > 0)
     return normals
@@ -54,7 +54,7 @@ def _slopes(net: Solid, normals: Points, part: "np.ndarray[tuple[int], np.dtype[
     corners, normal = net.triangles[part], normals[part]
     at = net.vertices[corners]
     across = np.roll(at, -1, axis=1) - np.roll(at, 1, axis=1)
-    pulls = np.cross(across, normal[:, None]) / 2
+    pulls = cross(across, normal[:, None]) / 2
     return _summed(corners.ravel(), pulls.reshape(-1, 3), len(net.vertices))
 
 

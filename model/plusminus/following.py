@@ -16,6 +16,7 @@ from tapeloft.model.survey.survey import Survey
 from tapeloft.model.tapes.readings import HELD, TapeNet
 
 STEP = 1e-6  # m, by which an unknown is moved to see how a faired surface follows
+AT_ONCE = 64  # unknowns that are moved
 Numbers = NDArray[np.int64]
 
 
@@ -36,14 +37,14 @@ class Following:
         return np.concatenate([section.points for section in self.loft.sections])
 
     def knots(self, points: Points) -> Points:
-        """Return the points that the surface is straight between, (·, 3) m, for corners at *points* (n, 3)."""
+        """Return the points that the surface is straight between, (…, ·, 3) m, for corners at *points* (…, n, 3)."""
         if not self.loft.is_faired:
             return points
-        sections = np.split(points, self._sizes)
+        sections = np.split(points, self._sizes, axis=-2)
         bands = self.loft.bands
         loops = [point_at(sections[0], bands[0].aft)]
         loops += [point_at(section, band.forward) for section, band in zip(sections[1:], bands, strict=True)]
-        return np.concatenate(carried(np.stack(loops), self._pieces))
+        return np.concatenate(carried(np.stack(loops), self._pieces), axis=-2)
 
     def gathered(self, net: TapeNet, slopes: Sequence[Points]) -> Points:
         """Return how figures change with each unknown of *net*, (unknowns, k), from how they do with the knots.
@@ -75,9 +76,11 @@ def _rates(following: Following, net: TapeNet) -> tuple[Numbers, Points]:
     """Return the unknowns that move a faired surface, (u,), and how its knots change with each, (u, 3 · knots)."""
     columns, points = net.columns[following.corners], following.points
     unknowns = np.unique(columns[columns != HELD])
-    steps = [STEP * (columns == unknown) for unknown in unknowns.tolist()]
-    moved = [following.knots(points + step) - following.knots(points - step) for step in steps]
-    return unknowns, np.stack(moved).reshape(len(unknowns), -1) / (2 * STEP)
+    rates = []
+    for some in np.split(unknowns, range(AT_ONCE, len(unknowns), AT_ONCE)):
+        steps = STEP * (columns == some[:, None, None])
+        rates.append((following.knots(points + steps) - following.knots(points - steps)) / (2 * STEP))
+    return unknowns, np.concatenate(rates).reshape(len(unknowns), -1)
 
 
 def followed(survey: Survey, lofts: Sequence[Loft]) -> Iterator[Following]:

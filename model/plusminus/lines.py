@@ -15,7 +15,7 @@ from itertools import product
 import numpy as np
 from numpy.typing import NDArray
 
-from tapeloft.model.moments import Points
+from tapeloft.model.moments import Points, cross
 from tapeloft.model.plusminus.moving import Moving
 from tapeloft.model.runs.runs import Run
 from tapeloft.model.solid import Solid
@@ -87,7 +87,7 @@ class _Seen:
         self.numbers = np.flatnonzero(((low <= NEAR) & (high >= -NEAR)).all(axis=1))
         self.net, self.flat = net, flat[self.numbers]
         corners = net.vertices[net.triangles[self.numbers]]
-        normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+        normal = cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
         size = np.linalg.norm(normal, axis=1, keepdims=True)
         self.normal = np.divide(normal, size, out=np.zeros_like(normal), where=size > 0)
         self.corners = corners
@@ -169,12 +169,12 @@ class _Seen:
         if float(duals.min()) < -1e-6:  # longer lines lie that way: it is of another side that this is the longest
             return
         holding = [
-            [(edge, dual, out) for edge in self.edges if float(np.abs(edge.way - way).max()) < 1e-5]
+            [[*self._pushed(edge, dual, out)] for edge in self.edges if float(np.abs(edge.way - way).max()) < 1e-5]
             for way, dual, out in zip((first, second), duals.tolist(), outward.T, strict=True)
             if dual > LEVEL
         ]
         for some in product(*holding):
-            yield ends + [term for edge, dual, out in some for term in self._pushed(edge, dual, out)]
+            yield ends + [term for pushed in some for term in pushed]
 
     def _end(self, k: int, height: float, sign: float) -> Term:
         return int(self.numbers[k]), self._point(height), sign * self.normal[k] / self.normal[k, self.axis]

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tapeloft.model.compartment import Compartment
-from tapeloft.model.moments import Points
+from tapeloft.model.moments import Points, cross
 from tapeloft.model.plusminus.following import Following, followed
 from tapeloft.model.plusminus.woven import Woven, woven
 from tapeloft.model.solid import Solid, closed, united
@@ -133,11 +133,11 @@ def barycentric(points: Points, triangles: Points) -> Points:
     """
     first = triangles[:, 0]
     one, other = triangles[:, 1] - first, triangles[:, 2] - first
-    normal = np.cross(one, other)
+    normal = cross(one, other)
     size = (normal**2).sum(axis=1)
     out = points - first[:, None]
-    along = np.einsum("tkj,tj->tk", out, np.cross(other, normal))
-    up = np.einsum("tkj,tj->tk", out, np.cross(normal, one))
+    along = np.einsum("tkj,tj->tk", out, cross(other, normal))
+    up = np.einsum("tkj,tj->tk", out, cross(normal, one))
     scale = np.divide(1.0, size, out=np.zeros_like(size), where=size > 0)[:, None]
     second, third = along * scale, up * scale
     return np.stack([1 - second - third, second, third], axis=2)

@@ -35,6 +35,17 @@ class Spread:
         covariance: Points = own.T @ own
         return covariance
 
+    def felt(self, weights: Points) -> Points:
+        """Return how the sums that *weights* (n, k) weigh the unknowns by change with each reading, (m, k)."""
+        if self.adjustment is not None:
+            factor = self.adjustment.factor
+            pulled: Points = self.adjustment.slopes.times(factor.solved(factor.halved(weights)))
+            return pulled / self.adjustment.sigmas[:, None]
+        felt = np.zeros((len(self.net.readings), weights.shape[1]))
+        read = self.net.direct != HELD
+        felt[read] = weights[self.net.direct[read]]
+        return felt
+
     def moved(self, off: Points) -> Points:
         """Return by how much the unknowns would be off, (n,), were the readings off by *off* (m,), all in m."""
         if self.adjustment is not None:

@@ -9,21 +9,23 @@ edges are drawn, with what they have in common, and the least of them taken each
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from statistics import NormalDist
 
 import numpy as np
 
-from tapeloft.model.capacity import filled_to
+from tapeloft.model.capacity import Capacity, filled_to
 from tapeloft.model.compartment import Compartment
 from tapeloft.model.moments import Points
 from tapeloft.model.plusminus.bodies import Slopes, slopes
 from tapeloft.model.plusminus.coated import coated
-from tapeloft.model.plusminus.filling import Each, filling
+from tapeloft.model.plusminus.filling import Each, filling, shifting
 from tapeloft.model.plusminus.lines import lines
 from tapeloft.model.plusminus.moving import Moving, moving
 from tapeloft.model.plusminus.spread import SAID, Spread, spread
 from tapeloft.model.plusminus.systematic import Effect, systematic
+from tapeloft.model.plusminus.together import Felt, felt
+from tapeloft.model.solid import Solid
 from tapeloft.model.volume import Volume
 
 COVERAGE = 0.95
@@ -61,7 +63,8 @@ class Stated:
 
     gross, net: None where no ± is stated. bays: where there are several. areas: part by part; area_sd_m2: of all of
     them together. runs_sd_m: of the clear lines along x, y, z, each where it lies; None where that is not known.
-    half_full_sd_m: of the height below which half the volume lies. systematic: what is in no ±.
+    half_full_sd_m: of the height below which half the volume lies. systematic: what is in no ±. felt: what is
+    needed to add the volumes of several.
     """
 
     compartment: str
@@ -75,6 +78,7 @@ class Stated:
     runs_sd_m: tuple[float | None, ...] = ()
     half_full_sd_m: float | None = None
     systematic: tuple[Effect, ...] = ()
+    felt: Felt | None = field(default=None, repr=False, compare=False)
 
 
 @dataclass(frozen=True, eq=False)
@@ -82,13 +86,14 @@ class FilledOff:
     """How far what lies below heights may be off, one standard deviation each, (k,).
 
     volume_sd_m3; plan_area_sd_m2; height_sd_m: of the height at which so much lies below, not a number where the level
-    has no area.
+    has no area; centroid_sd_m (k, 3): of the centroid of that, not a number where nothing lies below.
     """
 
     words: str
     volume_sd_m3: Points
     plan_area_sd_m2: Points
     height_sd_m: Points
+    centroid_sd_m: Points
 
 
 def stated(compartment: Compartment, size: Volume) -> Stated:
@@ -111,7 +116,10 @@ def stated(compartment: Compartment, size: Volume) -> Stated:
     clear = tuple(_least(one, known) for one in lines(space, size.runs))
     half = _half_full(space, size.half_full_m, every[1].volume, known)
     effects = systematic(compartment, every[1], known)
-    return Stated(compartment.name, words, FACTOR, gross, net, tuple(bays), areas, whole, clear, half, effects)
+    by_reading = felt(compartment.survey, known, every[0].volume, every[1].volume)
+    return Stated(
+        compartment.name, words, FACTOR, gross, net, tuple(bays), areas, whole, clear, half, effects, by_reading
+    )
 
 
 def filled_off(
@@ -126,9 +134,21 @@ def filled_off(
     body = dict(space.bays).get(bay or "", space.net)
     told = filling(space, body, heights, each)
     volumes, areas = _sds(told.volumes, known), _sds(told.plan_areas, known)
-    wide = filled_to(body, heights).plan_area_m2
+    filled = filled_to(body, heights)
+    wide = filled.plan_area_m2
     up = np.divide(volumes, wide, out=np.full_like(volumes, np.nan), where=wide > LEVEL)
-    return FilledOff(SAID[settled.basis], volumes, areas, up)
+    return FilledOff(SAID[settled.basis], volumes, areas, up, _centroid_sds(space, body, filled, known, each))
+
+
+def _centroid_sds(space: Moving, body: Solid, filled: Capacity, known: Spread, each: Each) -> Points:
+    """Return the standard deviations of the centroids of what lies below heights, (k, 3), m."""
+    found = np.full(filled.centroid_m.shape, np.nan)
+    some = np.isfinite(filled.centroid_m).all(axis=1)
+    if some.any():
+        held = filled_to(body, filled.heights_m[some])
+        slopes_ = shifting(space, body, held, each)
+        found[some] = _sds(slopes_.reshape(len(slopes_), -1), known).reshape(-1, 3)
+    return found
 
 
 def _half_full(space: Moving, height: float, volume: Points, known: Spread) -> float | None:

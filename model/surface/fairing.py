@@ -37,7 +37,10 @@ def counts(loops: Points) -> tuple[int, ...]:
 
 
 def carried(loops: Points, pieces: Sequence[int]) -> list[Points]:
-    """Return the rows, (N, 3) m each, of the fair surface through *loops*, (S, N, 3) m, *pieces* to each gap."""
+    """Return the rows, (…, N, 3) m each, of the fair surface through *loops*, (S, …, N, 3) m, *pieces* to each gap.
+
+    The axes between are those of several surfaces.
+    """
     rows: list[Points] = [loops[0]]
     for k, (piece, count) in enumerate(zip(_curved(loops), pieces, strict=True)):
         rows += [*piece.at(np.arange(1, count) / count), loops[k + 1]]
@@ -45,21 +48,23 @@ def carried(loops: Points, pieces: Sequence[int]) -> list[Points]:
 
 
 def _curved(loops: Points) -> list["_Piece"]:
-    along = loops[:, :, 0].mean(axis=1)
-    slopes = shape_keeping_slopes(along, loops)
-    return [_Piece(loops[k : k + 2], slopes[k : k + 2] * gap) for k, gap in enumerate(np.diff(along).tolist())]
+    along = loops[..., 0].mean(axis=-1)
+    slopes, gaps = shape_keeping_slopes(along, loops), np.diff(along, axis=0)[..., None, None]
+    return [_Piece(loops[k : k + 2], slopes[k : k + 2] * gap) for k, gap in enumerate(gaps)]
 
 
 def shape_keeping_slopes(along: NDArray[np.float64], values: Points) -> Points:
     """Return slopes at the stations for which cubic Hermite pieces never leave the readings' own range.
 
-    along (S,) rising; values (S, …). Fritsch and Butland (1984): the harmonic mean of the two neighbouring
-    slopes, weighted by the spacing, nought at a turn; one-sided three-point slopes, limited, at the ends.
+    along (S,) rising; values (S, …); or for several, (S, m) and (S, m, …). Fritsch and Butland (1984): the harmonic
+    mean of the two neighbouring slopes, weighted by the spacing, nought at a turn; one-sided three-point slopes,
+    limited, at the ends.
 
     >>> shape_keeping_slopes(np.array([0.0, 1, 2]), np.array([0.0, 1, 1])).tolist()
     [1.5, 0.0, 0.0]
     """
-    gaps = np.diff(along).reshape(-1, *[1] * (values.ndim - 1))
+    gaps = np.diff(along, axis=0)
+    gaps = gaps.reshape(*gaps.shape, *[1] * (values.ndim - gaps.ndim))
     rise = np.diff(values, axis=0) / gaps
     if len(along) == 2:
         return np.concatenate([rise, rise])
@@ -81,14 +86,14 @@ def _end_slope(near: Points, far: Points, first: Points, second: Points) -> Poin
 
 @dataclass(frozen=True, eq=False)
 class _Piece:
-    """The cubic between two stations: (N, 3) points carried over a gap; ends and slopes × gap, (2, N, 3) m."""
+    """The cubic between two stations: (…, N, 3) points carried over a gap; ends and slopes × gap, (2, …, N, 3) m."""
 
     ends: Points
     runs: Points
 
     def at(self, share: NDArray[np.float64]) -> Points:
-        """Return the points at shares of the gap, (k, N, 3)."""
-        t = share[:, None, None]
+        """Return the points at shares of the gap, (k, …, N, 3)."""
+        t = share.reshape(-1, *[1] * (self.ends.ndim - 1))
         (a, b), (u, v) = self.ends, self.runs
         points: Points = (1 + 2 * t) * (1 - t) ** 2 * a + t * t * (3 - 2 * t) * b + t * (1 - t) * ((1 - t) * u - t * v)
         return points

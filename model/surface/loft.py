@@ -77,7 +77,7 @@ def _girths(section: Section, shared: Sequence[str]) -> _Girth:
     n = len(section.points)
     start = section.names.index(shared[0]) if shared else _lowest_inboard(section.points)
     order = [(start + k) % n for k in range(n)]
-    lengths = np.linalg.norm(section.points[np.roll(order, -1)] - section.points[order], axis=1)
+    lengths = np.linalg.norm(section.points[[*order[1:], start]] - section.points[order], axis=1)
     knots = [k for k, i in enumerate(order) if section.names[i] in shared] if shared else [0]
     shares = np.zeros(n)
     for number, (k, end) in enumerate(zip(knots, [*knots[1:], n], strict=True)):
@@ -109,8 +109,9 @@ def _to_a_point(aft: Section, forward: Section) -> Band:
 
 
 def point_at(points: Points, where: NDArray[np.float64]) -> Points:
-    """Return the points at corner numbers plus shares of the following edge, on a loop (n, 3)."""
-    k = np.floor(where).astype(int) % len(points)
+    """Return the points at corner numbers plus shares of the following edge, on a loop, or several, (…, n, 3)."""
+    size = points.shape[-2]
+    k = np.floor(where).astype(int) % size
     part = (where - np.floor(where))[:, None]
-    here: Points = points[k] * (1 - part) + points[(k + 1) % len(points)] * part
-    return np.where(part == 0.0, points[k], here)
+    here: Points = points[..., k, :] * (1 - part) + points[..., (k + 1) % size, :] * part
+    return np.where(part == 0.0, points[..., k, :], here)

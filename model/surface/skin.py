@@ -10,12 +10,13 @@ within a few microns for that: exact where the cells are flat.
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
-from tapeloft.model.moments import Points, Triangles
+from tapeloft.model.moments import Points, Triangles, cross
 from tapeloft.model.solid import triangulated
 from tapeloft.model.surface.loft import NEAR, Band, point_at
 from tapeloft.model.surface.sections import Section
@@ -106,7 +107,12 @@ def pieces(ends: Points) -> int:
     >>> pieces(np.stack([square, smaller])), pieces(np.stack([square, twisted]))
     (1, 13)
     """
-    count = 1
+    return _pieces(ends.tobytes(), ends.shape[1])
+
+
+@lru_cache(maxsize=4096)  # a band is asked when it is judged, when its mesh is, and when that is made
+def _pieces(of: bytes, ribs: int) -> int:
+    ends, count = np.frombuffer(of).reshape(2, ribs, 3), 1
     while (worst := leaves(cut(ends, count)) / FLATNESS) > 1 + NEAR:
         count = max(count + 1, math.ceil(count * worst - NEAR))
     return count
@@ -127,14 +133,14 @@ def leaves(rows: Points) -> float:
     leave each other: what counts is the part square to one of the four triangles, measured along the cell's normal.
     """
     a, d = rows[:-1], rows[1:]
-    b, c = np.roll(a, -1, axis=1), np.roll(d, -1, axis=1)
+    b, c = (np.concatenate([loop[:, 1:], loop[:, :1]], axis=1) for loop in (a, d))
     apart = a - b + c - d
     whole = np.linalg.norm(apart, axis=2)
-    normal = np.cross(c - a, d - b)
+    normal = cross(c - a, d - b)
     size = np.linalg.norm(normal, axis=2, keepdims=True)
     normal = np.divide(normal, size, out=np.zeros_like(normal), where=size > 0)
     corners = np.stack([a, b, c, d]) - (a + b + c + d) / 4
-    areas = np.cross(corners, np.roll(corners, -1, axis=0))
+    areas = cross(corners, corners[[1, 2, 3, 0]])
     facing = np.einsum("tijk,ijk->tij", areas, normal)
     square = np.abs(np.einsum("tijk,ijk->tij", areas, apart))
     along = np.divide(square, facing, out=np.broadcast_to(whole, square.shape).copy(), where=facing > 0)
@@ -154,8 +160,9 @@ class _Row:
         """Return for each rib the vertex it meets, counted round the loop, and how many edges on the next one is."""
         n = len(self.where)
         met = np.abs(self.where - ribs[:, None]).argmin(axis=1)
-        on = (np.roll(met, -1) - met) % n
-        all_round = (on == 0) & (np.roll(ribs, -1) != ribs) & (n > 1)
+        following = np.arange(1, len(ribs) + 1) % len(ribs)
+        on = (met[following] - met) % n
+        all_round = (on == 0) & (ribs[following] != ribs) & (n > 1)
         return met, np.where(all_round, n, on)
 
     def run(self, start: np.int64, edges: np.int64) -> Numbers:
@@ -220,7 +227,8 @@ def _side(aft: _Row, forward: _Row, band: Band, free: int) -> _Side:
 
 def _are_plane(cells: Points) -> NDArray[np.bool_]:
     """Whether the corners of each cell, (k, 4, 3), lie in a plane, to a picometre, and convex: any diagonal will do."""
-    turns = np.cross(cells - np.roll(cells, 1, axis=1), np.roll(cells, -1, axis=1) - cells)
+    edges = cells[:, [1, 2, 3, 0]] - cells
+    turns = cross(edges[:, [3, 0, 1, 2]], edges)
     normal = turns.sum(axis=1)
     size = np.linalg.norm(normal, axis=1, keepdims=True)
     off = np.abs(np.einsum("kij,kj->ki", cells - cells[:, :1], normal))

@@ -18,7 +18,7 @@ CLOSE, FAR = 0.1, 0.5  # of a section's size, corner to corner: so near lie lett
 def signed_area(points: Points) -> float:
     """Return the area of a loop (n, 3) seen from forward, m²; negative if it runs clockwise."""
     y, z = points[:, 1] - points[0, 1], points[:, 2] - points[0, 2]
-    return float(y @ np.roll(z, -1) - z @ np.roll(y, -1)) / 2
+    return float(y[:-1] @ z[1:] - z[:-1] @ y[1:]) / 2  # the last corner's share is nought: the first is the origin
 
 
 def misread(survey: Survey, loops: Sequence[Points]) -> list[Problem]:
@@ -79,6 +79,8 @@ def _shift(one: Points, other: Points) -> int:
     """
     flat = [loop[:, 1:] - loop[:, 1:].mean(axis=0) for loop in (one, other)]
     size = np.sqrt((flat[0] ** 2).sum(axis=1).mean())
-    off = [np.sqrt(((flat[0] - np.roll(flat[1], -k, axis=0)) ** 2).sum(axis=1).mean()) for k in range(len(one))]
+    by = np.arange(len(one))
+    turned = flat[1][(by[:, None] + by) % len(one)]
+    off = np.sqrt(((flat[0] - turned) ** 2).sum(axis=2).mean(axis=1))
     best = int(np.argmin(off))
     return best if off[best] <= CLOSE * size and off[0] >= FAR * size else 0

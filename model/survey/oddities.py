@@ -151,8 +151,12 @@ def _middling(lines: Sequence[Mapping[str, Spot]]) -> dict[str, float]:
 
 def _lines(stations: Sequence[Station]) -> dict[str, dict[str, Spot]]:
     """Return, by mark, where it is at each station that has it, aft to forward."""
-    marks = dict.fromkeys(corner.name for station in stations for corner in station.corners if corner.name)
-    return {mark: {s.name: c.at for s in stations for c in s.corners if c.name == mark} for mark in marks}
+    lines: dict[str, dict[str, Spot]] = {}
+    for station in stations:
+        for corner in station.corners:
+            if corner.name:
+                lines.setdefault(corner.name, {})[station.name] = corner.at
+    return lines
 
 
 def _misses(line: Mapping[str, Spot]) -> dict[str, float]:

@@ -42,8 +42,9 @@ class Rows:
         return _gathered(self.rows, (self.slopes * x[self.columns].T), self.shape[0], x.ndim)
 
     def turned(self, x: Array) -> Array:
-        """Return the product of the transpose with *x*, (m,) or (m, k)."""
-        return _gathered(self.columns, (self.slopes * x[self.rows].T), self.shape[1], x.ndim)
+        """Return the product of the transpose with *x*, (m,) or (m, k), of which most rows may be nought."""
+        held = np.any(x.reshape(len(x), -1), axis=1)[self.rows]
+        return _gathered(self.columns[held], self.slopes[held] * x[self.rows[held]].T, self.shape[1], x.ndim)
 
 
 def _gathered(places: Whole, terms: Array, size: int, dimensions: int) -> Array:
@@ -69,8 +70,11 @@ class Factor:
     def halved(self, x: Array) -> Array:
         """Return R'⁻¹x for *x* (n, k): its columns' squares sum to the variances of what x weighs the unknowns by."""
         half, before = np.zeros_like(x), np.zeros((0, x.shape[1]))
+        weighed = np.any(x, axis=1)
         for k, (here, inverse) in enumerate(zip(self.order, self.inverse, strict=True)):
-            left = x[here] - self.ahead[k - 1].T @ before if k else x[here]
+            if not len(before) and not weighed[here].any():
+                continue  # R' is lower triangular: nought up to the first unknown that x weighs
+            left = x[here] - self.ahead[k - 1].T @ before if len(before) else x[here]
             before = inverse.T @ left
             half[here] = before
         return half

@@ -124,8 +124,8 @@ def _looked_out(net: TapeNet, found: Adjustment, more: TapeNet) -> tuple[list[st
     named = [one for one in mistakes(more, found.unknowns, stations) if one.kind in OF_STATIONS]
     along = np.column_stack([np.zeros((len(more.readings), 0)), *(one.along[:, None] for one in named)])
     weighed = along / sigmas[:, None]
-    shows, _ = found.shown(along[:count])
-    own = np.append(found.redundancies[telling] / found.sigmas[telling] ** 2, np.diagonal(shows))
+    shows, _ = found.shown_alone(along[:count])
+    own = np.append(found.redundancies[telling] / found.sigmas[telling] ** 2, shows)
     adds = np.vstack([-between[telling] / found.sigmas[telling, None], weighed[count:].T - weighed[:count].T @ between])
     words = [*(off_in_words(net.readings[k]) for k in telling), *(one.words for one in named)]
     return words, _Outlook(own, adds, tries.T @ solved)

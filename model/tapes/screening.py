@@ -4,7 +4,6 @@ Least squares spreads a gross slip over its neighbours and then blames one of th
 here first, before anything is adjusted.
 """
 
-import statistics
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -50,12 +49,11 @@ def _off(net: TapeNet, line: Sequence[int]) -> list[Strayed]:
     columns = [int(net.columns[net.readings[k].corners[0], 0]) for k in line]
     along += np.append(net.start, 0.0)[columns]
     read = np.array([net.readings[k].value for k in line])
-    measure = max(LEAST, SHARE * statistics.median(np.abs(read).tolist()))
-    found = []
-    for k, near in enumerate(_nearest(along)):
-        expected = _on_line(along[near], read[near], float(along[k]))
-        found.append(Strayed(line[k], expected, abs(float(read[k]) - expected) / measure))
-    return found
+    measure = max(LEAST, SHARE * float(np.median(np.abs(read))))
+    near = _nearest(along)
+    expected = _on_line(along[near], read[near], along)
+    far = np.abs(read - expected) / measure
+    return [Strayed(*one) for one in zip(line, expected.tolist(), far.tolist(), strict=True)]
 
 
 def _nearest(along: Array) -> Whole:
@@ -75,9 +73,17 @@ def _nearest(along: Array) -> Whole:
     return nearest
 
 
-def _on_line(along: Array, read: Array, at: float) -> float:
-    """Return where the straight line nearest to the readings is at a distance; their mean where they lie at one."""
-    middle, mean = float(along.mean()), float(read.mean())
-    spread = float(((along - middle) ** 2).sum())
-    slope = float(((along - middle) * (read - mean)).sum()) / spread if spread > 0 else 0.0
-    return mean + slope * (at - middle)
+def _on_line(along: Array, read: Array, at: Array) -> Array:
+    """Return where the straight lines nearest to readings are at a distance; their mean where they lie at one.
+
+    along, read (n, k): of the readings of each line; at (n,).
+
+    >>> _on_line(np.array([[0.0, 1, 3], [2, 2, 2]]), np.array([[1.0, 3, 7], [1, 2, 6]]), np.array([2.0, 5])).tolist()
+    [5.0, 3.0]
+    """
+    middle, mean = along.mean(axis=1, keepdims=True), read.mean(axis=1, keepdims=True)
+    spread = ((along - middle) ** 2).sum(axis=1)
+    rises = ((along - middle) * (read - mean)).sum(axis=1)
+    slope = np.divide(rises, spread, out=np.zeros_like(rises), where=spread > 0)
+    on_line: Array = mean[:, 0] + slope * (at - middle[:, 0])
+    return on_line

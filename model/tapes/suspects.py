@@ -197,7 +197,7 @@ def _allowed_for(net: TapeNet, here: _State, mistake: Mistake, guess: float | No
         start = start - found.moved(along[:, sized] @ step)
     for _ in range(ROUNDS):
         try:
-            found = adjusted(net.predicted, start, net.read - along @ sizes, net.sigmas, found.factor.order)
+            found = adjusted(net.predicted, start, net.read - along @ sizes, net.sigmas, found.factor)
         except Unsettled:
             return
         step = _step(found, along[:, sized])
@@ -232,11 +232,9 @@ def _weighed(found: Adjustment, every: Iterable[Mistake]) -> Iterator[tuple[Mist
     """Yield mistakes with by how much chi-square would fall were they allowed for, by the adjustment as it is."""
     left = iter(every)
     while some := list(islice(left, AT_ONCE)):
-        shows, shown = found.shown(np.column_stack([one.along for one in some]))
-        for k, one in enumerate(some):
-            own = float(shows[k, k])
-            made = 2 * float(shown[k]) - own if one.whole else float(shown[k]) ** 2 / own if own > 0 else 0.0
-            yield one, made
+        each = (one.tolist() for one in found.shown_alone(np.array([one.along for one in some]).T))
+        for one, own, shown in zip(some, *each, strict=True):
+            yield one, 2 * shown - own if one.whole else shown**2 / own if own > 0 else 0.0
 
 
 def _stations(net: TapeNet, found: Adjustment) -> list[str]:
