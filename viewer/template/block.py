@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
-from tapeloft.viewer.template.lettering import PITCH, Room, Spot, Stand, Written, broad, standing, turned_by
+from tapeloft.viewer.template.lettering import PITCH, TURNED, Room, Spot, Stand, Written, broad, standing, turned_by
 
 REACH, RISE = 5.0, 3.8  # of the height of letters: how long the arrows are to the right and up
 NAMES = 0.85  # of that height: the letters that arrows have
@@ -30,6 +30,11 @@ class Block:
     written: tuple[Written, ...]
     marks: tuple[tuple[Spot, ...], ...]
     beside: tuple[Spot, ...] = ()
+
+    @property
+    def read_as(self) -> float:
+        """The height of letters that are read as well: turned ones are read like smaller ones."""
+        return self.height * (TURNED if self.written[0].turn_deg else 1.0)
 
     @property
     def outline(self) -> Polygon:

@@ -24,7 +24,7 @@ def on_tiles(template: Template, layout: Tiling) -> Template:
     block = template.block
     if block is not None:
         held = any(_holds(window, block.outline.bounds) for window in windows)
-        if not held or (block.height < READ and not block.beside):
+        if not held or (block.read_as < READ and not block.beside):
             template = _with_block(template, block, _moved(block, windows, held))
     block = template.block
     own = block.written if block else ()
@@ -61,8 +61,8 @@ def _moved(block: Block, windows: Sequence[Box], held: bool) -> Block:
     was = block.outline.centroid
     rooms = [block.room.within(_shrunk(window)) for window in windows]
     found = [one for room in rooms if (one := block_within(room, block.lines, block.ways))]
-    best = max(found, key=lambda one: (one.height, -one.outline.centroid.distance(was)), default=block)
-    if held and best.height <= block.height:
+    best = max(found, key=lambda one: (one.read_as, -one.outline.centroid.distance(was)), default=block)
+    if held and best.read_as <= block.read_as:
         return block
     return replace(best, room=block.room)
 

@@ -26,7 +26,7 @@ PLANED = 1.0  # degrees: a bevel that is worth saying
 SHORT = 12.0  # mm: an edge that is too short to write on
 EDGES = (3.0, 2.5, 2.1, 1.8)  # mm, letters along edges
 NUMBERS = 4.0  # mm, letters of a bar's number
-BEVELLED = "bevel +: wider than the line on this face; -: wider on the other face"
+WIDER, NARROWER = "bevel +: wider than the line on this face", "bevel -: wider than it on the other face"
 
 
 @dataclass(frozen=True)
@@ -74,9 +74,10 @@ def template_of(piece: Piece, plane: Plane, lines: Sequence[str]) -> Template:
     """Return the template of a piece, seen on the face that its plane looks to, with *lines* of text on it."""
     start = piece.outline.bounds[:2]
     outline = _in_mm(piece.outline, start)
-    bevelled = any(_is_bevelled(edge) for edge in piece.edges)
+    bevels = [angle for edge in piece.edges if _is_bevelled(edge) for angle in edge.bevel]
+    signs = [*([WIDER] if max(bevels, default=0.0) > 0 else []), *([NARROWER] if min(bevels, default=0.0) < 0 else [])]
     room = Room(shapely.buffer(outline, -CLEAR))
-    block = block_in(room, (*lines, *([BEVELLED] if bevelled else [])), plane.ways)
+    block = block_in(room, (*lines, *signs), plane.ways)
     taken = [] if block.beside else [block.outline]
     edges = [one for edge in piece.edges if (one := _said_along(edge, start, room, taken))]
     name = [_named(piece.letter, room, taken)] if block.beside else []
