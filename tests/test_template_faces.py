@@ -21,6 +21,7 @@ from tapeloft.model.cutting.perforated import Holed, Perforated, perforated_at
 from tapeloft.model.cutting.plane import Plane, at_half_breadth, at_height, at_station
 from tapeloft.model.cutting.shelf import Shelving, shelf_at
 from tapeloft.model.cutting.slots import Holes, pierced
+from tapeloft.model.cutting.told import on_piece
 from tapeloft.model.solid import Solid
 from tapeloft.model.survey.boat import read_survey
 from tapeloft.viewer.form.ink import POINT, Words
@@ -266,3 +267,18 @@ def test_a_plain_bearer_is_at_its_middle_and_a_frame_between_its_openings() -> N
     frame = shapely.box(0, 0, 9, 4).difference(shapely.union_all([shapely.box(1, 1, 4, 3), shapely.box(6, 1, 8, 3)]))
     assert middles(frame, 0) == [5.0]
     assert middles(frame, 1) == []
+
+
+@pytest.mark.parametrize(("name", "plane"), PLACES)
+def test_a_piece_says_from_which_station_and_height_to_which_it_lies(name: str, plane: Plane) -> None:
+    """Read against the mesh: stations count along the tape, aft of the datum in the lazarette."""
+    survey = BOAT.compartment(name)
+    for piece in board(name, plane).pieces:
+        said = on_piece(piece, survey, name, ("this side",))
+        assert (said[0], said[1]) == (f"{piece.letter}   {name}", "this side")
+        assert "±" in said[3]
+        found = re.fullmatch(r"station (-?\d+) to (-?\d+) mm; height (-?\d+) to (-?\d+) mm", said[2])
+        assert found is not None
+        (x0, _, z0), (x1, _, z1) = piece.solid.bounds * 1000
+        along = sorted((-x0, -x1)) if name == "lazarette" else [x0, x1]
+        assert [float(one) for one in found.groups()] == pytest.approx([*along, z0, z1], abs=0.51)

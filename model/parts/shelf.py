@@ -26,20 +26,23 @@ class Shelf(Cutting):
     fiddle: Annotated[Pair, Length("height of the fiddle, and its thickness; height 0: none")] = (0.040, 0.018)
     bearer: Annotated[Pair, Length("breadth and depth of a bearer")] = (0.030, 0.030)
     timber: str = "teak"
+    of: str = ""
     point: Annotated[float, Mass("load that may stand anywhere")] = 10.0
     even: Annotated[float, Figure("even load, kg/m²", "kg_m2")] = 100.0
     bend: Annotated[float, Figure("it bends no more than this part of its span")] = 200.0
 
     @property
     def shelving(self) -> "Shelving":
-        """What is asked for; raises UnknownName for a timber that there is not."""
+        """What is asked for; raises UnknownName for a timber or a sheet that there is not."""
         from tapeloft.model.cutting.beams import Load
+        from tapeloft.model.cutting.sheetstock import sheet_called
         from tapeloft.model.cutting.shelf import Shelving
         from tapeloft.model.cutting.timber import timber_called
 
+        sheet = sheet_called(self.of) if self.of else None
         load = Load(self.point, self.even, self.bend)
         sizes = (self.thickness, self.fiddle if self.side else (0.0, 0.0), self.bearer)
-        return Shelving(self.height, self.side, self.depth, *sizes, timber_called(self.timber), load)
+        return Shelving(self.height, self.side, self.depth, *sizes, timber_called(self.timber), load, sheet)
 
     def made(self, space: "Compartment") -> Made:
         """Return the shelf in a space."""
