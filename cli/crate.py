@@ -1,5 +1,6 @@
 """tapeloft crate."""
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -8,9 +9,11 @@ from tapeloft.cli.cutting import PaperOption, Still, To
 from tapeloft.cli.options import AsJson, Force, Given, OneName, Options, SurveyFile, UnitsOption, duration
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from tapeloft.cli.printing import Table
     from tapeloft.model.compartment import Compartment
-    from tapeloft.model.crating.made import Made
+    from tapeloft.model.crating.made import Board, Made
     from tapeloft.model.crating.stood import Stood
     from tapeloft.model.gear.forms import Block
     from tapeloft.model.gear.gear import Gear
@@ -91,9 +94,12 @@ def crate(
     said = (*((GAS_ALONE,) if one.space.use == "gas" else ()), LIFTED, *cautions_for(one))
     mark, title = digest(one), f"{whole.name}: crate made to measure"
     templates = [
-        template_of(board.piece, board.plane, (board.piece.letter, whole.name, board.plane.face, surveyed(one)))
-        for board in boards
-    ]
+        template_of(replace(some[0].piece, letter=name), some[0].plane, (
+            f"{name}   {whole.name}", f"this side: {some[0].plane.face}",
+            f"crate made to measure, {thick * 1000:g} mm thick", surveyed(one),
+        ))
+        for name, some in _alike(boards)
+    ]  # fmt: skip
     solids = [(board.piece.letter, board.piece.solid) for board in boards]
     remarks = (*filter(None, [whole.basis]), *said)
     files = files_of(to if to and lines else (), templates, lines, solids, paper, title, remarks)
@@ -119,6 +125,23 @@ def crate(
         for file in written:
             say(f"wrote {file}")
     raise typer.Exit(0 if made or any(stood.out or stood.straight_least for _, stood in found) else 1)
+
+
+def _alike(boards: "Sequence[Board]") -> "list[tuple[str, list[Board]]]":
+    """Return the boards that are cut alike together, with what they are called."""
+    groups: list[list[Board]] = []
+    for board in boards:
+        own = next((some for some in groups if _is_like(some[0], board)), None)
+        if own is None:
+            groups.append([board])
+        else:
+            own.append(board)
+    return [(" and ".join(board.piece.letter for board in some), some) for some in groups]
+
+
+def _is_like(one: "Board", other: "Board") -> bool:
+    same = one.plane.face == other.plane.face and one.plane.ways == other.plane.ways
+    return same and bool(one.piece.outline.normalize().equals_exact(other.piece.outline.normalize(), 1e-6))
 
 
 NONE = "no crate made to measure stands under a lid and goes straight up through it"

@@ -39,7 +39,9 @@ def grate(
         Literal["fore-and-aft", "athwartships"], typer.Option(help="which way battens run, or a sheet spans")
     ] = "fore-and-aft",
     timber: Annotated[str, typer.Option(metavar="NAME", help="teak, dark red meranti, light red meranti")] = "teak",
-    of: Annotated[str, typer.Option(metavar="NAME", help="a perforated sheet is of plywood or FRP")] = "plywood",
+    of: Annotated[
+        str, typer.Option(metavar="NAME", help="of a perforated sheet: plywood, cross-grain plywood, FRP")
+    ] = "plywood",
     modulus: Annotated[
         float | None, typer.Option(metavar="GPA", help="the sheet's modulus of elasticity, as its maker states it")
     ] = None,
@@ -95,7 +97,7 @@ def grate(
     from tapeloft.model.cutting.beams import Load
     from tapeloft.model.cutting.board import Cut
     from tapeloft.model.cutting.flooded import flooded
-    from tapeloft.model.cutting.told import cut_cautions, digest, surveyed
+    from tapeloft.model.cutting.told import cut_cautions, digest
     from tapeloft.model.files.writing import write_set
     from tapeloft.model.units import format_length
     from tapeloft.viewer.template.plan import plan_of
@@ -113,7 +115,7 @@ def grate(
     )  # fmt: skip
     (whole,) = built([one])
     mark, place = digest(one), f"upper face {format_length(top, one.unit)} up"
-    found = KINDS[kind](whole, top, asked, cut, (place, surveyed(one)))
+    found = KINDS[kind](whole, top, asked, cut, (place,))
     made, lines = found.laid, found.lines
     water = flooded(whole, made, top)
     outlines = [section.outline for section in made.sections]

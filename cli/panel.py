@@ -94,7 +94,7 @@ def panel(
     from tapeloft.model.cutting.board import Cut, board_at
     from tapeloft.model.cutting.cleats import cleats
     from tapeloft.model.cutting.slots import Holes, pierced
-    from tapeloft.model.cutting.told import cut_cautions, digest, listed, surveyed
+    from tapeloft.model.cutting.told import cut_cautions, digest, listed, on_piece
     from tapeloft.model.files.writing import write_set
     from tapeloft.viewer.template.template import template_of, template_of_sheet
 
@@ -114,8 +114,8 @@ def panel(
     lines = [listed(piece, thick, sd) for piece, sd in zip(board.pieces, each_off, strict=True)]
     said = (*cut_cautions(one, cut.gaps, off), *cautions_for(one))
     mark, title = digest(one), f"{whole.name}: panel, {place}"
-    on_it = (f"this side: {plane.face}", f"{place}, {thick * 1000:g} mm thick", surveyed(one))
-    templates = [template_of(piece, plane, (f"{piece.letter}   {whole.name}", *on_it)) for piece in board.pieces]
+    on_it = f"this side: {plane.face}", f"{place}, {thick * 1000:g} mm thick"
+    templates = [template_of(piece, plane, on_piece(piece, one, whole.name, on_it)) for piece in board.pieces]
     nest = nest_of([(piece.letter, piece.outline) for piece in board.pieces], sheet, kerf, grain)
     sheets = [template_of_sheet(one, k, templates) for k, one in enumerate(nest.sheets if nest else (), start=1)]
     solids = [(f"panel {piece.letter}", piece.solid) for piece in board.pieces]

@@ -65,14 +65,16 @@ def rail(
     """
     from tapeloft.cli.asking import asked_survey, built
     from tapeloft.cli.basis import bases, say_bases
+    from tapeloft.cli.chances import cuts_off_of
     from tapeloft.cli.cutting import cut_list, drawn, edge_list, files_of, hold_still, leave, size, weight
     from tapeloft.cli.printing import print_json, print_tables, say, say_notes
     from tapeloft.cli.spacing import length_of
     from tapeloft.model.cautions import GAS_ALONE, cautions_for
     from tapeloft.model.cutting.inset import Gaps
-    from tapeloft.model.cutting.told import cut_cautions, digest, listed, surveyed
+    from tapeloft.model.cutting.told import cut_cautions, digest, listed, on_piece
     from tapeloft.model.fall import lids_of
     from tapeloft.model.files.writing import write_set
+    from tapeloft.model.plusminus.cutagain import worst
     from tapeloft.model.reaching.arm import Arm, lids_for, reached
     from tapeloft.model.reaching.rail import Asked, rail_in
     from tapeloft.viewer.reached import draw_reached
@@ -93,17 +95,20 @@ def rail(
     arm = reached(whole, lids_for(whole, falls, asked.arm), asked.arm)
     pieces = [made.rail, *made.brackets]
     lines = [listed(piece, asked.section.deep) for piece in pieces]
+    off = worst(cuts_off_of(whole, [(made.level.plane, asked.section.deep, made.rail.outline)], asked.gap))
     gas = (GAS_ALONE,) if one.space.use == "gas" else ()
     said = (
         REACH.format(reach=asked.arm.reach * 1000),
         *gas,
-        *cut_cautions(one, Gaps(asked.gap, asked.gap, asked.gap), None),
+        *cut_cautions(one, Gaps(asked.gap, asked.gap, asked.gap), off),
         *cautions_for(one),
     )
     mark, title = digest(one), f"{whole.name}: rail along the {made.side} side"
-    place = f"middle {made.height * 1000:.0f} mm up"
+    place, deep = f"middle {made.height * 1000:.0f} mm up", f"{asked.section.deep * 1000:g} mm deep"
     templates = [
-        template_of(piece, made.level.plane, (f"{piece.letter}   {whole.name}", f"upper face; {place}", surveyed(one)))
+        template_of(
+            piece, made.level.plane, on_piece(piece, one, whole.name, ("this side: upper face", f"{place}, {deep}"))
+        )
         for piece in pieces
     ]
     solids = [(piece.letter, piece.solid) for piece in pieces]
@@ -131,7 +136,8 @@ def rail(
             in_reach={"least": arm.least, "most": arm.most}, span_m=made.span_m, overhang_m=made.overhang_m,
             spacing_m=made.spacing_m, brackets=len(made.brackets), fender=fender if hangs else None,
             pitch_m=made.pitch_m, under_lid=made.under_lid,
-            hooks=[{"place_m": hung.hook, "leans_deg": hung.leans_deg} for hung in made.hung], survey=mark,
+            hooks=[{"place_m": hung.hook, "leans_deg": hung.leans_deg} for hung in made.hung], plus_minus=off,
+            survey=mark,
             pieces=lines,
             outside_m3=made.outside_m3, files=written, remarks=made.notes, basis=bases([whole]), notes=whole.notes,
             cautions=said,

@@ -34,6 +34,15 @@ def shelf(
     ] = "40x18",
     bearer: Annotated[str, typer.Option(metavar="B x D", help="breadth and depth, mm")] = "30x30",
     timber: Annotated[str, typer.Option(metavar="NAME", help="teak, dark red meranti, light red meranti")] = "teak",
+    of: Annotated[
+        str | None,
+        typer.Option(metavar="NAME", help="its board: plywood, cross-grain plywood, FRP; left out: of the timber"),
+    ] = None,
+    modulus: Annotated[
+        float | None, typer.Option(metavar="GPA", help="that sheet's modulus of elasticity, as its maker states it")
+    ] = None,
+    strength: Annotated[float | None, typer.Option(metavar="MPA", help="and its modulus of rupture")] = None,
+    density: Annotated[float | None, typer.Option(metavar="KG", help="and its density, kg/m³")] = None,
     point: Annotated[str, typer.Option(metavar="MASS", help="load that may stand anywhere on it")] = "10 kg",
     even: Annotated[float, typer.Option(metavar="KG", help="load spread over it, kg/m²")] = 100.0,
     bend: Annotated[float, typer.Option(metavar="N", min=20, help="it bends no more than 1/N of its span")] = 200,
@@ -53,6 +62,7 @@ def shelf(
     """A shelf with a fiddle on bearers: pieces that go in, how it sags, room under and over it, templates."""
     from tapeloft.cli.asking import asked_survey, built
     from tapeloft.cli.basis import bases, say_bases
+    from tapeloft.cli.chances import cuts_off_of
     from tapeloft.cli.cutting import (
         cleat_list,
         cut_list,
@@ -68,6 +78,7 @@ def shelf(
     )  # fmt: skip
     from tapeloft.cli.printing import print_json, print_tables, say, say_notes
     from tapeloft.cli.spacing import length_of
+    from tapeloft.cli.stated import stated_sheet, stated_source
     from tapeloft.model.cautions import cautions_for
     from tapeloft.model.cutting.beams import Load
     from tapeloft.model.cutting.board import Cut
@@ -75,9 +86,17 @@ def shelf(
     from tapeloft.model.cutting.room import room_under_and_over
     from tapeloft.model.cutting.shelf import Shelving, shelf_at
     from tapeloft.model.cutting.timber import timber_called
-    from tapeloft.model.cutting.told import cut_cautions, digest, loads_told, shelf_listed, surveyed
+    from tapeloft.model.cutting.told import (
+        cut_cautions,
+        digest,
+        loads_told,
+        on_piece,
+        sheet_loads_told,
+        shelf_listed,
+    )  # fmt: skip
     from tapeloft.model.errors import TapeloftError
     from tapeloft.model.files.writing import write_set
+    from tapeloft.model.plusminus.cutagain import worst
     from tapeloft.model.units import format_length
     from tapeloft.viewer.template.plan import plan_of
     from tapeloft.viewer.template.template import template_of, under_piece
@@ -94,20 +113,24 @@ def shelf(
     bar = pair("bearer", bearer, "breadth x depth", "30x30")
     asked = Shelving(
         top, against, size("depth", depth or "0"), size("thickness", thickness), strip, bar,
-        timber_called(timber), Load(weight("point", point), even, bend),
+        timber_called(timber), Load(weight("point", point), even, bend), stated_sheet(of, modulus, strength, density),
     )  # fmt: skip
     cut = Cut(gaps_of(gap, gap_end, gap_obstruction))
     (whole,) = built([one])
     made = shelf_at(whole, asked, cut)
     under, over = room_under_and_over(whole, made)
     lines, fixed = shelf_listed(made, asked), cleats(made.board.pieces)
-    said = (loads_told(asked.timber, asked.load), *cut_cautions(one, cut.gaps, None), *cautions_for(one))
+    slabs = [(made.board.plane, asked.thickness, piece.outline) for piece in made.board.pieces]
+    off = worst(cuts_off_of(whole, slabs, cut.gaps.widest))
+    source = stated_source(modulus, strength)
+    borne = sheet_loads_told(asked.sheet, asked.load, source) if asked.sheet else loads_told(asked.timber, asked.load)
+    said = (borne, *cut_cautions(one, cut.gaps, off), *cautions_for(one))
     mark, place = digest(one), f"upper face {format_length(top, one.unit)} up"
     title = f"{whole.name}: shelf, {place}"
     plane, bars = made.board.plane, [bar.outline for bar in made.bearers]
-    on_it = (f"this side: {plane.face}", f"{place}, {asked.thickness * 1000:g} mm thick", surveyed(one))
+    on_it = f"this side: {plane.face}", f"{place}, {asked.thickness * 1000:g} mm {_laid(asked.stock.name, made)}"
     templates = [
-        under_piece(template_of(piece, plane, (f"{piece.letter}   {whole.name}", *on_it)), piece, bars)
+        under_piece(template_of(piece, plane, on_piece(piece, one, whole.name, on_it)), piece, bars)
         for piece in made.board.pieces
     ]
     outlines = [(piece.letter, piece.outline) for piece in made.board.pieces]
@@ -126,7 +149,8 @@ def shelf(
         print_json(
             "shelf", compartment=whole.name, height_m=top, side=against, depth_m=asked.depth,
             thickness_m=asked.thickness, fiddle_m=asked.fiddle, bearer_m=asked.bearer, timber=asked.timber,
-            load=asked.load, span_m=made.span_m, spacing_m=made.spacing_m, sag_m=made.sag_m, block_m=made.block_m,
+            sheet=asked.sheet, plus_minus=off, load=asked.load, span_m=made.span_m, spacing_m=made.spacing_m,
+            sag_m=made.sag_m, block_m=made.block_m,
             mass_kg=made.mass_kg, outside_m3=made.outside_m3, under=under, over=over, survey=mark, pieces=lines,
             cleats=fixed, files=written, remarks=made.notes, basis=bases([whole]), notes=whole.notes, cautions=said,
         )  # fmt: skip
@@ -141,6 +165,13 @@ def shelf(
     for file in written:
         say(f"wrote {file}")
     leave(boards, len(one.openings), math.inf)
+
+
+def _laid(name: str, made: "Shelf") -> str:
+    """Return what the board is of, and which way the grain runs of a sheet whose strength hangs on that."""
+    along, across = ("fore and aft", "athwartships")[:: 1 if made.stretch == 0 else -1]
+    grain = {"plywood": along, "cross-grain plywood": across}.get(name)
+    return f"plywood, face grain {grain}" if grain else name
 
 
 def _figures(whole: "Compartment", made: "Shelf", under: "Room", over: "Room", units: str) -> "Table":

@@ -55,6 +55,7 @@ def step(
     """
     from tapeloft.cli.asking import asked_survey, built
     from tapeloft.cli.basis import bases, say_bases
+    from tapeloft.cli.chances import cuts_off_of
     from tapeloft.cli.cutting import (
         cut_list,
         drawn,
@@ -77,9 +78,10 @@ def step(
     from tapeloft.model.climbing.wanted import Wanted
     from tapeloft.model.cutting.board import Cut
     from tapeloft.model.cutting.timber import timber_called
-    from tapeloft.model.cutting.told import cut_cautions, digest, listed, surveyed
+    from tapeloft.model.cutting.told import cut_cautions, digest, listed, on_piece
     from tapeloft.model.fall import fall_called
     from tapeloft.model.files.writing import write_set
+    from tapeloft.model.plusminus.cutagain import worst
     from tapeloft.viewer.template.template import template_of
 
     hold_still(still, force=force)
@@ -96,12 +98,14 @@ def step(
     made = steps_in(whole, fall_called(whole, opening), wanted, cut, side, _floor(floor, one))
     every = held_every(wanted.least[1], wanted.thickness, sawn, mass)
     lines = [listed(piece, wanted.thickness) for piece in made.boards]
-    said = (*_cautions(one, mass, wanted), *(cut_cautions(one, cut.gaps, None) if lines else ()), *cautions_for(one))
+    treads = [(one.plane, wanted.thickness, one.piece.outline) for one in made.steps if one.piece is not None]
+    off = worst(cuts_off_of(whole, treads, cut.gaps.widest)) if treads else None
+    said = (*_cautions(one, mass, wanted), *(cut_cautions(one, cut.gaps, off) if lines else ()), *cautions_for(one))
     mark, title = digest(one), f"{whole.name}: steps to {made.fall.name}"
     boards = [one for one in made.steps if one.piece is not None]
     texts = [f"upper face {step.height * 1000:.0f} mm up, {wanted.thickness * 1000:g} mm thick" for step in boards]
     templates = [
-        template_of(step.piece, step.plane, (f"{step.piece.letter}   {whole.name}", "upper face", text, surveyed(one)))
+        template_of(step.piece, step.plane, on_piece(step.piece, one, whole.name, ("this side: upper face", text)))
         for step, text in zip(boards, texts, strict=True)
         if step.piece is not None
     ]
@@ -125,7 +129,8 @@ def step(
                  "stand_m": step.stand, "turned_deg": step.turned, "below_lip_m": step.below_lip}
                 for step in made.steps
             ],
-            held_every_m=every, supports=held, load_kg=mass, timber=sawn, shortfalls=made.shortfalls, survey=mark,
+            held_every_m=every, supports=held, load_kg=mass, timber=sawn, shortfalls=made.shortfalls, plus_minus=off,
+            survey=mark,
             pieces=lines, outside_m3=made.outside_m3, files=written, remarks=made.notes, basis=bases([whole]),
             notes=whole.notes, cautions=said,
         )  # fmt: skip
