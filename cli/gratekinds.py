@@ -150,7 +150,7 @@ def _said(section: "Section", whole: "Compartment", on_it: Sequence[str], sizes:
     from tapeloft.model.cutting.told import on_piece
 
     (place,) = on_it
-    return on_piece(section, whole.survey, whole.name, (f"upper face; {place}", sizes))
+    return on_piece(section, whole.survey, whole.name, (f"this side: {place}", sizes))
 
 
 def _solids(made: "Laid") -> "list[tuple[str, Solid]]":
