@@ -67,7 +67,31 @@ def cut_off_of(
     gap: float,
 ) -> "CutOff | None":
     """Return how far pieces cut to a *clear* outline may be off; None where no ± is stated, or it was stopped."""
-    from tapeloft.model.plusminus.cutagain import DRAWN, cut_off
+    from tapeloft.model.plusminus.cutagain import cut_off
+
+    spaces = _spaces_as_read(whole)
+    return None if spaces is None else cut_off(spaces, plane, thickness, clear, pieces, gap)
+
+
+def cuts_off_of(
+    whole: "Compartment", pieces: "Sequence[tuple[Plane, float, Polygon]]", gap: float
+) -> "tuple[CutOff | None, ...]":
+    """Return the same of pieces that each lie on a plane of their own, with their thickness, m."""
+    from tapeloft.model.cutting.outline import clear_outline
+    from tapeloft.model.plusminus.cutagain import cut_off
+
+    spaces = _spaces_as_read(whole)
+    if spaces is None:
+        return (None,) * len(pieces)
+    return tuple(
+        cut_off(spaces, plane, thick, clear_outline(whole.inside, plane, thick), [outline], gap)
+        for plane, thick, outline in pieces
+    )
+
+
+def _spaces_as_read(whole: "Compartment") -> "list[Solid] | None":
+    """Return spaces as they might be read; None where no ± is stated, or it was stopped."""
+    from tapeloft.model.plusminus.cutagain import DRAWN
     from tapeloft.model.plusminus.redrawn import redrawing
     from tapeloft.model.spaces import asked_space
 
@@ -76,7 +100,7 @@ def cut_off_of(
         return None
     try:
         with stoppable():
-            return cut_off(_told(again, DRAWN, whole.name), plane, thickness, clear, pieces, gap)
+            return list(_told(again, DRAWN, whole.name))
     except KeyboardInterrupt:
         return None
 

@@ -1,6 +1,7 @@
 """tapeloft crate."""
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -30,8 +31,10 @@ from tapeloft.cli.sizes import size
 from tapeloft.cli.spacing import length_of
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from tapeloft.model.compartment import Compartment
-    from tapeloft.model.crating.made import Made
+    from tapeloft.model.crating.made import Board, Made
     from tapeloft.model.crating.stood import Crate, Stood
     from tapeloft.model.gear.forms import Block
     from tapeloft.model.gear.gear import Gear
@@ -107,9 +110,12 @@ def crate(
     lines = [listed(board.piece, thick) for board in boards]
     title = f"{whole.name}: crate made to measure"
     templates = [
-        template_of(board.piece, board.plane, (board.piece.letter, whole.name, board.plane.face, surveyed(one)))
-        for board in boards
-    ]
+        template_of(replace(some[0].piece, letter=name), some[0].plane, (
+            f"{name}   {whole.name}", f"this side: {some[0].plane.face}",
+            f"crate made to measure, {thick * 1000:g} mm thick", surveyed(one),
+        ))
+        for name, some in _alike(boards)
+    ]  # fmt: skip
     solids = [(board.piece.letter, board.piece.solid) for board in boards]
     cautions = (*((GAS_ALONE,) if one.space.use == "gas" else ()), LIFTED, *cautions_for(one))
     part = Part(
@@ -135,6 +141,23 @@ def crate(
     )  # fmt: skip
     out = Out(to if to and lines else (), still, as_json, units, force, paper, exploded)
     tell(part, out, leave(part, out))
+
+
+def _alike(boards: "Sequence[Board]") -> "list[tuple[str, list[Board]]]":
+    """Return the boards that are cut alike together, with what they are called."""
+    groups: list[list[Board]] = []
+    for board in boards:
+        own = next((some for some in groups if _is_like(some[0], board)), None)
+        if own is None:
+            groups.append([board])
+        else:
+            own.append(board)
+    return [(" and ".join(board.piece.letter for board in some), some) for some in groups]
+
+
+def _is_like(one: "Board", other: "Board") -> bool:
+    same = one.plane.face == other.plane.face and one.plane.ways == other.plane.ways
+    return same and bool(one.piece.outline.normalize().equals_exact(other.piece.outline.normalize(), 1e-6))
 
 
 NONE = "no crate made to measure stands under a lid and goes straight up through it"

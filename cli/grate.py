@@ -65,7 +65,9 @@ def grate(
         Literal["fore-and-aft", "athwartships"], typer.Option(help="which way battens run, or a sheet spans")
     ] = "fore-and-aft",
     timber: TimberName = "teak",
-    of: Annotated[str, typer.Option(metavar="NAME", help="a perforated sheet is of plywood or FRP")] = "plywood",
+    of: Annotated[
+        str, typer.Option(metavar="NAME", help="of a perforated sheet: plywood, cross-grain plywood, FRP")
+    ] = "plywood",
     modulus: Annotated[
         float | None, typer.Option(metavar="GPA", help="the sheet's modulus of elasticity, as its maker states it")
     ] = None,
@@ -104,7 +106,7 @@ def grate(
     from tapeloft.model.cutting.board import Cut
     from tapeloft.model.cutting.flooded import flooded
     from tapeloft.model.cutting.timber import timber_called
-    from tapeloft.model.cutting.told import cut_cautions, digest, surveyed
+    from tapeloft.model.cutting.told import cut_cautions, digest
     from tapeloft.model.units import format_length
     from tapeloft.viewer.template.plan import plan_of
     from tapeloft.viewer.template.template import template_of_sheet
@@ -121,7 +123,7 @@ def grate(
     )  # fmt: skip
     (whole,) = built([one])
     place = f"upper face {format_length(top, one.unit)} up"
-    found = KINDS[kind](whole, top, asked, cut, (place, surveyed(one)))
+    found = KINDS[kind](whole, top, asked, cut, (place,))
     made, sections = found.laid, found.laid.sections
     water = flooded(whole, made, top)
     outlines = [section.outline for section in sections]

@@ -1,7 +1,7 @@
 """The kinds of grate that can be asked for: each made, listed, drawn and told."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from tapeloft.cli.progress import each
@@ -14,9 +14,8 @@ if TYPE_CHECKING:
     from tapeloft.model.cutting.beams import Load
     from tapeloft.model.cutting.board import Cut
     from tapeloft.model.cutting.holes import Pattern
-    from tapeloft.model.cutting.laying import Laid, Way
+    from tapeloft.model.cutting.laying import Laid, Section, Way
     from tapeloft.model.cutting.perforated import Holed
-    from tapeloft.model.cutting.sheetstock import SheetStock
     from tapeloft.model.cutting.timber import Timber
     from tapeloft.model.cutting.told import Line
     from tapeloft.model.solid import Solid
@@ -74,7 +73,7 @@ def battens(whole: "Compartment", top: float, asked: Asked, cut: "Cut", on_it: S
     per = lay.batten[1], lay.bearer[1], lay.timber.density_kg_m3
     lines = [line for bars in made.sections for line in bars_listed(bars, *per)]
     sizes = f"battens {_mm(lay.batten)}, bearers {_mm(lay.bearer)} under them"
-    templates = [template_of_bars(one, made.plane, _said(one.letter, whole, on_it, sizes)) for one in made.sections]
+    templates = [template_of_bars(one, made.plane, _said(one, whole, on_it, sizes)) for one in made.sections]
     told = {"timber": lay.timber, "batten_m": lay.batten, "gap_m": lay.gap, "bearer_m": lay.bearer}
     return Kind(made, lines, templates, lambda: _solids(made), [], lines, [], told, (loads_told(lay.timber, lay.load),))
 
@@ -96,7 +95,7 @@ def egg_crate(whole: "Compartment", top: float, asked: Asked, cut: "Cut", on_it:
     templates = [
         template
         for one in made.sections
-        for template in templates_of_crossed(one, made.plane, _said(one.letter, whole, on_it, sizes))
+        for template in templates_of_crossed(one, made.plane, _said(one, whole, on_it, sizes))
     ]
     ideal = cell[0] * cell[1] / ((bar[0] + cell[0]) * (bar[0] + cell[1]))
     rows = [("open, of cells without an edge", f"{ideal * 100:.1f}", "%")]
@@ -112,16 +111,17 @@ def perforated(whole: "Compartment", top: float, asked: Asked, cut: "Cut", on_it
     """Return a grate that is a sheet with holes."""
     from tapeloft.model.cutting.holes import ideal_open_share
     from tapeloft.model.cutting.perforated import Holed, drilled, perforated_at
+    from tapeloft.model.cutting.sheetstock import sheet_stated
     from tapeloft.model.cutting.told import pierced_listed
     from tapeloft.viewer.template.template import template_of_pierced
 
-    of = _stock(asked)
+    of = sheet_stated(asked.of, asked.modulus, asked.strength, asked.density)
     holed = Holed(*asked.on_bearers, asked.thickness, asked.hole, asked.pitch, asked.pattern, asked.web, of)
     made = perforated_at(whole, top, holed, cut)
     densities = of.density_kg_m3, holed.timber.density_kg_m3
     lines = [line for one in made.sections for line in pierced_listed(one, holed.bearer[1], *densities)]
     sizes = f"{of.name} {holed.thickness * 1000:g} mm, holes {holed.bore * 1000:g} every {holed.pitch * 1000:g}"
-    templates = [template_of_pierced(one, made.plane, _said(one.letter, whole, on_it, sizes)) for one in made.sections]
+    templates = [template_of_pierced(one, made.plane, _said(one, whole, on_it, sizes)) for one in made.sections]
     pieces = [(one.letter, one.outline) for one in made.sections]
     count = sum(len(one.middles) for one in made.sections)
     ideal = ideal_open_share(holed.bore, holed.pitch, holed.pattern)
@@ -142,25 +142,11 @@ KINDS = {"battens": battens, "egg-crate": egg_crate, "perforated": perforated}
 BREADTH, CELL = ("breadth x depth", "40x18"), ("a gap, or breadth x length of a cell", "40x40")
 
 
-def _stock(asked: Asked) -> "SheetStock":
-    """Return the sheet that was asked for, with what its maker states of it."""
-    from tapeloft.model.cutting.sheetstock import sheet_called
-    from tapeloft.model.errors import TapeloftError
+def _said(section: "Section", whole: "Compartment", on_it: Sequence[str], sizes: str) -> tuple[str, ...]:
+    from tapeloft.model.cutting.told import on_piece
 
-    found = sheet_called(asked.of)
-    for name, figure in (("modulus", asked.modulus), ("strength", asked.strength), ("density", asked.density)):
-        if figure is not None and not 0 < figure < 1e5:
-            raise TapeloftError(f"--{name} {figure:g}: it has to be over 0")
-    if asked.modulus is not None:
-        found = replace(found, modulus_pa=asked.modulus * 1e9)
-    if asked.strength is not None:
-        found = replace(found, rupture_pa=asked.strength * 1e6)
-    return found if asked.density is None else replace(found, density_kg_m3=asked.density)
-
-
-def _said(letter: str, whole: "Compartment", on_it: Sequence[str], sizes: str) -> tuple[str, ...]:
-    place, mark = on_it
-    return f"{letter}   {whole.name}", f"upper face; {place}", sizes, mark
+    (place,) = on_it
+    return on_piece(section, whole.survey, whole.name, (f"this side: {place}", sizes))
 
 
 def _solids(made: "Laid") -> "list[tuple[str, Solid]]":
@@ -169,14 +155,12 @@ def _solids(made: "Laid") -> "list[tuple[str, Solid]]":
 
 def _pressed(holed: "Holed", asked: Asked) -> str:
     from tapeloft.model.cutting.perforated import STOOD_ON
-    from tapeloft.model.cutting.sheetstock import PRESSED
+    from tapeloft.model.cutting.sheetstock import source_of
+    from tapeloft.model.cutting.told import sheet_loads_told
 
-    of = holed.stock
-    stated = "as stated" if asked.modulus is not None and asked.strength is not None else PRESSED
     return (
-        f"Loads are taken by {of.name}, its face grain along the span: E {of.modulus_pa / 1e9:.2f} GPa, modulus of "
-        f"rupture {of.rupture_pa / 1e6:.1f} MPa, of which a {holed.load.safety:.0f}th is allowed ({stated}). The point "
-        f"load stands on a strip {STOOD_ON * 1000:.0f} mm broad, of which what lies between holes is counted."
+        f"{sheet_loads_told(holed.stock, holed.load, source_of(asked.modulus, asked.strength))} The point load stands "
+        f"on a strip {STOOD_ON * 1000:.0f} mm broad, of which what lies between holes is counted."
     )
 
 

@@ -98,7 +98,7 @@ def panel(
     from tapeloft.model.cutting.board import Cut, board_at
     from tapeloft.model.cutting.cleats import cleats
     from tapeloft.model.cutting.slots import Holes, pierced
-    from tapeloft.model.cutting.told import cut_cautions, digest, listed, surveyed
+    from tapeloft.model.cutting.told import cut_cautions, digest, listed, on_piece
     from tapeloft.viewer.template.template import template_of, template_of_sheet
 
     hold_picture(still, force=force)
@@ -116,8 +116,8 @@ def panel(
     each_off = off.areas_sd_m2 if off else (None,) * len(outlines)
     lines = [listed(piece, thick, sd) for piece, sd in zip(board.pieces, each_off, strict=True)]
     title = f"{whole.name}: panel, {place}"
-    on_it = (f"this side: {plane.face}", f"{place}, {thick * 1000:g} mm thick", surveyed(one))
-    templates = [template_of(piece, plane, (f"{piece.letter}   {whole.name}", *on_it)) for piece in board.pieces]
+    on_it = f"this side: {plane.face}", f"{place}, {thick * 1000:g} mm thick"
+    templates = [template_of(piece, plane, on_piece(piece, one, whole.name, on_it)) for piece in board.pieces]
     nest = nest_of([(piece.letter, piece.outline) for piece in board.pieces], sheet, kerf, grain)
     layouts = [template_of_sheet(one, k, templates) for k, one in enumerate(nest.sheets if nest else (), start=1)]
     ways = ways_in(lines, [line.piece for line in lines], plane)

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 import typer
 
 from tapeloft.cli.asking import asked_survey, built
+from tapeloft.cli.chances import cuts_off_of
 from tapeloft.cli.cutlist import cut_list, edge_list
 from tapeloft.cli.options import (
     AsJson,
@@ -82,9 +83,10 @@ def rail(
     """
     from tapeloft.model.cautions import GAS_ALONE, cautions_for
     from tapeloft.model.cutting.inset import Gaps
-    from tapeloft.model.cutting.told import cut_cautions, digest, listed, surveyed
+    from tapeloft.model.cutting.told import cut_cautions, digest, listed, on_piece
     from tapeloft.model.fall import lids_of
     from tapeloft.model.parts.rail import Rail as Reading
+    from tapeloft.model.plusminus.cutagain import worst
     from tapeloft.model.reaching.arm import lids_for, reached
     from tapeloft.model.reaching.rail import rail_in
     from tapeloft.viewer.reached import draw_reached
@@ -107,11 +109,10 @@ def rail(
     pieces = [made.rail, *made.brackets]
     lines = [listed(piece, asked.section.deep) for piece in pieces]
     title = f"{whole.name}: rail along the {made.side} side"
-    on_it = f"upper face; middle {made.height * 1000:.0f} mm up"
-    templates = [
-        template_of(piece, made.level.plane, (f"{piece.letter}   {whole.name}", on_it, surveyed(one)))
-        for piece in pieces
-    ]
+    off = worst(cuts_off_of(whole, [(made.level.plane, asked.section.deep, made.rail.outline)], asked.gap))
+    place = f"middle {made.height * 1000:.0f} mm up, {asked.section.deep * 1000:g} mm deep"
+    on_it = "this side: upper face", place
+    templates = [template_of(piece, made.level.plane, on_piece(piece, one, whole.name, on_it)) for piece in pieces]
     in_place = [("rail", made.rail.solid), *(("bracket", piece.solid) for piece in made.brackets)]
     in_place += [(fender, hung.body) for hung in made.hung]
     hangs = fender if asked.fender else ""
@@ -125,12 +126,12 @@ def rail(
             "spacing_m": made.spacing_m, "brackets": len(made.brackets), "fender": hangs or None,
             "pitch_m": made.pitch_m, "under_lid": made.under_lid,
             "hooks": [{"place_m": hung.hook, "leans_deg": hung.leans_deg} for hung in made.hung],
-            "survey": digest(one), "pieces": lines, "outside_m3": made.outside_m3,
+            "plus_minus": off, "survey": digest(one), "pieces": lines, "outside_m3": made.outside_m3,
         },
         tables=[*_tables(made, arm, one, title, hangs, units), cut_list("to cut", lines, units), edge_list(lines)],
         cautions=(
             REACH.format(reach=asked.arm.reach * 1000), *((GAS_ALONE,) if one.space.use == "gas" else ()),
-            *cut_cautions(one, Gaps(asked.gap, asked.gap, asked.gap), None), *cautions_for(one),
+            *cut_cautions(one, Gaps(asked.gap, asked.gap, asked.gap), off), *cautions_for(one),
         ),
         on_paper=OnPaper(title, lines, templates), remarks=made.notes, in_place=in_place,
         serves=goes_in(lines, len(one.openings)),

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from tapeloft.cli.asking import asked_survey, built
+from tapeloft.cli.chances import cuts_off_of
 from tapeloft.cli.cutlist import cleat_list, cut_list, edge_list
 from tapeloft.cli.options import (
     AsJson,
@@ -58,6 +59,15 @@ def shelf(
     ] = "40x18",
     bearer: Bearer = "30x30",
     timber: TimberName = "teak",
+    of: Annotated[
+        str | None,
+        typer.Option(metavar="NAME", help="its board: plywood, cross-grain plywood, FRP; left out: of the timber"),
+    ] = None,
+    modulus: Annotated[
+        float | None, typer.Option(metavar="GPA", help="that sheet's modulus of elasticity, as its maker states it")
+    ] = None,
+    strength: Annotated[float | None, typer.Option(metavar="MPA", help="and its modulus of rupture")] = None,
+    density: Annotated[float | None, typer.Option(metavar="KG", help="and its density, kg/m³")] = None,
     point: Annotated[str, typer.Option(metavar="MASS", help="load that may stand anywhere on it")] = "10 kg",
     even: Even = 100.0,
     bend: Annotated[float, typer.Option(metavar="N", min=20, help="it bends no more than 1/N of its span")] = 200,
@@ -79,10 +89,19 @@ def shelf(
     from tapeloft.model.cutting.board import Cut
     from tapeloft.model.cutting.cleats import cleats
     from tapeloft.model.cutting.room import room_under_and_over
+    from tapeloft.model.cutting.sheetstock import source_of
     from tapeloft.model.cutting.shelf import shelf_at
-    from tapeloft.model.cutting.told import cut_cautions, digest, loads_told, shelf_listed, surveyed
+    from tapeloft.model.cutting.told import (
+        cut_cautions,
+        digest,
+        loads_told,
+        on_piece,
+        sheet_loads_told,
+        shelf_listed,
+    )  # fmt: skip
     from tapeloft.model.errors import TapeloftError
     from tapeloft.model.parts.shelf import Shelf as Reading
+    from tapeloft.model.plusminus.cutagain import worst
     from tapeloft.model.units import format_length
     from tapeloft.viewer.template.plan import plan_of
     from tapeloft.viewer.template.template import template_of, under_piece
@@ -98,7 +117,8 @@ def shelf(
     bar = pair("bearer", bearer, "breadth x depth", "30x30")
     asked = Reading(
         height=top, side=side or "", depth=size("depth", depth or "0"), thickness=size("thickness", thickness),
-        fiddle=strip, bearer=bar, timber=timber, point=weight("point", point), even=even, bend=bend,
+        fiddle=strip, bearer=bar, timber=timber, of=of or "", modulus=modulus, strength=strength,
+        density=density, point=weight("point", point), even=even, bend=bend,
     ).shelving  # fmt: skip
     cut = Cut(gaps_of(gap, gap_end, gap_obstruction))
     (whole,) = built([one])
@@ -106,12 +126,15 @@ def shelf(
     boards, bars = made.board.pieces, (*made.fiddles, *made.bearers)
     under, over = room_under_and_over(whole, made)
     lines, fixed = shelf_listed(made, asked), cleats(boards)
+    slabs = [(made.board.plane, asked.thickness, piece.outline) for piece in boards]
+    off = worst(cuts_off_of(whole, slabs, cut.gaps.widest))
+    of_sheet = asked.sheet and sheet_loads_told(asked.sheet, asked.load, source_of(modulus, strength))
     place = f"upper face {format_length(top, one.unit)} up"
     title = f"{whole.name}: shelf, {place}"
     plane, under_it = made.board.plane, [bar.outline for bar in made.bearers]
-    on_it = (f"this side: {plane.face}", f"{place}, {asked.thickness * 1000:g} mm thick", surveyed(one))
+    on_it = f"this side: {plane.face}", f"{place}, {asked.thickness * 1000:g} mm {_laid(asked.stock.name, made)}"
     templates = [
-        under_piece(template_of(piece, plane, (f"{piece.letter}   {whole.name}", *on_it)), piece, under_it)
+        under_piece(template_of(piece, plane, on_piece(piece, one, whole.name, on_it)), piece, under_it)
         for piece in boards
     ]
     named = [*(("bearer", outline) for outline in under_it), *(("fiddle", bar.outline) for bar in made.fiddles)]
@@ -121,7 +144,8 @@ def shelf(
         "shelf", whole, pieces=lambda: [(f"shelf {name}", solid) for name, solid in solids],
         answer={
             "height_m": top, "side": asked.side, "depth_m": asked.depth, "thickness_m": asked.thickness,
-            "fiddle_m": asked.fiddle, "bearer_m": asked.bearer, "timber": asked.timber, "load": asked.load,
+            "fiddle_m": asked.fiddle, "bearer_m": asked.bearer, "timber": asked.timber, "sheet": asked.sheet,
+            "plus_minus": off, "load": asked.load,
             "span_m": made.span_m, "spacing_m": made.spacing_m, "sag_m": made.sag_m, "block_m": made.block_m,
             "mass_kg": made.mass_kg, "outside_m3": made.outside_m3, "under": under, "over": over,
             "survey": digest(one), "pieces": lines, "cleats": fixed,
@@ -130,12 +154,21 @@ def shelf(
             _figures(whole, made, under, over, units), cut_list(title, lines, units), edge_list(lines),
             cleat_list(fixed, units),
         ],
-        cautions=(loads_told(asked.timber, asked.load), *cut_cautions(one, cut.gaps, None), *cautions_for(one)),
+        cautions=(
+            of_sheet or loads_told(asked.timber, asked.load), *cut_cautions(one, cut.gaps, off), *cautions_for(one),
+        ),
         on_paper=OnPaper(title, lines, templates, plan=plan), remarks=made.notes,
         serves=goes_in(lines[: len(boards)], len(one.openings)),
     )  # fmt: skip
     out = Out(to or (), still, as_json, units, force, paper, exploded)
     tell(part, out, leave(part, out))
+
+
+def _laid(name: str, made: "Shelf") -> str:
+    """Return what the board is of, and which way the grain runs of a sheet whose strength hangs on that."""
+    along, across = ("fore and aft", "athwartships")[:: 1 if made.stretch == 0 else -1]
+    grain = {"plywood": along, "cross-grain plywood": across}.get(name)
+    return f"plywood, face grain {grain}" if grain else name
 
 
 def _figures(whole: "Compartment", made: "Shelf", under: "Room", over: "Room", units: str) -> "Table":

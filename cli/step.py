@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from tapeloft.cli.asking import asked_survey, built
+from tapeloft.cli.chances import cuts_off_of
 from tapeloft.cli.cutlist import cut_list, edge_list
 from tapeloft.cli.options import (
     AsJson,
@@ -78,9 +79,10 @@ def step(
     from tapeloft.model.climbing.steps import steps_in
     from tapeloft.model.cutting.board import Cut
     from tapeloft.model.cutting.timber import timber_called
-    from tapeloft.model.cutting.told import cut_cautions, digest, listed, surveyed
+    from tapeloft.model.cutting.told import cut_cautions, digest, listed, on_piece
     from tapeloft.model.fall import fall_called
     from tapeloft.model.parts.step import Step
+    from tapeloft.model.plusminus.cutagain import worst
     from tapeloft.viewer.template.template import template_of
 
     hold_picture(still, force=force)
@@ -98,9 +100,11 @@ def step(
     every = held_every(wanted.least[1], wanted.thickness, sawn, mass)
     lines = [listed(piece, wanted.thickness) for piece in made.boards]
     boards = [(step, step.piece) for step in made.steps if step.piece is not None]
+    treads = [(step.plane, wanted.thickness, piece.outline) for step, piece in boards]
+    off = worst(cuts_off_of(whole, treads, cut.gaps.widest)) if treads else None
     texts = [f"upper face {step.height * 1000:.0f} mm up, {wanted.thickness * 1000:g} mm thick" for step, _ in boards]
     templates = [
-        template_of(piece, step.plane, (f"{piece.letter}   {whole.name}", "upper face", text, surveyed(one)))
+        template_of(piece, step.plane, on_piece(piece, one, whole.name, ("this side: upper face", text)))
         for (step, piece), text in zip(boards, texts, strict=True)
     ]
     held, title = [supports(line.length_m, every) for line in lines], f"{whole.name}: steps to {made.fall.name}"
@@ -116,6 +120,7 @@ def step(
                 for step in made.steps
             ],
             "held_every_m": every, "supports": held, "load_kg": mass, "timber": sawn, "shortfalls": made.shortfalls,
+            "plus_minus": off,
             "survey": digest(one), "pieces": lines, "outside_m3": made.outside_m3,
         },
         tables=[
@@ -123,7 +128,7 @@ def step(
             *([cut_list("to cut", lines, units), edge_list(lines)] if lines else []),
         ],
         cautions=(
-            *_cautions(one, mass, wanted), *(cut_cautions(one, cut.gaps, None) if lines else ()), *cautions_for(one),
+            *_cautions(one, mass, wanted), *(cut_cautions(one, cut.gaps, off) if lines else ()), *cautions_for(one),
         ),
         on_paper=OnPaper(title, lines, templates), remarks=made.notes,
         serves=not made.shortfalls and goes_in(lines, len(one.openings)),

@@ -271,7 +271,7 @@ def test_holes_in_pdf_are_where_they_are(sheet: tuple[Compartment, Perforated]) 
     _, grate = sheet
     one = grate.sections[0]
     template = template_of_pierced(one, plane, ("A", "upper face"))
-    layout = tiled(template.cut, "a4")
+    layout = tiled(template.cut, "a4", template.drawn)
     page = pypdfium2.PdfDocument(as_pdf([template], "a4", "grate", []))[2]
     ink = 255 - np.asarray(page.render(scale=100 / 72, grayscale=True).to_numpy()).astype(float)
     ink, dots, tile = ink.reshape(ink.shape[:2]), 100 / 25.4, layout.tiles[1]

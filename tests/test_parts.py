@@ -21,8 +21,10 @@ from tapeloft.model.cutting.inset import Gaps
 from tapeloft.model.cutting.liner import Liner, liner_of
 from tapeloft.model.cutting.plane import at_height, at_station
 from tapeloft.model.cutting.room import room_under_and_over
+from tapeloft.model.cutting.sheetstock import across_the_grain, sheet_called
 from tapeloft.model.cutting.shelf import STRIP, Shelving, shelf_at
 from tapeloft.model.cutting.slots import Holes, pierced, rounded_slot
+from tapeloft.model.cutting.told import shelf_listed
 from tapeloft.model.errors import GeometryError, SurveyError, UnknownName
 from tapeloft.model.export import exported
 from tapeloft.model.parts.registry import KINDS
@@ -238,6 +240,42 @@ def test_a_shelf_sags_as_the_handbook_has_it(tmp_path: Path) -> None:
     length, point, even = made.spacing_m, 15 * GRAVITY, 80 * GRAVITY * STRIP
     assert made.sag_m == pytest.approx(point * length**3 / 48 / stiff + 5 * even * length**4 / 384 / stiff, rel=1e-9)
     assert made.sag_m <= length / 200
+
+
+@pytest.mark.parametrize("name", ["plywood", "cross-grain plywood", "FRP"])
+def test_a_shelf_of_a_sheet_spans_and_weighs_as_that_and_its_bearers_as_timber(tmp_path: Path, name: str) -> None:
+    sheet = sheet_called(name)
+    asked = Shelving(0.4, "port", 0.3, 0.012, load=Load(15.0, 80.0), sheet=sheet)
+    made = shelf_at(surveyed(tmp_path), asked, PLAIN)
+    stiff, length = sheet.modulus_pa * STRIP * 0.012**3 / 12, made.span_m
+    point, even = 15 * GRAVITY, 80 * GRAVITY * STRIP
+    bends = point * length**3 / 48 / stiff + 5 * even * length**4 / 384 / stiff
+    stress = (point * length / 4 + even * length**2 / 8) / (STRIP * 0.012**2 / 6)
+    assert max(bends / (length / 200), stress / (sheet.rupture_pa / 5)) == pytest.approx(1.0, rel=1e-6)
+    (board,) = made.board.pieces
+    assert board.mass_kg == pytest.approx(board.outline.area * 0.012 * sheet.density_kg_m3)
+    sawn = sum(one.solid.volume for one in (*made.fiddles, *made.bearers)) * asked.timber.density_kg_m3
+    assert made.mass_kg == pytest.approx(board.mass_kg + sawn, rel=1e-6)
+
+
+def test_a_shelf_of_timber_is_listed_as_heavy_as_its_timber(tmp_path: Path) -> None:
+    asked = Shelving(0.4, "port", 0.3, 0.018)
+    made = shelf_at(surveyed(tmp_path), asked, PLAIN)
+    assert sum(line.mass_kg for line in shelf_listed(made, asked)) == pytest.approx(made.mass_kg, rel=1e-4)
+
+
+@pytest.mark.parametrize("plies", [3, 5, 9])
+def test_plywood_across_its_grain_is_what_its_layers_make_of_it(plies: int) -> None:
+    """E·I by adding thin slices, moduli 1 and 0.05; the moment at which the outermost slice along the span breaks."""
+    count = 30_000 * plies
+    depth = (np.arange(count) + 0.5) / count * 2 - 1
+    face = (np.arange(count) * plies // count) % 2 == 0
+    along, across = (np.where(which, 1.0, 0.05) for which in (face, ~face))
+    stiff = (along @ depth**2), (across @ depth**2)
+    moments = [ei / np.abs(depth[which]).max() for ei, which in zip(stiff, (face, ~face), strict=True)]
+    shares = across_the_grain(plies)
+    assert shares == pytest.approx((stiff[1] / stiff[0], moments[1] / moments[0]), rel=1e-3)
+    assert shares[0] < 1
 
 
 def test_joints_of_a_shelf_lie_over_bearers(tmp_path: Path) -> None:

@@ -37,6 +37,39 @@ def test_a_shelf_with_its_plan(run, tmp_path: Path) -> None:  # type: ignore[no-
     )
 
 
+def test_a_shelf_of_plywood_says_so_and_holds_its_gap_against_the_walls(run, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
+    words = ("shelf", DEMO, "cockpit locker, port", "--height", "600", "--from", "port", "--depth", "500")
+    pdf = tmp_path / "s.pdf"
+    status, _, err = run(*words, "--of", "plywood", "--to", pdf)
+    assert status == 0
+    assert "plywood, its face grain along the span: E 6.96 GPa" in err
+    assert "the walls are known to ±" in err
+    text = " ".join(page.extract_text() for page in pypdf.PdfReader(pdf).pages)
+    for said in ("12 mm plywood, face grain fore and aft", "this side: upper face", "station ", "height 588 to 600 mm"):
+        assert said in text
+    along, across, stated = (
+        json.loads(run(*words, "--json", *more)[1])
+        for more in (("--of", "ply"), ("--of", "cross"), ("--of", "ply", "--modulus", "12", "--strength", "60"))
+    )
+    assert across["span_m"] < along["span_m"] < stated["span_m"]
+    assert (along["sheet"]["name"], across["sheet"]["modulus_pa"] < 0.4 * along["sheet"]["modulus_pa"]) == (
+        "plywood",
+        True,
+    )
+    assert along["plus_minus"]["wall_sd_m"] > 0
+    status, _, err = run(*words, "--modulus", "12")
+    assert (status, "say which with --of" in err) == (2, True)
+
+
+def test_a_step_holds_its_gap_against_the_walls(run) -> None:  # type: ignore[no-untyped-def]
+    told = json.loads(run("step", DEMO, "lazarette", "--json")[1])
+    off = told["plus_minus"]
+    assert 0.0005 < off["wall_sd_m"] < 0.02
+    gap = [one for one in told["cautions"] if one.startswith("The least gap")]
+    assert f"± {off['wall_sd_m'] * 1000:.1f} mm" in gap[0]
+    assert f"in {off['touches']} of {off['drawn']} spaces" in gap[0]
+
+
 def test_a_panel_with_holes_and_cleats(run, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
     words = ("panel", DEMO, "lazarette", "--option", "panel out", "--half-breadth", "p 330")
     plain = json.loads(run(*words, "--json")[1])

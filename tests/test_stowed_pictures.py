@@ -482,3 +482,14 @@ def test_a_scene_filled_keeps_what_is_stowed_and_its_openings(port: Compartment)
     scene: Scene = scene_of(port, level=0.3, stowed=[Stowed("bike", block(port))])
     assert len(scene.of("stowed")) == len(scene.of("water")) == len(scene.openings) == 1
     assert painted(scene, composed(scene).eye, 1.0).seen.max() >= 0
+
+
+def test_a_number_stands_at_its_thing_however_little_of_it_shows(demo: dict[str, Compartment]) -> None:
+    """Where a plate hides all but the top of a post, the number is led to that, and not to the plate's corner."""
+    plate = upright((0.0, -0.912, 0.0), (2.1, -0.9, 0.84))
+    drawing = composed(scene_of(demo["cockpit locker, starboard"], stowed=[Stowed("plate", plate)]))
+    things, seen = dict(drawing.numbered), drawing.painting.seen
+    assert drawing.lettering.balloons
+    for balloon in drawing.lettering.balloons:
+        column, row = map(round, balloon.thing)
+        assert seen[row, column] == drawing.scene.parts.index(things[int(balloon.label.text)])

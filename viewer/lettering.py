@@ -192,14 +192,16 @@ def _balloon(number: int, mask: NDArray[np.bool_], taken: Sequence[Points], scal
     radius = NUMBER * scale * 0.78
     depth = distance_transform_edt(np.pad(mask, 1))[1:-1, 1:-1]
     size = (mask.shape[1], mask.shape[0])
+    row, column = np.unravel_index(int(depth.argmax()), depth.shape)
+    thing = (float(column), float(row))
     for _ in range(6):
         row, column = np.unravel_index(int(depth.argmax()), depth.shape)
-        thing = (float(column), float(row))
         if depth[row, column] < radius * ON_IT:
             break
-        label = first_free([_number(number, thing, scale)], taken, size)
+        place = (float(column), float(row))
+        label = first_free([_number(number, place, scale)], taken, size)
         if label is not None:
-            return Balloon(label, thing, radius)
+            return Balloon(label, place, radius)
         rows, columns = np.ogrid[: mask.shape[0], : mask.shape[1]]
         depth = np.where((rows - row) ** 2 + (columns - column) ** 2 < (2.5 * radius) ** 2, 0, depth)
     turns = np.arange(16) * np.pi / 8

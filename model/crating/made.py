@@ -152,9 +152,10 @@ def _boards(
         ("end 2", end, (length - wall, wall, wall), y, z, "outer face"),
     )  # fmt: skip
     boards = []
+    called = {"bottom": ("along", "across"), "end 1": ("across", "up"), "end 2": ("across", "up")}
     for letter, outline, start, right, up, face in laid:
-        plane = Plane(_three(turn @ (low + np.array(start))), _three(turn @ right), _three(turn @ up), ("along", "up"),
-                      face, "crate")  # fmt: skip
+        plane = Plane(_three(turn @ (low + np.array(start))), _three(turn @ right), _three(turn @ up),
+                      called.get(letter, ("along", "up")), face, "crate")  # fmt: skip
         solid: Solid = standing(outline, plane, wall)
         ways, mass = passages(outline, wall, openings), outline.area * wall * PLYWOOD
         boards.append(Board(Piece(letter, outline, solid, (), ways, mass), plane))

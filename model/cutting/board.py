@@ -117,7 +117,7 @@ def board_at(
     clear = clear_outline(compartment.inside.cleared_of([solid for _, solid in clear_of]), plane, thickness)
     if clear.is_empty:
         what = "the board would lie outside the space, or nowhere go through its thickness"
-        raise GeometryError(f"{what}\n    mend: it has to lie between {_reach(compartment, plane)}")
+        raise GeometryError(f"{what}\n    mend: it has to lie {_reach(compartment, plane)}")
     edges = walled(compartment, plane, thickness, clear, clear_of)
     drawn_in = inset(clear, edges, cut.gaps)
     if within is not None:
@@ -214,8 +214,13 @@ def kept_to(width: float, heaviest: float, mass: Callable[[Polygon], float]) -> 
 
 
 def _reach(compartment: Compartment, plane: Plane) -> str:
-    seen = plane.seen(compartment.net).bounds[:, 2] * 1000
-    return f"{math.floor(-seen[0])} mm behind and {math.floor(seen[1])} mm beyond the place that was asked for"
+    """Return in words how far from a plane, along what it looks toward, the space lies."""
+    low, high = (float(end) * 1000 for end in plane.seen(compartment.net).bounds[:, 2])
+    if low > 0:
+        return f"{math.ceil(low)} to {math.floor(high)} mm beyond the place that was asked for"
+    if high < 0:
+        return f"{math.ceil(-high)} to {math.floor(-low)} mm behind the place that was asked for"
+    return f"between {math.floor(-low)} mm behind and {math.floor(high)} mm beyond the place that was asked for"
 
 
 def _pieces(

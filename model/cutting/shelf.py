@@ -16,6 +16,7 @@ from tapeloft.model.cutting.inset import inset, without_necks
 from tapeloft.model.cutting.outline import clear_outline, polygons
 from tapeloft.model.cutting.passing import Passage, passages
 from tapeloft.model.cutting.plane import Plane, at_height
+from tapeloft.model.cutting.sheetstock import SheetStock
 from tapeloft.model.cutting.timber import TIMBERS, Timber
 from tapeloft.model.cutting.walls import walled
 from tapeloft.model.errors import GeometryError
@@ -37,7 +38,7 @@ class Shelving:
 
     height: of its upper face. side, depth: the side that it stands against, and how far its straight open edge lies
     from the farthest of it; "" for the whole plan. fiddle: its height over the board and its thickness; height 0 for
-    none. bearer: breadth and depth.
+    none. bearer: breadth and depth. timber: of all that is sawn; sheet: of the board, None for the same timber.
     """
 
     height: float
@@ -48,6 +49,12 @@ class Shelving:
     bearer: tuple[float, float] = (0.030, 0.030)
     timber: Timber = TIMBERS["teak"]
     load: Load = field(default_factory=lambda: Load(point_kg=10.0, even_kg_m2=100.0))
+    sheet: SheetStock | None = None
+
+    @property
+    def stock(self) -> Timber | SheetStock:
+        """What the board is of."""
+        return self.sheet or self.timber
 
 
 @dataclass(frozen=True, eq=False)
@@ -90,13 +97,13 @@ def shelf_at(compartment: Compartment, asked: Shelving, cut: Cut) -> Shelf:
     _sound(asked)
     plane = at_height(asked.height - asked.thickness)
     within = _within(compartment, plane, asked)
-    board = board_at(compartment, plane, asked.thickness, cut, within=within)
+    board = board_at(compartment, plane, asked.thickness, cut, asked.stock.density_kg_m3, within=within)
     fiddles, notes = _fiddles(compartment, board, asked, cut) if asked.fiddle[0] else ((), ())
-    bar = Bar(STRIP, asked.thickness, asked.timber)
+    bar = Bar(STRIP, asked.thickness, asked.stock)
     most = span(bar, asked.load, STRIP)
     if most < 2 * asked.bearer[0]:
         what = f"under such a load a board {asked.thickness * 1000:g} mm thick spans {most * 1000:.0f} mm"
-        raise GeometryError(f"{what}\n    mend: give a thicker board, a stiffer timber, or a lighter load")
+        raise GeometryError(f"{what}\n    mend: give a thicker board, a stiffer one, or a lighter load")
     stretch = _stretch(board, asked)
     bearers, spacing, bare = _bearers(compartment, board, asked, cut, stretch, most)
     if bare:
@@ -105,7 +112,7 @@ def shelf_at(compartment: Compartment, asked: Shelving, cut: Cut) -> Shelf:
     outside = (united(under) - compartment.inside).volume
     if outside > OUTSIDE:
         raise GeometryError(f"the shelf would stand {outside * 1e6:.3f} ml outside the space: it is not given")
-    mass = asked.timber.density_kg_m3 * sum(one.volume for one in [*under, *(p.solid for p in board.pieces)])
+    mass = asked.timber.density_kg_m3 * sum(one.volume for one in under) + sum(one.mass_kg for one in board.pieces)
     block = span(Bar(*asked.bearer, asked.timber), asked.load, max(spacing, asked.bearer[0]))
     bends = sag(bar, asked.load, STRIP, spacing)
     return Shelf(

@@ -16,10 +16,14 @@ from tapeloft.model.cutting.laying import Section
 from tapeloft.model.cutting.passing import Passage, least_width
 from tapeloft.model.cutting.perforated import Pierced
 from tapeloft.model.cutting.plane import Plane
+from tapeloft.model.cutting.sheetstock import SheetStock
 from tapeloft.model.cutting.shelf import Shelf, Shelving
 from tapeloft.model.cutting.timber import HANDBOOK, Timber
 from tapeloft.model.plusminus.cutagain import CutOff
+from tapeloft.model.solid import Solid
 from tapeloft.model.survey.survey import Survey
+from tapeloft.model.survey.told import way_of_tape
+from tapeloft.model.units import figure
 
 HARDBOARD = (
     "The least gap, {gap:.1f} mm, is no more than twice what the tape is good to ({tape:.1f} mm): try it in hardboard "
@@ -160,6 +164,31 @@ def loads_told(timber: Timber, load: Load) -> str:
         f"{timber.rupture_pa / 1e6:.1f} MPa, of which a {load.safety:.0f}th is allowed ({HANDBOOK}). Knots and short "
         "grain take more off."
     )
+
+
+def sheet_loads_told(sheet: SheetStock, load: Load, source: str) -> str:
+    """Return in words what sheet a part is taken to be of, and what of its strength is allowed; source: of that."""
+    laid = f", {sheet.laid}" if sheet.laid else ""
+    return (
+        f"Loads are taken by {sheet.name}{laid}: E {sheet.modulus_pa / 1e9:.2f} GPa, modulus of rupture "
+        f"{sheet.rupture_pa / 1e6:.1f} MPa, of which a {load.safety:.0f}th is allowed ({source})."
+    )
+
+
+def on_piece(piece: Piece | Section, survey: Survey, name: str, said: Sequence[str]) -> tuple[str, ...]:
+    """Return what is written on a piece of a compartment: what is *said* of it, and where it lies, by which survey."""
+    return f"{piece.letter}   {name}", *said, stands(piece.solid, survey), surveyed(survey)
+
+
+def stands(solid: Solid, survey: Survey) -> str:
+    """Return in words from which station to which a piece lies, and between which heights."""
+    (x0, _, z0), (x1, _, z1) = solid.bounds.tolist()
+    first, last = sorted(way_of_tape(survey) * x for x in (x0, x1))
+    return f"station {_from_to(first, last, survey.unit)}; height {_from_to(z0, z1, survey.unit)}"
+
+
+def _from_to(low: float, high: float, unit: str) -> str:
+    return f"{figure(low, unit)} to {figure(high, unit)} {unit}"
 
 
 def digest(survey: Survey) -> str:

@@ -66,6 +66,12 @@ def cut_off(
     return CutOff(float(np.std(areas, ddof=1)), whole, each, sd, (x, y), touches, len(off))
 
 
+def worst(offs: Iterable[CutOff | None]) -> CutOff | None:
+    """Return that of the piece that most often touches a wall, of those alike whose gap is least certain."""
+    known = [one for one in offs if one is not None]
+    return max(known, key=lambda one: (one.touches, one.wall_sd_m), default=None)
+
+
 def _taken(piece: Polygon, clear: MultiPolygon, gap: float) -> Points:
     """Return points along the edges of a piece that stand at walls, and the length that each stands for, (k, 3) m."""
     found = []

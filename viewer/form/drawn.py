@@ -18,7 +18,14 @@ def draw(canvas: Canvas, mark: Mark, high: float) -> None:
     if isinstance(mark, Words):
         canvas.setFillGray(1.0 if mark.white else 0.0)
         canvas.setFont(face(mark.bold), mark.size)
-        canvas.drawString(*_turned(mark.at, high), mark.text)
+        if mark.turn_deg:
+            canvas.saveState()
+            canvas.translate(*_turned(mark.at, high))
+            canvas.rotate(mark.turn_deg)
+            canvas.drawString(0, 0, mark.text)
+            canvas.restoreState()
+        else:
+            canvas.drawString(*_turned(mark.at, high), mark.text)
     elif isinstance(mark, Ring):
         canvas.setFillGray(1.0)
         canvas.setLineWidth(mark.weight)

@@ -4,6 +4,7 @@ x runs to the right and y down, from the top left corner of whatever a drawing i
 black, white: grey is not seen by the light of a torch.
 """
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
@@ -46,24 +47,24 @@ def unknown_letters(text: str) -> str:
 
 @dataclass(frozen=True)
 class Words:
-    """A line of text from *at*, the left end of the line it stands on; size pt."""
+    """A line of text from *at*, the left end of the line it stands on; size pt; turned to the left about that end."""
 
     text: str
     at: Spot
     size: float
     bold: bool = False
     white: bool = False
+    turn_deg: float = 0.0
 
     @property
     def extent(self) -> Extent:
-        """The box that the letters stand in."""
+        """The upright box round the letters."""
         x, y = self.at
-        return (
-            x,
-            y - RISE * self.size * POINT,
-            x + width(self.text, self.size, self.bold),
-            y + DROP * self.size * POINT,
-        )
+        right, rise, drop = width(self.text, self.size, self.bold), RISE * self.size * POINT, DROP * self.size * POINT
+        c, s = math.cos(math.radians(self.turn_deg)), math.sin(math.radians(self.turn_deg))
+        corners = [(x + a * c + b * s, y - a * s + b * c) for a in (0.0, right) for b in (-rise, drop)]
+        across, down = zip(*corners, strict=True)
+        return min(across), min(down), max(across), max(down)
 
 
 @dataclass(frozen=True)

@@ -2,6 +2,7 @@
 
 import io
 
+from tapeloft.viewer.template.lettering import Written
 from tapeloft.viewer.template.template import Template
 
 MILLIMETRES, METRIC = 4, 1  # of $INSUNITS and $MEASUREMENT
@@ -40,9 +41,9 @@ def _written(template: Template) -> bytes:
     low = -BELOW - CHECK
     square = [(0.0, low), (CHECK, low), (CHECK, -BELOW), (0.0, -BELOW)]
     space.add_lwpolyline(square, close=True, dxfattribs={"layer": "MARK"})
-    words = [(one.text, one.at, one.height) for one in template.written]
-    for text, at, height in (*words, ("100 mm square: measure it", (4.0, -BELOW - 8), 3.0)):
-        space.add_text(text, height=height, dxfattribs={"layer": "TEXT", "insert": at})
+    for one in (*template.written, Written("100 mm square: measure it", (4.0, -BELOW - 8), 3.0)):
+        placed = {"layer": "TEXT", "insert": one.at, "rotation": one.turn_deg}
+        space.add_text(one.text, height=one.height, dxfattribs=placed)
     file = io.StringIO()
     document.write(file)
     return file.getvalue().encode(document.output_encoding, errors="dxfreplace")

@@ -7,13 +7,14 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
-from tapeloft.model.cutting.outline import polygons
-from tapeloft.viewer.form.ink import POINT, Words
-from tapeloft.viewer.template.template import Block, Template, Written, block_in
-from tapeloft.viewer.template.tiling import MARGIN, Tile, Tiling
+from tapeloft.viewer.template.block import Block, block_within
+from tapeloft.viewer.template.lettering import Written
+from tapeloft.viewer.template.template import Template
+from tapeloft.viewer.template.tiling import Tile, Tiling
 
-INK = 0.72  # of the size of letters: how high their capitals are
 CLEAR = 1.0  # mm from the edge of a sheet
+FREE = 4.0  # mm that a block keeps from it
+READ = 3.0  # mm: letters that are no smaller need no better place
 Box = tuple[float, float, float, float]
 
 
@@ -21,43 +22,59 @@ def on_tiles(template: Template, layout: Tiling) -> Template:
     """Return a template whose every word lies wholly on one of its tiles: moved as little as does, the block as one."""
     windows = [_window(tile, layout) for tile in layout.tiles]
     block = template.block
-    if block is not None and not any(_holds(window, _around(block)) for window in windows):
-        moved = _moved(block, windows)
-        others = [one for one in template.written if one not in block.written]
-        marks = [one for one in template.marks if one not in block.marks]
-        template = replace(template, written=(*moved.written, *others), marks=(*marks, *moved.marks), block=moved)
-    return replace(template, written=tuple(_nudged(one, windows) for one in template.written))
+    if block is not None:
+        held = any(_holds(window, block.outline.bounds) for window in windows)
+        if not held or (block.read_as < READ and not block.beside):
+            template = _with_block(template, block, _moved(block, windows, held))
+    block = template.block
+    own = block.written if block else ()
+    rest = [one for one in template.written if one not in own]
+    taken = block.outline if block else Polygon()
+    return replace(template, written=(*own, *(_nudged(one, windows, taken) for one in rest)))
+
+
+def _with_block(template: Template, block: Block, moved: Block) -> Template:
+    """Return a template with its block moved."""
+    others = [one for one in template.written if one not in block.written]
+    marks = [one for one in template.marks if one not in block.marks]
+    return replace(template, written=(*moved.written, *others), marks=(*marks, *moved.marks), block=moved)
 
 
 def within(template: Template, layout: Tiling, tile: Tile) -> Template:
-    """Return a template with the words that lie wholly on a tile, and the holes that it shows any of."""
+    """Return a template with the words and arrows that lie wholly on a tile, and the holes that it shows any of."""
     left, low, right, high = window = _window(tile, layout)
-    written = tuple(one for one in template.written if _holds(window, _extent(one)))
+    block = template.block
+    gone = block if block is not None and not _holds(window, block.outline.bounds) else None
+    unsaid, undrawn = (gone.written, gone.marks) if gone else ((), ())
+    written = tuple(one for one in template.written if one not in unsaid and _holds(window, one.box))
+    shown = replace(template, written=written, marks=tuple(one for one in template.marks if one not in undrawn))
     if not template.holes:
-        return replace(template, written=written)
+        return shown
     every = template.bores
     beyond = np.abs(every[:, :2] - [(left + right) / 2, (low + high) / 2]) - every[:, 2:]
-    shown = every[(beyond < [(right - left) / 2, (high - low) / 2]).all(axis=1)]
-    return replace(template, written=written, holes=tuple(map(tuple, shown.tolist())))
+    near = every[(beyond < [(right - left) / 2, (high - low) / 2]).all(axis=1)]
+    return replace(shown, holes=tuple(map(tuple, near.tolist())))
 
 
-def _moved(block: Block, windows: Sequence[Box]) -> Block:
-    """Return a block where a tile shows most of its room round one spot."""
-    rooms = [one for window in windows for one in polygons(shapely.intersection(block.room, _shrunk(window))).geoms]
-    if not rooms:
+def _moved(block: Block, windows: Sequence[Box], held: bool) -> Block:
+    """Return a block where a tile has most room for it, the nearer of those alike."""
+    was = block.outline.centroid
+    rooms = [block.room.within(_shrunk(window)) for window in windows]
+    found = [one for room in rooms if (one := block_within(room, block.lines, block.ways))]
+    best = max(found, key=lambda one: (one.read_as, -one.outline.centroid.distance(was)), default=block)
+    if held and best.read_as <= block.read_as:
         return block
-    return block_in(max(rooms, key=_roominess), block.lines, block.ways)
+    return replace(best, room=block.room)
 
 
-def _roominess(room: Polygon) -> float:
-    return float(shapely.maximum_inscribed_circle(room, tolerance=1.0).length)
-
-
-def _nudged(one: Written, windows: Sequence[Box]) -> Written:
-    box = _extent(one)
-    if any(_holds(window, box) for window in windows):
-        return one
-    shifts = [_into(box, window) for window in windows]
+def _nudged(one: Written, windows: Sequence[Box], taken: Polygon) -> Written:
+    """Return a line of text at a place of its own that a tile holds and nothing has taken, else shifted onto a tile."""
+    places = [replace(one, at=at) for at in (one.at, *one.others)]
+    held = [place for place in places if any(_holds(window, place.box) for window in windows)]
+    free = [place for place in held if not shapely.box(*place.box).intersects(taken)]
+    if held:
+        return (free or held)[0]
+    shifts = [_into(one.box, window) for window in windows]
     dx, dy = min(shifts, key=lambda shift: abs(shift[0]) + abs(shift[1]))
     return replace(one, at=(one.at[0] + dx, one.at[1] + dy))
 
@@ -69,23 +86,12 @@ def _into(box: Box, window: Box) -> tuple[float, float]:
     return x, y
 
 
-def _around(block: Block) -> Box:
-    spots = [spot for line in block.marks for spot in line]
-    boxes = [*map(_extent, block.written), *((x, y, x, y) for x, y in spots)]
-    return min(b[0] for b in boxes), min(b[1] for b in boxes), max(b[2] for b in boxes), max(b[3] for b in boxes)
-
-
-def _extent(one: Written) -> Box:
-    left, top, right, low = Words(one.text, (one.at[0], -one.at[1]), one.height / INK / POINT).extent
-    return left, -low, right, -top
-
-
 def _window(tile: Tile, layout: Tiling) -> Box:
     return tile.left, tile.bottom, tile.left + layout.window[0], tile.bottom + layout.window[1]
 
 
 def _shrunk(window: Box) -> Polygon:
-    return shapely.box(window[0] + MARGIN, window[1] + MARGIN, window[2] - MARGIN, window[3] - MARGIN)
+    return shapely.box(window[0] + FREE, window[1] + FREE, window[2] - FREE, window[3] - FREE)
 
 
 def _holds(window: Box, box: Box) -> bool:

@@ -7,9 +7,23 @@ from reportlab import rl_config
 from reportlab.pdfgen.canvas import Canvas
 
 from tapeloft.viewer.form.drawn import draw
-from tapeloft.viewer.form.ink import FINE, POINT, Line, Mark, Rings, Spot, Words, centred, fitted, paragraph, wrapped
-from tapeloft.viewer.template.ontiles import INK, on_tiles, within
-from tapeloft.viewer.template.plan import Plan, drawn_plan
+from tapeloft.viewer.form.ink import (
+    FINE,
+    POINT,
+    Line,
+    Mark,
+    Rings,
+    Spot,
+    Words,
+    centred,
+    fitted,
+    paragraph,
+    width,
+    wrapped,
+)
+from tapeloft.viewer.template.lettering import INK
+from tapeloft.viewer.template.ontiles import on_tiles, within
+from tapeloft.viewer.template.plan import Plan, drawn_plan, origin
 from tapeloft.viewer.template.template import Template
 from tapeloft.viewer.template.tiling import FOOT, MARGIN, OVERLAP, PAPERS, Paper, Tile, Tiling, tiled
 
@@ -19,6 +33,7 @@ INCH = 25.4
 RULER_MM, RULER_IN = 100, 4
 SMALL = 7.0  # pt
 SEEN = 0.2  # mm: a hole that is smaller on paper is not drawn on what is not to scale
+NAME, NAME_ROOM = 16.0, 70.0  # pt, mm: a sheet's name
 HEAD = 15.0  # mm at the top of the first sheet
 
 
@@ -40,17 +55,19 @@ def as_pdf(
     canvas.setTitle(title)
     canvas.setViewerPreference("PrintScaling", "None")
     canvas.setLineJoin(1)
-    layouts = [tiled(one.cut, paper) for one in templates]
+    layouts = [tiled(one.cut, paper, one.drawn) for one in templates]
     _page(canvas, PAPERS[paper], _overview(templates, layouts, paper, title, remarks))
     if plan is not None:
         wide, high = PAPERS[paper][::-1]
         _page(canvas, (wide, high), _planned(plan, (wide, high), title))
     for one in sheets:
         _page(canvas, PAPERS[paper][::-1], list(_from_sheet(one, PAPERS[paper][::-1], title)))
+    last, number = sum(len(one.tiles) for one in layouts), 0
     for template, layout in zip(templates, layouts, strict=True):
         template = on_tiles(template, layout)
         for tile in layout.tiles:
-            _sheet(canvas, template, layout, tile, title)
+            number += 1
+            _sheet(canvas, template, layout, tile, title, f"sheet {number} of {last}")
     before, rl_config.useA85 = rl_config.useA85, 0  # bytes as they are: text of them takes longer than all the rest
     try:
         canvas.save()
@@ -71,12 +88,15 @@ def _planned(plan: Plan, page: Spot, title: str) -> list[Mark]:
     wide, high = page
     room = wide - 2 * MARGIN
     whole = Tiling(page, (room, 0.0), 1, 1, ())
-    head = Words("plan, mm: over all, and the middles of bearers", (MARGIN, MARGIN + 6), 12.0, bold=True)
+    head = Words(f"{title}: plan, mm", (MARGIN, MARGIN + 6), 12.0, bold=True)
+    ends = "aft" if plan.stretch == 0 else "starboard"
+    told = f"on bearers: their middles, from the {ends} end; {origin(plan)}"
+    marks = [head, Words(told, (MARGIN, MARGIN + 11), 8.0)]
     box = (MARGIN, MARGIN + HEAD, room, high - 2 * MARGIN - HEAD - FOOT)
-    return [head, *drawn_plan(plan, box), *_foot(whole, title, "plan, not to scale: what is dashed lies under it")]
+    return [*marks, *drawn_plan(plan, box), *_foot(whole, title, "plan, not to scale: what is dashed lies under it")]
 
 
-def _sheet(canvas: Canvas, template: Template, layout: Tiling, tile: Tile, title: str) -> None:
+def _sheet(canvas: Canvas, template: Template, layout: Tiling, tile: Tile, title: str, number: str) -> None:
     """Draw one tile: the window of the piece, clipped; its crosses; the foot."""
     (wide, high), (across, down) = layout.page, layout.window
     canvas.setPageSize((wide / POINT, high / POINT))
@@ -90,7 +110,8 @@ def _sheet(canvas: Canvas, template: Template, layout: Tiling, tile: Tile, title
     for mark in _crosses(layout, tile):
         draw(canvas, mark, high)
     canvas.restoreState()
-    for mark in (*_frame(layout), *_foot(layout, f"{title}, piece {template.name}", _where(layout, tile))):
+    foot = _foot(layout, f"{title}, piece {template.name}", f"{number}: {_where(layout, tile)}")
+    for mark in (*_frame(layout), *_called(layout, f"{template.name}  {tile.row}.{tile.column}"), *foot):
         draw(canvas, mark, high)
     canvas.showPage()
 
@@ -110,7 +131,7 @@ def drawn(template: Template, shift: Spot, scale: float = 1.0) -> Iterator[Mark]
     for line in template.marks:
         yield Line(tuple(map(at, line)), MARK, dashed=line[0] == line[-1])  # a ring lies under what is cut
     for one in template.written:
-        yield Words(one.text, at(one.at), one.height / INK / POINT)
+        yield Words(one.text, at(one.at), one.height / INK / POINT, turn_deg=one.turn_deg)
 
 
 def _crosses(layout: Tiling, tile: Tile) -> Iterator[Mark]:
@@ -131,9 +152,18 @@ def _frame(layout: Tiling) -> tuple[Mark, ...]:
     return (Line(((x0, y0), (x1, y0), (x1, y1), (x0, y1)), GRID, closed=True, dashed=True),)
 
 
+def _called(layout: Tiling, name: str) -> Iterator[Mark]:
+    """Yield what a sheet is called on the overview, large, in the right of its foot."""
+    wide, high = layout.page
+    said, size = fitted(name, NAME_ROOM, NAME, SMALL, bold=True)
+    yield Words(said, (wide - MARGIN - width(said, size, bold=True), high - MARGIN - FOOT + 19.0), size, bold=True)
+
+
 def _where(layout: Tiling, tile: Tile) -> str:
     row, column = f"row {tile.row} of {layout.rows}", f"column {tile.column} of {layout.columns}"
-    return f"{row}, {column}: lay like-numbered crosses one on the other, {OVERLAP:.0f} mm overlap"
+    if len(layout.tiles) == 1:
+        return "the whole of the piece"
+    return f"{row}, {column}, lay like-numbered crosses one on the other, {OVERLAP:.0f} mm overlap"
 
 
 def _foot(layout: Tiling, title: str, where: str) -> Iterator[Mark]:
@@ -164,8 +194,10 @@ def _overview(
     room = wide - 2 * MARGIN
     head, size = fitted(title, room, 12.0, 7.0, bold=True)
     sheets = sum(len(one.tiles) for one in layouts)
-    many = f"{len(templates)} piece{'s' * (len(templates) != 1)} on {sheets} sheet{'s' * (sheets != 1)} of {paper}"
-    told = f"{many}; the sheets at true scale follow, row by row"
+    many = (
+        f"{len(templates)} piece{'s' * (len(templates) != 1)} on {sheets} sheet{'s' * (sheets != 1)} of {paper.title()}"
+    )
+    told = f"{many}; the sheets at true scale follow, piece by piece, row by row; one that would be blank is left out"
     lines = [line for text in (told, *remarks) for line in wrapped(text, room, 8.0)]
     marks: list[Mark] = [Words(head, (MARGIN, MARGIN + 6), size, bold=True)]
     marks += paragraph(lines, (MARGIN, MARGIN + HEAD - 5), 8.0)
@@ -206,7 +238,8 @@ def _from_sheet(sheet: Template, page: Spot, title: str) -> Iterator[Mark]:
     scale = min(side / own for side, own in zip(room, sheet.size, strict=True))
     shift = MARGIN, MARGIN + HEAD + sheet.size[1] * scale
     yield Words(f"{title}: {sheet.name.replace('-', ' ')}", (MARGIN, MARGIN + 6), 12.0, bold=True)
-    yield Words(f"{sheet.size[0]:.0f} × {sheet.size[1]:.0f} mm, not to scale", (MARGIN, MARGIN + 11), 8.0)
+    told = f"{sheet.size[0]:.0f} × {sheet.size[1]:.0f} mm, {sheet.note}, not to scale"
+    yield Words(told, (MARGIN, MARGIN + 11), 8.0)
     yield Line(tuple((x * scale + shift[0], shift[1] - y * scale) for x, y in sheet.frame), GRID, closed=True)
     yield from drawn(sheet, shift, scale)
     for one in sheet.written:

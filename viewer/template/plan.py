@@ -4,16 +4,16 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 import shapely
-from shapely import Polygon
+from shapely import LineString, Point, Polygon
 
 from tapeloft.model.cutting.plane import Plane
-from tapeloft.viewer.form.ink import FINE, Line, Mark, Spot, Words, centred
+from tapeloft.viewer.form.ink import FINE, POINT, Line, Mark, Spot, Words, arrow, centred, width
 
 OUTLINE, UNDER = 0.6, 0.35  # pt
 SIZE = 7.0  # pt of figures
 ROW = 6.0  # mm between rows of dimensions
 ROOM = 22.0  # mm left round the plan for its dimensions
-NEAREST = 8.0  # mm on paper: two figures nearer to one another would run together
+FIGURE, SMALLEST, NAME = 6.5, 4.5, 10.0  # pt, of figures on bearers, and of the letters of sections
 TICK = 1.2
 
 
@@ -59,9 +59,16 @@ def drawn_plan(plan: Plan, box: tuple[float, float, float, float]) -> Iterator[M
             )
     yield from _across(at, (x0, x1), y0, (x1 - x0) * 1000, ROW * 2)
     yield from _upward(at, (y0, y1), x0, (y1 - y0) * 1000, ROW * 2)
-    yield from _bearers(plan, at, scale, (x0, y0, x1, y1))
-    corner = left + wide - 30, top + high - 8
-    yield from _arrows(corner, plan.ways)
+    yield from _bearers(plan, at, scale, (x0, y0))
+    yield from _names(plan, at)
+    yield from _arrows((left + wide - 30, top + 12), plan.ways)
+
+
+def origin(plan: Plan) -> str:
+    """Return in words where the low ends of a level plan lie on board."""
+    x, y = shapely.union_all([one for _, one in (*plan.outlines, *plan.strips)]).bounds[:2]
+    along = f"the aft end lies {abs(x) * 1000:.0f} mm {'forward' if x >= 0 else 'aft'} of the datum"
+    return f"{along}, the starboard end {abs(y) * 1000:.0f} mm to {'port' if y >= 0 else 'starboard'} of it"
 
 
 def _across(at: Place, span: Spot, y: float, length: float, off: float) -> Iterator[Mark]:
@@ -86,23 +93,70 @@ def _upward(at: Place, span: Spot, x: float, length: float, off: float) -> Itera
     yield centred(f"{length:.0f}", (line - 4, (a[1] + b[1]) / 2 + 1), SIZE)
 
 
-def _bearers(plan: Plan, at: Place, scale: float, bounds: tuple[float, ...]) -> Iterator[Mark]:
-    """Yield where the middles of bearers lie, counted from the low end of the plan."""
-    axis, low = plan.stretch, bounds[plan.stretch]
-    middles = sorted({
-        round((one.bounds[axis] + one.bounds[axis + 2]) / 2 - low, 4) for name, one in plan.strips if name == "bearer"
-    })  # fmt: skip
-    last = -NEAREST
-    for middle in middles:
-        spot = at(low + middle, bounds[3]) if axis == 0 else at(bounds[2], low + middle)
-        way = (0.0, -3.0) if axis == 0 else (3.0, 0.0)
-        yield Line((spot, (spot[0] + way[0], spot[1] + way[1])), FINE)
-        if middle * scale - last >= NEAREST:
-            last = middle * scale
-            yield centred(f"{middle * 1000:.0f}", (spot[0] + 3 * way[0], spot[1] + 2 * way[1]), SIZE)
+def middles(strip: Polygon, axis: int) -> list[float]:
+    """Return the middles of a bearer, or of the bearers between the openings of a frame, m along an axis.
+
+    >>> openings = shapely.union_all([shapely.box(1, 1, 4, 3), shapely.box(5, 1, 8, 3)])
+    >>> frame = shapely.box(0, 0, 9, 4).difference(openings)
+    >>> middles(frame, 0), middles(shapely.box(2, 0, 3, 4), 0)
+    ([4.5], [2.5])
+    """
+    if not strip.interiors:
+        return [(strip.bounds[axis] + strip.bounds[axis + 2]) / 2]
+    spans = sorted((ring.bounds[axis], ring.bounds[axis + 2]) for ring in strip.interiors)
+    found, reached = [], spans[0][1]
+    for low, high in spans[1:]:
+        if low > reached:
+            found.append((reached + low) / 2)
+        reached = max(reached, high)
+    return found
+
+
+def _bearers(plan: Plan, at: Place, scale: float, low: Spot) -> Iterator[Mark]:
+    """Yield on each bearer where its middle lies, counted from the low end of the plan."""
+    axis, written = plan.stretch, list[Polygon]()
+    for strip in (one for name, one in plan.strips if name == "bearer"):
+        for middle in middles(strip, axis):
+            text = f"{(middle - low[axis]) * 1000:.0f}"
+            across = shapely.intersection(strip, _line(strip, axis, middle))
+            y = (across.bounds[1 - axis] + across.bounds[3 - axis]) / 2
+            place = at(middle, y) if axis == 0 else at(y, middle)
+            size = _size(strip, (middle, y) if axis == 0 else (y, middle), scale)
+            one = _turned(text, place, size) if axis == 0 else centred(text, place, size)
+            box = shapely.box(*one.extent)
+            room = (across.bounds[3 - axis] - across.bounds[1 - axis]) * scale
+            if room > width(text, size) and not any(box.intersects(other) for other in written):
+                written.append(box)
+                yield one
+
+
+def _line(strip: Polygon, axis: int, middle: float) -> LineString:
+    x0, y0, x1, y1 = strip.bounds
+    return LineString([(middle, y0), (middle, y1)] if axis == 0 else [(x0, middle), (x1, middle)])
+
+
+def _size(strip: Polygon, at: Spot, scale: float) -> float:
+    """Return how large a figure may be that lies within a bearer at a point, pt."""
+    broad = 2 * float(strip.boundary.distance(Point(at))) * scale / POINT
+    return min(FIGURE, max(SMALLEST, broad / 1.1))
+
+
+def _turned(text: str, middle: Spot, size: float) -> Words:
+    """Return a figure that reads upward about a point."""
+    return Words(text, (middle[0] + 0.36 * size * POINT, middle[1] + width(text, size) / 2), size, turn_deg=90.0)
+
+
+def _names(plan: Plan, at: Place) -> Iterator[Mark]:
+    """Yield the letters of what is drawn, each clear of bearers where there is room."""
+    bearers = shapely.union_all([one for _, one in plan.strips])
+    for name, one in plan.outlines:
+        free = shapely.difference(one, bearers)
+        spot = shapely.maximum_inscribed_circle(free if not free.is_empty else one, tolerance=0.002)
+        x, y = spot.coords[0]
+        yield centred(name, at(float(x), float(y)), NAME, bold=True)
 
 
 def _arrows(foot: Spot, ways: tuple[str, str]) -> Iterator[Mark]:
-    for tip, name in (((foot[0] + 10, foot[1]), ways[0]), ((foot[0], foot[1] - 10), ways[1])):
-        yield Line((foot, tip), FINE)
-        yield Words(name, (tip[0] + 1, tip[1] + (1 if name == ways[0] else -1)), SIZE)
+    for tip, name, off in (((foot[0] + 11, foot[1]), ways[0], 1.2), ((foot[0], foot[1] - 11), ways[1], 0.0)):
+        yield from arrow(foot, tip, FINE, head=2.2)
+        yield Words(name, (tip[0] + 1.2, tip[1] + off), SIZE)

@@ -2,6 +2,7 @@
 
 from xml.sax.saxutils import escape
 
+from tapeloft.viewer.template.lettering import INK
 from tapeloft.viewer.template.template import Spot, Template
 
 EDGE = 5.0  # mm round the piece
@@ -10,6 +11,10 @@ CHECK = 100.0  # mm, the sides of the square to check the scale by
 
 def _closed(ring: tuple[Spot, ...]) -> tuple[tuple[Spot, ...], ...]:
     return ((*ring, ring[0]),) if ring else ()
+
+
+def _placed(at: str, turn_deg: float) -> str:
+    return f"translate({at})" + (f" rotate({-turn_deg:.3f})" if turn_deg else "")
 
 
 def as_svg(template: Template) -> bytes:
@@ -28,9 +33,9 @@ def as_svg(template: Template) -> bytes:
     marks = [f'<polyline points="{" ".join(map(at, line))}"/>' for line in (*template.marks, *_closed(template.frame))]
     x, y = EDGE, high + 2 * EDGE
     marks.append(f'<rect x="{x:g}" y="{y:.4f}" width="{CHECK:g}" height="{CHECK:g}"/>')
-    words = [(one.text, at(one.at), one.height) for one in template.written]
-    words.append(("100 mm square: measure it", f"{x + 4:g},{y + 8:.4f}", 3.0))
-    text = [f'<text transform="translate({a})" font-size="{h / 0.72:.3f}">{escape(t)}</text>' for t, a, h in words]
+    words = [(one.text, _placed(at(one.at), one.turn_deg), one.height) for one in template.written]
+    words.append(("100 mm square: measure it", _placed(f"{x + 4:g},{y + 8:.4f}", 0.0), 3.0))
+    text = [f'<text transform="{a}" font-size="{h / INK:.3f}">{escape(t)}</text>' for t, a, h in words]
     lines = [
         '<?xml version="1.0" encoding="UTF-8"?>',
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{over_all[0]:.4f}mm" height="{over_all[1]:.4f}mm" '

@@ -15,35 +15,18 @@ from tapeloft.model.cutting.eggcrate import Crossed
 from tapeloft.model.cutting.grate import Bars
 from tapeloft.model.cutting.laying import Section
 from tapeloft.model.cutting.nesting import Filled, Placed
+from tapeloft.model.cutting.outline import polygons
 from tapeloft.model.cutting.perforated import Pierced
 from tapeloft.model.cutting.plane import Plane
+from tapeloft.viewer.template.block import Block, block_in
+from tapeloft.viewer.template.lettering import CLEAR, Room, Written, along, broad, placed_in
 
 Spot = tuple[float, float]
-LARGEST, SMALLEST = 5.0, 1.8  # mm, letters
-PITCH = 1.45
-WORD = 0.62  # of its height: how broad a letter is about
 PLANED = 1.0  # degrees: a bevel that is worth saying
-SHORT = 25.0  # mm: an edge that is too short to write on
-
-
-@dataclass(frozen=True)
-class Written:
-    """A line of text from the left end of the line it stands on; height mm of its capitals."""
-
-    text: str
-    at: Spot
-    height: float
-
-
-@dataclass(frozen=True, eq=False)
-class Block:
-    """What is written in the middle of a piece, with its arrows; room: where it may lie, mm."""
-
-    lines: tuple[str, ...]
-    ways: tuple[str, str]
-    room: Polygon
-    written: tuple[Written, ...]
-    marks: tuple[tuple[Spot, ...], ...]
+SHORT = 12.0  # mm: an edge that is too short to write on
+EDGES = (3.0, 2.5, 2.1, 1.8)  # mm, letters along edges
+NUMBERS = 4.0  # mm, letters of a bar's number
+WIDER, NARROWER = "bevel +: wider than the line on this face", "bevel -: wider than it on the other face"
 
 
 @dataclass(frozen=True)
@@ -52,7 +35,8 @@ class Template:
 
     cut: closed rings, outlines counter-clockwise and holes clockwise, without a last point that repeats the first;
     marks: lines on its face; written: all that is, with the block; holes: round ones, (n, 3), middle and radius;
-    frame: a ring round all of it, of a sheet that it is cut from.
+    frame: a ring round all of it, of a sheet that it is cut from; note: what else is to be said of that. A block
+    that has no room on it stands beside it.
     """
 
     name: str
@@ -62,6 +46,7 @@ class Template:
     holes: tuple[tuple[float, float, float], ...] = ()
     block: Block | None = None
     frame: tuple[Spot, ...] = ()
+    note: str = ""
 
     @cached_property
     def bores(self) -> NDArray[np.float64]:
@@ -69,9 +54,18 @@ class Template:
         return np.array(self.holes, np.float64).reshape(-1, 3)
 
     @property
+    def drawn(self) -> tuple[tuple[Spot, ...], ...]:
+        """The lines besides what is cut that paper has to show, wherever the block comes to lie."""
+        block = self.block.marks if self.block and not self.block.beside else ()
+        bores = tuple(((x - r, y), (x + r, y)) for x, y, r in self.holes)
+        beside = (self.block.beside,) if self.block and self.block.beside else ()
+        return (*(line for line in self.marks if line not in block), *bores, *beside)
+
+    @property
     def size(self) -> tuple[float, float]:
         """Its breadth and height, mm."""
-        corners = np.array([spot for ring in (*self.cut, self.frame) for spot in ring])
+        beside = self.block.beside if self.block else ()
+        corners = np.array([spot for ring in (*self.cut, self.frame, beside) for spot in ring])
         wide, high = corners.max(axis=0).tolist()
         return wide, high
 
@@ -80,9 +74,14 @@ def template_of(piece: Piece, plane: Plane, lines: Sequence[str]) -> Template:
     """Return the template of a piece, seen on the face that its plane looks to, with *lines* of text on it."""
     start = piece.outline.bounds[:2]
     outline = _in_mm(piece.outline, start)
-    block = block_in(outline, tuple(lines), plane.ways)
-    bevels = [_bevel(edge, start, outline) for edge in piece.edges]
-    written = (*block.written, *(one for one in bevels if one))
+    bevels = [angle for edge in piece.edges if _is_bevelled(edge) for angle in edge.bevel]
+    signs = [*([WIDER] if max(bevels, default=0.0) > 0 else []), *([NARROWER] if min(bevels, default=0.0) < 0 else [])]
+    room = Room(shapely.buffer(outline, -CLEAR))
+    block = block_in(room, (*lines, *signs), plane.ways)
+    taken = [] if block.beside else [block.outline]
+    edges = [one for edge in piece.edges if (one := _said_along(edge, start, room, taken))]
+    name = [_named(piece.letter, room, taken)] if block.beside else []
+    written = (*block.written, *edges, *filter(None, name))
     return Template(piece.letter, tuple(_rings(outline)), block.marks, written, block=block)
 
 
@@ -91,7 +90,7 @@ def under_piece(template: Template, piece: Piece, bars: Sequence[Polygon]) -> Te
     start = piece.outline.bounds[:2]
     own = [shapely.intersection(piece.outline, one) for one in bars]
     parts = [part for one in own for part in shapely.get_parts(one) if isinstance(part, Polygon)]
-    rings = [(*ring, ring[0]) for one in parts for ring in _rings(_in_mm(one, start))]
+    rings = [(*ring, ring[0]) for one in parts if not one.is_empty for ring in _rings(_in_mm(one, start))]
     return replace(template, marks=(*template.marks, *rings))
 
 
@@ -114,10 +113,11 @@ def template_of_pierced(pierced: Pierced, plane: Plane, lines: Sequence[str]) ->
     """Return the template of a section of a perforated sheet: outline and holes to cut, its bearers marked under it."""
     start = pierced.outline.bounds[:2]
     outline = _in_mm(pierced.outline, start)
-    block = block_in(outline, tuple(lines), plane.ways)
-    under = [(*ring, ring[0]) for one in pierced.bearers for ring in _rings(_in_mm(one, start))]
+    under = tuple((*ring, ring[0]) for one in pierced.bearers for ring in _rings(_in_mm(one, start)))
     middles, radius = (pierced.middles - np.array(start)) * 1000, pierced.bore * 500
     holes = tuple((x, y, radius) for x, y in middles.tolist())
+    bores = np.array(holes, np.float64).reshape(-1, 3)
+    block = block_in(Room(shapely.buffer(outline, -CLEAR), bores, under), tuple(lines), plane.ways)
     cut, marks = tuple(_rings(outline)), (*under, *block.marks)
     return Template(pierced.letter, cut, marks, block.written, holes, block)
 
@@ -129,15 +129,20 @@ def template_of_sheet(filled: Filled, number: int, templates: Sequence[Template]
     for one in filled.placed:
         outline = _in_mm(one.outline, (0.0, 0.0))
         cut += list(_rings(outline))
-        spot = shapely.maximum_inscribed_circle(outline, tolerance=1.0)
-        (x, y), radius = spot.coords[0], float(spot.length)
-        height = min(40.0, radius * 0.8 / max(len(one.piece), 1))
-        at = (float(x) - len(one.piece) * WORD * height / 2, float(y) - height / 2)
-        written.append(Written(one.piece, at, height))
-        holes += _moved(own[one.piece], one) if one.piece in own else []
+        bores = _moved(own[one.piece], one) if one.piece in own else []
+        written.append(_lettered(one.piece, outline, np.array(bores, np.float64).reshape(-1, 3)))
+        holes += bores
     wide, high = filled.sheet.length * 1000, filled.sheet.breadth * 1000
     frame = ((0.0, 0.0), (wide, 0.0), (wide, high), (0.0, high))
-    return Template(f"sheet-{number}", tuple(cut), (), tuple(written), tuple(holes), frame=frame)
+    return Template(
+        f"sheet-{number}",
+        tuple(cut),
+        (),
+        tuple(written),
+        tuple(holes),
+        frame=frame,
+        note=f"offcut {filled.offcut * 100:.1f} %",
+    )
 
 
 def _moved(template: Template, placed: Placed) -> list[tuple[float, float, float]]:
@@ -152,23 +157,46 @@ def _moved(template: Template, placed: Placed) -> list[tuple[float, float, float
     return [(x, y, r) for (x, y), r in zip(middles.tolist(), holes[:, 2].tolist(), strict=True)]
 
 
+def _lettered(letter: str, outline: Polygon, bores: NDArray[np.float64]) -> Written:
+    """Return a piece's letter on a sheet, mm: as large as its holes let it be."""
+    for height in (60.0, 40.0, 28.0, 20.0, 14.0):
+        found = placed_in(Room(outline, bores), (broad(letter) * height, height))
+        if found is not None:
+            return Written(letter, found, height)
+    spot = outline.representative_point()
+    return Written(letter, (float(spot.x), float(spot.y)), 10.0)
+
+
 def _of_bars(
     name: str, section: Section, cut: Sequence[Polygon], marked: Sequence[Polygon], plane: Plane, lines: Sequence[str]
 ) -> Template:
     start = shapely.union_all([*cut, *marked]).bounds[:2]
     bars, others = ([_in_mm(one, start) for one in some] for some in (cut, marked))
-    block = block_in(_in_mm(section.outline, start), tuple(lines), plane.ways)
-    under = [(*ring, ring[0]) for one in others for ring in _rings(one)]
+    under = tuple((*ring, ring[0]) for one in others for ring in _rings(one))
     numbers = [
-        Written(
-            f"{section.letter}{'' if name == section.letter else '-'}{k}",
-            (one.bounds[0] + 4, (one.bounds[1] + one.bounds[3]) / 2 - 2),
-            4.0,
-        )
+        _numbered(f"{section.letter}{'' if name == section.letter else '-'}{k}", one)
         for k, one in enumerate(bars, start=1)
     ]
+    free = shapely.difference(
+        shapely.buffer(shapely.union_all(bars), -CLEAR),
+        shapely.union_all([shapely.box(*one.box).buffer(CLEAR) for one in numbers]),
+    )
+    block = block_in(Room(polygons(free), lines=under), tuple(lines), plane.ways)
     rings = tuple(ring for one in bars for ring in _rings(one))
     return Template(name, rings, (*under, *block.marks), (*block.written, *numbers), block=block)
+
+
+def _numbered(number: str, bar: Polygon) -> Written:
+    """Return a bar's number, by its left or low end."""
+    x0, y0, x1, y1 = bar.bounds
+    for height in (NUMBERS, NUMBERS / 2):
+        size = broad(number) * height, height
+        end = (x0 + size[0], (y0 + y1) / 2) if x1 - x0 >= y1 - y0 else ((x0 + x1) / 2, y0 + 2 * height)
+        found = placed_in(Room(shapely.buffer(bar, -CLEAR)), size, end)
+        if found is not None:
+            return Written(number, found, height)
+    spot = bar.representative_point()
+    return Written(number, (float(spot.x), float(spot.y)), NUMBERS / 2)
 
 
 def _in_mm(outline: Polygon, start: Sequence[float]) -> Polygon:
@@ -180,42 +208,34 @@ def _rings(outline: Polygon) -> Iterator[tuple[Spot, ...]]:
         yield tuple((float(x), float(y)) for x, y in ring.coords[:-1])
 
 
-def block_in(room: Polygon, lines: tuple[str, ...], ways: tuple[str, str]) -> Block:
-    """Return *lines* of text in the widest circle of a room, mm, and arrows over them with what they point to."""
-    circle = shapely.maximum_inscribed_circle(room, tolerance=max(room.length / 2000, 0.1))
-    (x, y), radius = circle.coords[0], float(circle.length)
-    longest = max(map(len, lines)) * WORD
-    height = max(SMALLEST, min(LARGEST, 1.5 * radius / longest, 1.1 * radius / (len(lines) * PITCH)))
-    left, top = float(x) - longest * height / 2, float(y) + len(lines) * PITCH * height / 2
-    written = [Written(text, (left, top - (k + 1) * PITCH * height), height) for k, text in enumerate(lines)]
-    foot, reach = (left, top + height), min(6 * height, radius * 0.6)
-    along, over = (foot[0] + reach, foot[1]), (foot[0], foot[1] + reach * 0.6)
-    written += [
-        Written(ways[0], (along[0] + height / 2, along[1] - height / 3), height * 0.8),
-        Written(ways[1], (over[0] + height / 2, over[1] - height / 3), height * 0.8),
-    ]
-    return Block(lines, ways, room, tuple(written), (*_arrow(foot, along), *_arrow(foot, over)))
+def _is_bevelled(edge: Edge) -> bool:
+    return bool(edge.wall) and max(map(abs, edge.bevel)) >= PLANED
 
 
-def _arrow(foot: Spot, tip: Spot) -> tuple[tuple[Spot, ...], ...]:
-    way = np.subtract(tip, foot)
-    back, side = way * 0.25, np.array([-way[1], way[0]]) * 0.12
-    barbs = [(float(x), float(y)) for x, y in (tip - back + side, tip - back - side)]
-    return ((foot, tip), (barbs[0], tip, barbs[1]))
-
-
-def _bevel(edge: Edge, start: Sequence[float], outline: Polygon) -> Written | None:
-    """Return what is written along an edge whose wall is off square; nothing where it is too short."""
+def _said_along(edge: Edge, start: Sequence[float], room: Room, taken: list[Polygon]) -> Written | None:
+    """Return what is written along an edge of the wall that it stands at; nothing where it is too short."""
     line = (np.array(edge.line) - [start[0], start[1]]) * 1000.0
-    path = shapely.LineString(line)
-    least, most = edge.bevel
-    if not edge.wall or path.length < SHORT or max(abs(least), abs(most)) < PLANED:
+    if not edge.wall or shapely.LineString(line).length < SHORT:
         return None
-    angle = f"{least:+.0f}°" if round(least) == round(most) else f"{least:+.0f}° to {most:+.0f}°"
-    text, height = f"{edge.wall}: bevel {angle}", 2.5
-    there, way = path.interpolate(0.5, normalized=True), line[-1] - line[0]
-    inward = np.array([-way[1], way[0]]) / max(float(np.hypot(*way)), 1e-9)
-    x, y = np.array([there.x, there.y]) + inward * (2 * height)
-    wide = len(text) * WORD * height
-    at = (float(x) - (wide if inward[0] < -0.5 else 0 if inward[0] > 0.5 else wide / 2), float(y) - height / 2)
-    return Written(text, at, height) if outline.contains(shapely.Point(x, y)) else None
+    said = f"{edge.wall}: bevel {_angle(edge.bevel)}" if _is_bevelled(edge) else edge.wall
+    for height in EDGES:
+        found = along(said, line, room, taken, height)
+        if found is not None:
+            taken.append(shapely.box(*found.box))
+            return found
+    return None
+
+
+def _named(letter: str, room: Room, taken: list[Polygon]) -> Written | None:
+    """Return what a piece is called, on it, where what else is to be said stands beside it."""
+    left = Room(polygons(shapely.difference(room.area, shapely.union_all(taken))), room.holes)
+    for height in EDGES:
+        found = placed_in(left, (broad(letter) * height, height))
+        if found is not None:
+            return Written(letter, found, height)
+    return None
+
+
+def _angle(bevel: tuple[float, float]) -> str:
+    least, most = bevel
+    return f"{least:+.0f}°" if round(least) == round(most) else f"{least:+.0f}° to {most:+.0f}°"

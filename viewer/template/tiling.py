@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 import shapely
-from shapely import Polygon
+from shapely import LinearRing, LineString, MultiLineString, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 Spot = tuple[float, float]
@@ -18,6 +18,7 @@ PAPERS: dict[Paper, tuple[float, float]] = {
 MARGIN, FOOT = 8.0, 26.0  # mm: what a printer may leave blank round a sheet; room for rulers and words at its foot
 OVERLAP = 12.0  # mm that neighbours both show
 ROUND = 3.0  # mm left round the piece, so that no outline lies on the end of a sheet
+SHIFTS = ((0.5, 0.5), *((x / 4, y / 4) for x in range(5) for y in range(5)))
 
 
 @dataclass(frozen=True)
@@ -44,33 +45,64 @@ class Tiling:
     tiles: tuple[Tile, ...]
 
 
-def tiled(cut: Sequence[Sequence[Spot]], paper: Paper) -> Tiling:
+def tiled(cut: Sequence[Sequence[Spot]], paper: Paper, marks: Sequence[Sequence[Spot]] = ()) -> Tiling:
     """Return the sheets for a piece by its rings, mm, from its left bottom; upright or on their side, the fewer.
+
+    marks: lines that have to be shown too. A sheet that would be blank is left out where the others still hang
+    together, edge to edge.
 
     >>> one = tiled([[(0.0, 0.0), (400.0, 0.0), (400.0, 150.0), (0.0, 150.0)]], "a4")
     >>> one.page, one.rows, one.columns
     ((297.0, 210.0), 1, 2)
     """
     wide, high = PAPERS[paper]
-    whole = shapely.union_all([shapely.make_valid(Polygon(ring)) for ring in cut])
-    return min((_laid(whole, page) for page in ((wide, high), (high, wide))), key=lambda one: len(one.tiles))
+    lines = MultiLineString([*(LinearRing(ring) for ring in cut), *(LineString(line) for line in marks)])
+    shapely.prepare(lines)
+    x, y = lines.bounds[2:]
+    laid = (_laid(lines, (x, y), page, at) for page in ((wide, high), (high, wide)) for at in SHIFTS)
+    return min(laid, key=lambda one: len(one.tiles))
 
 
-def _laid(whole: BaseGeometry, page: Spot) -> Tiling:
-    size = whole.bounds[2:]
+def _laid(lines: BaseGeometry, size: Spot, page: Spot, at: Spot) -> Tiling:
+    """Return the sheets of a page laid over lines; at: how much of what they have to spare lies left and below."""
     window = (page[0] - 2 * MARGIN, page[1] - 2 * MARGIN - FOOT)
     need = [one + 2 * ROUND for one in size]
     many = [max(1, math.ceil((n - OVERLAP) / (w - OVERLAP))) for n, w in zip(need, window, strict=True)]
-    covered = [m * (w - OVERLAP) + OVERLAP for m, w in zip(many, window, strict=True)]
-    left, top = (size[0] - covered[0]) / 2, (size[1] + covered[1]) / 2
-    every = (
+    spare = [m * (w - OVERLAP) + OVERLAP - n for m, w, n in zip(many, window, need, strict=True)]
+    left, top = -ROUND - spare[0] * at[0], size[1] + ROUND + spare[1] * (1 - at[1])
+    every = [
         Tile(r + 1, c + 1, left + c * (window[0] - OVERLAP), top - r * (window[1] - OVERLAP) - window[1])
         for r in range(many[1])
         for c in range(many[0])
-    )
-    tiles = tuple(tile for tile in every if whole.intersects(_window(tile, window)))
-    return Tiling(page, window, many[1], many[0], tiles)
+    ]
+    whole = lines.convex_hull
+    own = [tile for tile in every if whole.intersects(_window(tile, window))]
+    inked = [tile for tile in own if lines.intersects(_window(tile, window))]
+    return Tiling(page, window, many[1], many[0], _hanging_together(own, inked))
+
+
+def _hanging_together(tiles: Sequence[Tile], inked: Sequence[Tile]) -> tuple[Tile, ...]:
+    """Return the tiles less those without ink that are not wanted to hold the others together."""
+    left = list(tiles)
+    for tile in tiles:
+        fewer = [one for one in left if one is not tile]
+        if tile not in inked and len(_parts(fewer)) <= len(_parts(left)):
+            left = fewer
+    return tuple(left)
+
+
+def _parts(tiles: Sequence[Tile]) -> list[set[tuple[int, int]]]:
+    """Return the tiles, by row and column, in groups that hang together edge to edge."""
+    todo, parts = {(tile.row, tile.column) for tile in tiles}, []
+    while todo:
+        part, new = set(), {todo.pop()}
+        while new:
+            part |= new
+            new = {(r + a, c + b) for r, c in new for a, b in ((0, 1), (1, 0), (0, -1), (-1, 0))} & todo
+            todo -= new
+        parts.append(part)
+    return parts
 
 
 def _window(tile: Tile, window: Spot) -> Polygon:
-    return shapely.box(tile.left, tile.bottom, tile.left + window[0], tile.bottom + window[1])
+    return box(tile.left, tile.bottom, tile.left + window[0], tile.bottom + window[1])
