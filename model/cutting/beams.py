@@ -1,14 +1,16 @@
 """How far a batten spans: deflection and stress of straight beams, from the handbooks.
 
 Simply supported, length L: a load P in the middle bends it P·L³/48EI with a moment P·L/4, an even load w 5·w·L⁴/384EI
-with w·L²/8. A cantilever a: P·a³/3EI with P·a, w·a⁴/8EI with w·a²/2. The Wood Handbook of the USDA Forest Products
-Laboratory has the same constants in its chapter on structural analysis, "straight beam deflection" (from memory); S. J.
-Record, The Mechanical Properties of Wood, has the first as E = P·l³/4·D·b·h³. Bending through shear is left out: of a
-batten twelve times as long as deep it is under a tenth.
+with w·L²/8. An end that stands out a beyond a span L: P·a²·(L + a)/3EI with P·a, w·a³·(4·L + 3·a)/24EI with w·a²/2.
+S. J. Record, The Mechanical Properties of Wood, has the first as E = P·l³/4·D·b·h³; the American Wood Council, Design
+Aid 6 (2007), has them all, the last two as a beam overhanging one support. Going on over a second span only helps:
+Design Aid 6, p. 18, and T. G. Hicks, Civil Engineering Formulas (2002), p. 50, have w·L²/8 over the middle bearer too,
+and less between. Bending through shear is left out: of a batten twelve times as long as deep it is under a tenth.
 """
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
 from typing import Protocol
 
 GRAVITY = 9.80665  # m/s²
@@ -103,8 +105,42 @@ def sag(bar: Beam, load: Load, share: float, length: float) -> float:
 
 
 def overhang(bar: Beam, load: Load, share: float) -> float:
-    """Return how far a bar may stand out over its last bearer, m: it bends there as if it were half a span."""
-    return _longest(lambda length: _tipped(bar, load, share, length))
+    """Return how far a bar may stand out over its last bearer, m.
+
+    Its end goes down no farther than the middle of its longest span may, both loads on it and none on that span, which
+    then gives way the most.
+    """
+    beside = span(bar, load, share)
+    return _longest(
+        lambda length: (
+            dip(bar, load, share, length, beside) <= beside / load.least_part and _carried(bar, load, share, length)
+        )
+    )
+
+
+def spans_of(depth: float, timber: Material, load: Load, share: float) -> Callable[[float], tuple[float, float]]:
+    """Return what tells how far a bar of a *depth* spans and stands out, m, by its breadth, m."""
+
+    @cache
+    def spans(breadth: float) -> tuple[float, float]:
+        bar = Bar(breadth, depth, timber)
+        return (span(bar, load, share), overhang(bar, load, share)) if breadth > 0 else (0.0, 0.0)
+
+    return spans
+
+
+def dip(bar: Beam, load: Load, share: float, length: float, beside: float) -> float:
+    """Return how far the end of a bar goes down, m, that stands out a *length* beyond a span *beside*, m.
+
+    >>> from tapeloft.model.cutting.timber import TIMBERS
+    >>> bar, load = Bar(0.04, 0.018, TIMBERS["teak"]), Load(point_kg=40, even_kg_m2=0)
+    >>> cantilever = 40 * GRAVITY * 0.1**3 / (3 * bar.stiffness)
+    >>> round(dip(bar, load, 0.06, 0.1, 0.3) / cantilever, 9)
+    4.0
+    """
+    point, even = _loads(load, share)
+    bends = point * length**2 * (beside + length) / 3 + even * length**3 * (4 * beside + 3 * length) / 24
+    return bends / bar.stiffness
 
 
 def _loads(load: Load, share: float) -> tuple[float, float]:
@@ -121,12 +157,10 @@ def _held(bar: Beam, load: Load, share: float, length: float) -> bool:
     return moment / bar.section_modulus <= bar.breaking_pa / load.safety
 
 
-def _tipped(bar: Beam, load: Load, share: float, length: float) -> bool:
+def _carried(bar: Beam, load: Load, share: float, length: float) -> bool:
     point, even = _loads(load, share)
-    bends = (point * length**3 / 3 + even * length**4 / 8) / bar.stiffness
     moment = point * length + even * length**2 / 2
-    stress = moment / bar.section_modulus
-    return bends <= 2 * length / load.least_part and stress <= bar.breaking_pa / load.safety
+    return moment / bar.section_modulus <= bar.breaking_pa / load.safety
 
 
 def _longest(does: Callable[[float], bool]) -> float:
