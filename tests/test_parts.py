@@ -23,6 +23,7 @@ from tapeloft.model.cutting.plane import at_height, at_station
 from tapeloft.model.cutting.room import room_under_and_over
 from tapeloft.model.cutting.shelf import STRIP, Shelving, shelf_at
 from tapeloft.model.cutting.slots import Holes, pierced, rounded_slot
+from tapeloft.model.cutting.told import shelf_listed
 from tapeloft.model.errors import GeometryError, SurveyError, UnknownName
 from tapeloft.model.export import exported
 from tapeloft.model.parts.registry import KINDS
@@ -219,12 +220,30 @@ def test_a_shelf_along_a_side_of_a_box(tmp_path: Path) -> None:
 
 def test_a_shelf_sags_as_the_handbook_has_it(tmp_path: Path) -> None:
     """P·L³/48EI + 5·w·L⁴/384EI (straight beams, Wood Handbook, from memory), of a strip that bears the point load."""
-    asked = Shelving(0.4, "port", 0.3, 0.018, load=Load(15.0, 80.0))
+    asked = Shelving(0.4, "port", 0.4, 0.018, load=Load(15.0, 80.0))
     made = shelf_at(surveyed(tmp_path), asked, PLAIN)
     stiff = asked.timber.modulus_pa * STRIP * 0.018**3 / 12
     length, point, even = made.spacing_m, 15 * GRAVITY, 80 * GRAVITY * STRIP
     assert made.sag_m == pytest.approx(point * length**3 / 48 / stiff + 5 * even * length**4 / 384 / stiff, rel=1e-9)
     assert made.sag_m <= length / 200
+
+
+@pytest.mark.parametrize("depth", [0.06, 0.1, 0.2])
+def test_a_narrow_shelf_bears_its_load_on_what_there_is_of_it(tmp_path: Path, depth: float) -> None:
+    """The same formulas, of the whole of a board that is narrower than what a load stands on."""
+    asked = Shelving(0.4, "port", depth, 0.008, (0.0, 0.0), load=Load(15.0, 80.0))
+    made = shelf_at(surveyed(tmp_path), asked, PLAIN)
+    broad = depth - 0.003  # its gap to the side
+    stiff = asked.timber.modulus_pa * broad * 0.008**3 / 12
+    length, point, even = made.spacing_m, 15 * GRAVITY, 80 * GRAVITY * broad
+    assert made.sag_m == pytest.approx(point * length**3 / 48 / stiff + 5 * even * length**4 / 384 / stiff, rel=1e-4)
+    assert made.sag_m <= length / 200
+
+
+def test_a_shelf_weighs_what_its_cut_list_adds_up_to(tmp_path: Path) -> None:
+    asked = Shelving(0.4, "port", 0.3, 0.018)
+    made = shelf_at(surveyed(tmp_path), asked, PLAIN)
+    assert sum(line.mass_kg for line in shelf_listed(made, asked)) == pytest.approx(made.mass_kg, rel=1e-6)
 
 
 def test_joints_of_a_shelf_lie_over_bearers(tmp_path: Path) -> None:
