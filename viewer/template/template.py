@@ -15,6 +15,7 @@ from tapeloft.model.cutting.eggcrate import Crossed
 from tapeloft.model.cutting.grate import Bars
 from tapeloft.model.cutting.laying import Section
 from tapeloft.model.cutting.nesting import Filled, Placed
+from tapeloft.model.cutting.outline import polygons
 from tapeloft.model.cutting.perforated import Pierced
 from tapeloft.model.cutting.plane import Plane
 
@@ -89,8 +90,7 @@ def template_of(piece: Piece, plane: Plane, lines: Sequence[str]) -> Template:
 def under_piece(template: Template, piece: Piece, bars: Sequence[Polygon]) -> Template:
     """Return the template of a piece with what lies under it marked on it; bars m, in the plane's axes."""
     start = piece.outline.bounds[:2]
-    own = [shapely.intersection(piece.outline, one) for one in bars]
-    parts = [part for one in own for part in shapely.get_parts(one) if isinstance(part, Polygon)]
+    parts = [part for one in bars for part in polygons(shapely.intersection(piece.outline, one)).geoms]
     rings = [(*ring, ring[0]) for one in parts for ring in _rings(_in_mm(one, start))]
     return replace(template, marks=(*template.marks, *rings))
 
