@@ -12,7 +12,7 @@ from scipy.integrate import quad, solve_bvp
 from tapeloft.model.compartment import Compartment, build
 from tapeloft.model.cutting.beams import GRAVITY, Bar, Load, dip, overhang, span
 from tapeloft.model.cutting.board import Cut
-from tapeloft.model.cutting.draining import drained
+from tapeloft.model.cutting.draining import bore_for, drained
 from tapeloft.model.cutting.flooded import flooded
 from tapeloft.model.cutting.grate import Grate, Lay, grate_at
 from tapeloft.model.cutting.inset import Gaps
@@ -179,6 +179,23 @@ def test_a_drain_over_the_water_empties_nothing_and_one_half_way_half() -> None:
     assert half.seconds == pytest.approx(drained(body(box((0, 0, 0), (1, 1, 0.5))), 0.5, 0.0, 0.02).seconds, rel=1e-9)
 
 
+@pytest.mark.parametrize(("seconds", "bore"), [(3388, 0.012), (780.6, 0.025), (337.9, 0.038)])
+def test_the_bore_that_drains_a_box_in_a_time(seconds: float, bore: float) -> None:
+    """The same times, turned round: √(A·√(2H/g)·4/(π·C·t)), 1.2 by 0.6, 0.5 deep, C 0.6."""
+    tank = body(box((0, 0, 0), (1.2, 0.6, 0.5)))
+    assert bore_for(tank, 0.5, 0.0, seconds) == pytest.approx(bore, rel=2e-4)
+    held = 1.2 * 0.6 * math.sqrt(2 * 0.5 / GRAVITY) / 0.6
+    assert bore_for(tank, 0.5, 0.0, seconds) == pytest.approx(math.sqrt(4 * held / math.pi / seconds), rel=1e-6)
+    assert drained(tank, 0.5, 0.0, bore_for(tank, 0.5, 0.0, seconds)).seconds == pytest.approx(seconds, rel=1e-9)
+    assert bore_for(tank, 0.5, 0.6, seconds) == 0.0
+
+
+@pytest.mark.parametrize("seconds", [0.0, -3.0, math.nan, math.inf])
+def test_no_bore_drains_anything_in_no_time(seconds: float) -> None:
+    with pytest.raises(GeometryError, match="over 0"):
+        bore_for(body(box((0, 0, 0), (1, 1, 1))), 1.0, 0.0, seconds)
+
+
 # grates
 
 CASES = [
@@ -318,6 +335,9 @@ def test_twins_have_mirrored_grates() -> None:
         (Lay(bearer=(0.03, 9.0)), "bearer's depth"),
         (Lay(load=Load(-1.0, 200.0)), "point load"),
         (Lay(load=Load(0.0, 0.0)), "bears nothing"),
+        (Lay(load=Load(least_part=0.0)), "a bend of 1/0"),
+        (Lay(load=Load(least_part=math.nan)), "a bend of 1/nan"),
+        (Lay(load=Load(least_part=math.inf)), "a bend of 1/inf"),
     ],
 )
 def test_absurd_sizes(lay: Lay, said: str) -> None:
