@@ -1,7 +1,7 @@
 """The kinds of grate that can be asked for: each made, listed, drawn and told."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -67,6 +67,7 @@ def battens(whole: "Compartment", top: float, asked: Asked, cut: "Cut", on_it: S
     from tapeloft.model.cutting.told import bars_listed
     from tapeloft.viewer.template.template import template_of_bars
 
+    _only_of_sheets(asked)
     sawn = timber_called(asked.timber)
     bar, gap = pair("batten", asked.batten or "40x18", *BREADTH), size("spaced", asked.spaced or "20")
     lay = Lay(bar, gap, pair("bearer", asked.bearer, *BREADTH), asked.way, sawn, asked.load)
@@ -87,6 +88,7 @@ def egg_crate(whole: "Compartment", top: float, asked: Asked, cut: "Cut", on_it:
     from tapeloft.model.cutting.told import crossed_listed
     from tapeloft.viewer.template.template import templates_of_crossed
 
+    _only_of_sheets(asked)
     sawn, spaced = timber_called(asked.timber), asked.spaced or "40"
     cell = pair("spaced", spaced if "x" in spaced.lower() or "×" in spaced else f"{spaced}x{spaced}", *CELL)
     bar, bearer = pair("batten", asked.batten or "20x30", *BREADTH), pair("bearer", asked.bearer, *BREADTH)
@@ -111,11 +113,13 @@ def perforated(whole: "Compartment", top: float, asked: Asked, cut: "Cut", on_it
     from tapeloft.cli.cutting import pair
     from tapeloft.model.cutting.holes import ideal_open_share
     from tapeloft.model.cutting.perforated import Holed, drilled, perforated_at
+    from tapeloft.model.cutting.sheetstock import sheet_stated
     from tapeloft.model.cutting.timber import timber_called
     from tapeloft.model.cutting.told import pierced_listed
     from tapeloft.viewer.template.template import template_of_pierced
 
-    sawn, of, bearer = timber_called(asked.timber), _stock(asked), pair("bearer", asked.bearer, *BREADTH)
+    sawn, bearer = timber_called(asked.timber), pair("bearer", asked.bearer, *BREADTH)
+    of = sheet_stated(asked.of, asked.modulus, asked.strength, asked.density)
     holed = Holed(
         asked.thickness, asked.hole, asked.pitch, asked.pattern, asked.web, bearer, asked.way, of, sawn, asked.load
     )
@@ -145,20 +149,12 @@ KINDS = {"battens": battens, "egg-crate": egg_crate, "perforated": perforated}
 BREADTH, CELL = ("breadth x depth", "40x18"), ("a gap, or breadth x length of a cell", "40x40")
 
 
-def _stock(asked: Asked) -> "SheetStock":
-    """Return the sheet that was asked for, with what its maker states of it."""
-    from tapeloft.model.cutting.sheetstock import sheet_called
+def _only_of_sheets(asked: Asked) -> None:
     from tapeloft.model.errors import TapeloftError
 
-    found = sheet_called(asked.of)
     for name, figure in (("modulus", asked.modulus), ("strength", asked.strength), ("density", asked.density)):
-        if figure is not None and not 0 < figure < 1e5:
-            raise TapeloftError(f"--{name} {figure:g}: it has to be over 0")
-    if asked.modulus is not None:
-        found = replace(found, modulus_pa=asked.modulus * 1e9)
-    if asked.strength is not None:
-        found = replace(found, rupture_pa=asked.strength * 1e6)
-    return found if asked.density is None else replace(found, density_kg_m3=asked.density)
+        if figure is not None:
+            raise TapeloftError(f"--{name} is of a perforated sheet: bars are of --timber")
 
 
 def _said(letter: str, whole: "Compartment", on_it: Sequence[str], sizes: str) -> tuple[str, ...]:

@@ -465,6 +465,12 @@ def test_two_parts_that_lie_in_one_another_are_both_named(tmp_path: Path) -> Non
         (CRATE + 'timber = "chalk"', "chalk", 2),
         (CRATE + "spaced = 40", "stands where a list should", 7),
         (CRATE.replace("100", "9000"), "there is no room between", 2),
+        (CRATE + "bend = 0", "a bend of 1/0 of the span", 2),
+        (CRATE + "bend = -200", "a bend of 1/-200 of the span", 2),
+        (CRATE + 'mass = "0 kg"', "no piece weighs nothing", 2),
+        (SHELF + "bend = 0", "a bend of 1/0 of the span", 2),
+        (PANEL + "density = 0", "a board of 0 kg/m³", 2),
+        (SHEETED + "modulus = 0", "a modulus of 0", 2),
         (SHEETED + "hole = 60", "leave no sheet", 2),
         (SHEETED + 'of = "glass"', "glass", 2),
         (SHEETED + 'pattern = "round"', '"round" is none of', 6),
@@ -476,6 +482,35 @@ def test_a_part_that_cannot_be_is_told_with_its_line(tmp_path: Path, part: str, 
     (problem,) = told.value.problems
     assert why in problem.what
     assert problem.line == SHEET.count("\n") + line
+
+
+@pytest.mark.parametrize(
+    ("part", "kg", "density"),
+    [(PANEL, 2, 600.0), (CRATE, 9, 675.0), (SHEETED, 9, 600.0)],
+    ids=["panel", "egg-crate", "perforated"],
+)
+def test_a_part_in_the_survey_keeps_to_its_mass(tmp_path: Path, part: str, kg: int, density: float) -> None:
+    """As the command does: parted until each piece weighs no more, by its own volume."""
+    (whole,) = surveyed(tmp_path, LID, part).fitted
+    (light,) = surveyed(tmp_path, LID, part + f'mass = "{kg} kg"\n').fitted
+    assert len(light.bodies) > len(whole.bodies)
+    assert max(body.volume for _, body in light.bodies) * density <= kg * 1.001
+
+
+def test_a_panel_in_the_survey_weighs_what_its_board_does(tmp_path: Path) -> None:
+    """Twice the density, half the mass that is allowed: the same pieces."""
+    made = [
+        surveyed(tmp_path, LID, PANEL + f'density = {density}\nmass = "{mass} kg"\n').fitted[0]
+        for density, mass in ((600, 2), (300, 1))
+    ]
+    assert made[0].solid.volume == pytest.approx(made[1].solid.volume, rel=1e-9)
+    assert len(made[0].bodies) == len(made[1].bodies) > 1
+
+
+def test_what_a_maker_states_of_a_sheet_is_taken_from_the_survey(tmp_path: Path) -> None:
+    """A softer sheet wants more bearers: P·L³/48EI, L² grows as E."""
+    one, soft = (surveyed(tmp_path, SHEETED + more).fitted[0] for more in ("", "modulus = 1.5\n"))
+    assert soft.solid.volume > one.solid.volume
 
 
 def test_an_option_takes_a_part_out_and_another_puts_one_in(tmp_path: Path) -> None:

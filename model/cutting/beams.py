@@ -13,9 +13,15 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Protocol
 
+from tapeloft.model.errors import GeometryError
+
 GRAVITY = 9.80665  # m/s²
 FARTHEST = 5.0  # m: a span that no batten needs
 HALVINGS = 60
+STIFFLESS, STIFFEST = (
+    20.0,
+    1e4,
+)  # parts of a span: beyond, the formulas of a little bending do not hold, or nothing does
 
 
 @dataclass(frozen=True)
@@ -30,6 +36,17 @@ class Load:
     even_kg_m2: float = 200.0
     least_part: float = 200.0
     safety: float = 5.0
+
+
+def sound_load(load: Load, what: str) -> None:
+    """Raise GeometryError where a load on *what* is absurd, or the share of its span that it may bend."""
+    for name, figure in {"point load": load.point_kg, "even load": load.even_kg_m2}.items():
+        if not 0 <= figure <= 1e4:
+            raise GeometryError(f"a {name} of {figure:g}: it has to be 0 to 10000")
+    if load.point_kg == load.even_kg_m2 == 0:
+        raise GeometryError(f"a {what} that bears nothing: give a point load or an even load")
+    if not STIFFLESS <= load.least_part <= STIFFEST:
+        raise GeometryError(f"a bend of 1/{load.least_part:g} of the span: it has to be 1/20 to 1/10000")
 
 
 class Material(Protocol):

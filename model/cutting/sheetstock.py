@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from tapeloft.model.called import called
+from tapeloft.model.errors import GeometryError
 
 PRESSED = (
     "plywood, softwood, along its face grain: the least of the Wood Handbook, USDA Forest Products Laboratory, 2010, "
@@ -33,3 +34,23 @@ def sheet_called(name: str) -> SheetStock:
     600.0
     """
     return SHEETS[called("sheet", name, list(SHEETS))]
+
+
+def sheet_stated(
+    name: str, modulus_gpa: float | None = None, strength_mpa: float | None = None, density: float | None = None
+) -> SheetStock:
+    """Return the sheet of that name, with what its maker states of it, kg/m³; what he does not as the handbook has it.
+
+    >>> sheet_stated("FRP", modulus_gpa=12.0).modulus_pa
+    12000000000.0
+    """
+    found = sheet_called(name)
+    for what, figure in {"modulus": modulus_gpa, "strength": strength_mpa, "density": density}.items():
+        if figure is not None and not 0 < figure < 1e5:
+            raise GeometryError(f"a {what} of {figure:g}: it has to be over 0, and less than 100000")
+    return SheetStock(
+        found.name,
+        found.modulus_pa if modulus_gpa is None else modulus_gpa * 1e9,
+        found.rupture_pa if strength_mpa is None else strength_mpa * 1e6,
+        found.density_kg_m3 if density is None else density,
+    )

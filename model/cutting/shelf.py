@@ -10,7 +10,7 @@ import shapely
 from shapely import MultiPolygon, Polygon
 
 from tapeloft.model.compartment import Compartment
-from tapeloft.model.cutting.beams import Bar, Load, sag, span
+from tapeloft.model.cutting.beams import Bar, Load, sag, sound_load, span
 from tapeloft.model.cutting.board import OUTSIDE, SLIVER, Board, Cut, board_at, standing
 from tapeloft.model.cutting.breadth import least_breadth
 from tapeloft.model.cutting.inset import inset, without_necks
@@ -123,11 +123,7 @@ def _sound(asked: Shelving) -> None:
             raise GeometryError(f"a {name} of {size * 1000:g} mm: it has to be 3 to 500 mm")
     if asked.side and not 0 < asked.depth <= FARTHEST:
         raise GeometryError(f"a shelf {asked.depth * 1000:g} mm deep: it has to be more than 0, and less than 20 m")
-    for name, figure in (("point load", asked.load.point_kg), ("even load", asked.load.even_kg_m2)):
-        if not 0 <= figure <= 1e4:
-            raise GeometryError(f"a {name} of {figure:g}: it has to be 0 to 10000")
-    if asked.load.point_kg == asked.load.even_kg_m2 == 0:
-        raise GeometryError("a shelf that bears nothing: give a point load or an even load")
+    sound_load(asked.load, "shelf")
 
 
 def _within(compartment: Compartment, plane: Plane, asked: Shelving) -> Polygon | None:
