@@ -18,9 +18,11 @@ SHORTEST = 3.0  # of its breadth: a batten that is shorter is left off
 SEATED = 0.5  # of a batten's breadth that has to lie on a bearer
 ENOUGH = 1.001  # so that rounding does not unseat what lies on just enough
 PROBES, HALVINGS = 9, 16  # along a batten, for where it may be borne; then between two of them
-HALF_OUT = 0.5  # of what stands out: so far a batten is no narrower than it is taken; beyond, its end may be slanting
+NEAR_ENDS = 0.15  # of a span, at each end: there a batten may be half as broad as between
+YIELDING = 0.06  # of what it lacks there: so much less broad it is taken, for going down farther
+A_TENTH = 0.1  # of what stands out: as broad as it is there, it gives way no less than one that runs to a point
 INSET = 0.06  # m: how far from a batten's end the middle of its last bearer lies at most, common practice, no source
-
+STEPS_IN: list[float] = np.linspace(0.0, INSET, 7).tolist()
 
 Stretch = tuple[float, float]
 """From, to along the battens, m."""
@@ -88,7 +90,7 @@ def crossing(
         )
         if len(seats) < 2:
             continue
-        reach = _within_reach(one, (seats[0], seats[-1]), along, breadth, spans)
+        reach = _within_reach(one, (seats[0], seats[-1]), along, spans)
         found += [bar for bar in reach.geoms if _is_borne(bar, seats, along, spans)]
     return tuple(found)
 
@@ -104,25 +106,40 @@ def _reached(
     if places is None:
         return
     first, last = places
-    for one in _within_reach(batten, places, along, breadth, spans).geoms if first < last else ():
+    for one in _within_reach(batten, places, along, spans).geoms if first < last else ():
         low, high, _ = _extent(one, along)
-        near = [max(half, min(INSET, 0.9 * over)) for over in _overs(batten, places, along, breadth, spans)]
         after, forward = max(low + half, first), min(high - half, last)
+        near = _farthest_in(one, low, 1, along, half, spans), _farthest_in(one, high, -1, along, half, spans)
         yield one, ((after, max(low + near[0], after)), (min(high - near[1], forward), forward))
 
 
-def _within_reach(batten: Polygon, places: Stretch, along: int, breadth: float, spans: Spans) -> MultiPolygon:
+def _within_reach(batten: Polygon, places: Stretch, along: int, spans: Spans) -> MultiPolygon:
     """Return a batten cut back to what it may stand out beyond the first and the last place of a bearer."""
-    (first, last), over = places, _overs(batten, places, along, breadth, spans)
-    return _cut(batten, band(batten, along, first - over[0], last - first + sum(over)))
+    first, last = places
+    after, forward = _farthest_out(batten, first, 1, along, spans), _farthest_out(batten, last, -1, along, spans)
+    return _cut(batten, band(batten, along, first - after, last - first + after + forward))
 
 
-def _overs(batten: Polygon, places: Stretch, along: int, breadth: float, spans: Spans) -> tuple[float, float]:
-    """Return how far a batten may stand out at its after and its forward end, m."""
-    (first, last), most, (low, high, _) = places, spans(breadth)[1], _extent(batten, along)
-    after = least_breadth(batten, along, first - min(most, first - low) * HALF_OUT, first + INSET)
-    forward = least_breadth(batten, along, last - INSET, last + min(most, high - last) * HALF_OUT)
-    return spans(after)[1], spans(forward)[1]
+def _farthest_out(batten: Polygon, place: float, inward: int, along: int, spans: Spans) -> float:
+    """Return how far beyond a place a batten may stand out, m, with its bearer there or a little farther in.
+
+    Farther in a slanting end is broader, and stands out farther.
+    """
+    low, high, _ = _extent(batten, along)
+    tip = low if inward > 0 else high
+    return max(_stands_out(batten, place + inward * step, tip, along, spans) - step for step in STEPS_IN)
+
+
+def _farthest_in(batten: Polygon, tip: float, inward: int, along: int, half: float, spans: Spans) -> float:
+    """Return how far in from the tip of a batten its last bearer may lie, m."""
+    does = (step for step in STEPS_IN[::-1] if step <= _stands_out(batten, tip + inward * step, tip, along, spans))
+    return max(half, next(does, 0.0))
+
+
+def _stands_out(batten: Polygon, seat: float, tip: float, along: int, spans: Spans) -> float:
+    """Return how far a batten may stand out over a bearer, toward its tip, m, as broad as it is there."""
+    a_tenth_out = seat + (tip - seat) * A_TENTH
+    return spans(least_breadth(batten, along, *sorted((seat, a_tenth_out))))[1]
 
 
 def _seatable(seat: MultiPolygon, along: int, breadth: float, half: float) -> Stretch | None:
@@ -174,7 +191,7 @@ def _middles(
     middles = fixed[:1]
     for start, end in pairwise(fixed):
         least = [
-            least_breadth(one, along, start, end)
+            _bears_as(one, along, start, end)
             for one, ((first, _), (_, last)) in zip(battens, ends, strict=True)
             if first <= start + 1e-9 and end - 1e-9 <= last
         ]
@@ -219,11 +236,21 @@ def _is_borne(batten: Polygon, seats: Sequence[float], along: int, spans: Spans)
     low, high, _ = _extent(batten, along)
     if len(seats) < 2:
         return False
-    if any(b - a > spans(least_breadth(batten, along, a, b))[0] + 1e-9 for a, b in pairwise(seats)):
+    if any(b - a > spans(_bears_as(batten, along, a, b))[0] + 1e-9 for a, b in pairwise(seats)):
         return False
-    ends = [(low + (seats[0] - low) * HALF_OUT, seats[0], seats[0] - low)]
-    ends += [(seats[-1], high - (high - seats[-1]) * HALF_OUT, high - seats[-1])]
-    return all(out <= spans(least_breadth(batten, along, a, b))[1] + 1e-9 for a, b, out in ends)
+    ends = (seats[0], low), (seats[-1], high)
+    return all(abs(seat - tip) <= _stands_out(batten, seat, tip, along, spans) + 1e-9 for seat, tip in ends)
+
+
+def _bears_as(batten: Polygon, along: int, start: float, end: float) -> float:
+    """Return how broad a straight bar is, m, that bears no more between two bearers than a batten does.
+
+    A load at x of a span L bends it there by 4·x·(L − x)/L² of what it does in the middle: half, at an end. So it may
+    be half as broad there; in the middle it then goes down by 2·(4/3)·0.15³ / (1/3) = 2.7 % more.
+    """
+    edge = (end - start) * NEAR_ENDS
+    least, middle = (least_breadth(batten, along, start + off, end - off) for off in (0.0, edge))
+    return min(2 * least, middle - YIELDING * (middle - least))
 
 
 def _extent(area: Polygon, axis: int) -> tuple[float, float, float]:
