@@ -357,6 +357,14 @@ def test_pieces_in_the_demo_boat_keep_to_their_mass(heaviest: float) -> None:
         assert piece.passages
 
 
+def test_no_fewer_pieces_are_claimed_only_where_one_less_is_the_board_that_lacks_something() -> None:
+    """In two is as few as can be of a board that does not do whole; of more, what was tried is said."""
+    for heaviest, said in ((math.inf, "and no fewer do"), (1.0, "the fewest of the straight joints tried")):
+        board = board_at(compartment(PORT), at_station(0.7), 0.012, Cut(heaviest=heaviest))
+        assert (len(board.pieces) == 2) == (said == "and no fewer do")
+        assert any(said in note for note in board.notes)
+
+
 def test_where_no_piece_would_be_light_enough_that_is_said() -> None:
     board = board_at(compartment(LAZARETTE), at_height(0.3), 0.012, Cut(heaviest=0.01))
     assert "it is drawn whole" in " ".join(board.notes)

@@ -230,18 +230,20 @@ def _pieces(
     if not found.pieces:
         return tuple(whole.geoms), (*notes, f"no straight joints do: {found.why}; {WHOLE}")
     if len(found.pieces) > len(whole.geoms):
-        notes += (_why_parted(whole, len(found.pieces), cut, bool(openings)),)
+        least = sum(2 if one.interiors or lacks(one) else 1 for one in whole.geoms)
+        notes += (_why_parted(whole, len(found.pieces), least, cut, bool(openings)),)
     return found.pieces, notes
 
 
-def _why_parted(whole: MultiPolygon, count: int, cut: Cut, known: bool) -> str:
+def _why_parted(whole: MultiPolygon, count: int, least: int, cut: Cut, known: bool) -> str:
+    """Return why a board is in so many pieces; *least*: no fewer can be, as each that lacks something is parted."""
     why = [
         "goes in" if known else "",
         f"weighs no more than {cut.heaviest:g} kg" if math.isfinite(cut.heaviest) else "",
         "goes round what stands through it" if any(one.interiors for one in whole.geoms) else "",
     ]
     so_that = " and ".join(filter(None, why))
-    fewest = "the fewest of the straight joints tried"
+    fewest = "and no fewer do" if count == least else "the fewest of the straight joints tried"
     return f"it is parted into {count}, {fewest}, so that every piece {so_that}: back the joints"
 
 
