@@ -169,6 +169,16 @@ def test_necks_go_and_what_is_left_may_be_two() -> None:
     assert without_necks(MultiPolygon([dumbbell]), 0.0).area == dumbbell.area
 
 
+@pytest.mark.parametrize("left", [0.012, 0.016, 0.02])
+def test_beside_a_pipe_no_neck_is_left(left: float) -> None:
+    """A batten 40 mm broad that a pipe of 160 cuts into, all but *left*: where it is nowhere 24 broad it is parted."""
+    batten = shapely.box(0, 0, 0.6, 0.04).difference(shapely.Point(0.3, left + 0.08).buffer(0.08, quad_segs=32))
+    ends = without_necks(MultiPolygon([batten]), 0.024)
+    assert len(ends.geoms) == 2
+    assert ends.difference(batten).area < 1e-12
+    assert ends.area > 2 * 0.2 * 0.04
+
+
 # what goes in
 
 
