@@ -446,6 +446,23 @@ def test_a_plane_that_misses() -> None:
         board_at(compartment(PORT), at_station(2.145), 0.012, Cut())  # its forward face would stand in the bulkhead
 
 
+@pytest.mark.parametrize(
+    ("plane", "said", "by"),
+    [
+        (at_station(2.145), "set it [78] to 2145 mm farther aft", -0.01),
+        (at_station(-0.3), "set it 300 to 243[78] mm farther forward", 0.5),
+        (at_height(1.0), "mm farther down", -0.5),
+        (at_half_breadth(0.0), "mm farther to port", 0.9),
+        (at_half_breadth(1.6), "mm farther to starboard", -0.6),
+    ],
+)
+def test_a_plane_that_misses_is_told_which_way_the_space_lies(plane: Plane, said: str, by: float) -> None:
+    """The locker goes from 0 to 2150 mm forward, a little less as its tapes have it; 12 mm are the board's own."""
+    with pytest.raises(GeometryError, match=said):
+        board_at(compartment(PORT), plane, 0.012, Cut())
+    assert board_at(compartment(PORT), plane.shifted(by), 0.012, Cut()).pieces
+
+
 def test_an_outline_that_vanishes_in_its_gaps() -> None:
     with pytest.raises(GeometryError, match="within the gaps nothing is left"):
         board_at(compartment("chain locker"), at_height(0.3), 0.012, Cut(Gaps(0.4, 0.4, 0.4)))

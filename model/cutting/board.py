@@ -28,6 +28,7 @@ PLYWOOD = 600.0  # kg/m³: hardwood plywood is sold at 500 to 700, common practi
 LIGHTEST, DENSEST = 20.0, 9000.0  # kg/m³: from foam to metal
 KEPT = 1e-4  # m: an edge so near its gap keeps it
 WHOLE = "it is drawn whole, and will not go in as it is"
+WAYS = {"forward face": ("forward", "aft"), "upper face": ("up", "down"), "port face": ("to port", "to starboard")}
 CORNER = math.cos(math.radians(25))
 
 
@@ -117,7 +118,7 @@ def board_at(
     clear = clear_outline(compartment.inside.cleared_of([solid for _, solid in clear_of]), plane, thickness)
     if clear.is_empty:
         what = "the board would lie outside the space, or nowhere go through its thickness"
-        raise GeometryError(f"{what}\n    mend: it has to lie between {_reach(compartment, plane)}")
+        raise GeometryError(f"{what}\n    mend: {_reach(compartment, plane, thickness)}")
     edges = walled(compartment, plane, thickness, clear, clear_of)
     drawn_in = inset(clear, edges, cut.gaps)
     if within is not None:
@@ -213,9 +214,16 @@ def kept_to(width: float, heaviest: float, mass: Callable[[Polygon], float]) -> 
     return lacks
 
 
-def _reach(compartment: Compartment, plane: Plane) -> str:
-    seen = plane.seen(compartment.net).bounds[:, 2] * 1000
-    return f"{math.floor(-seen[0])} mm behind and {math.floor(seen[1])} mm beyond the place that was asked for"
+def _reach(compartment: Compartment, plane: Plane, thickness: float) -> str:
+    """Return in words which way a plane that misses has to go, and how far."""
+    ends = plane.seen(compartment.net).bounds[:, 2] - [0.0, thickness]
+    low, high = (ends * 1000).round(3).tolist()
+    onward, back = WAYS[plane.face]
+    if low > 0:
+        return f"set it {math.ceil(low)} to {math.floor(high)} mm farther {onward}"
+    if high < 0:
+        return f"set it {math.ceil(-high)} to {math.floor(-low)} mm farther {back}"
+    return f"the space goes {math.floor(-low)} mm farther {back}, and {math.floor(high)} mm farther {onward}"
 
 
 def _pieces(
