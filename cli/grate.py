@@ -81,6 +81,9 @@ def grate(
     point: Annotated[str, typer.Option(metavar="MASS", help="load that may stand on one batten")] = "40 kg",
     even: Even = 200.0,
     bend: Annotated[float, typer.Option(metavar="N", min=20, help="a batten bends no more than 1/N of its span")] = 200,
+    empty_in: Annotated[
+        float | None, typer.Option(metavar="SECONDS", help="tell the bore that drains what lies under it in that time")
+    ] = None,
     gap: Gap = "5",
     gap_end: GapEnd = None,
     gap_obstruction: GapObstruction = None,
@@ -125,7 +128,7 @@ def grate(
     place = f"upper face {format_length(top, one.unit)} up"
     found = KINDS[kind](whole, top, asked, cut, (place,))
     made, sections = found.laid, found.laid.sections
-    water = flooded(whole, made, top)
+    water = flooded(whole, made, top, empty_in)
     outlines = [section.outline for section in sections]
     off = cut_off_of(whole, made.plane, made.deep, made.clear, outlines, cut.gaps.widest)
     title = f"{whole.name}: grate, {place}"
@@ -173,7 +176,7 @@ def _figures(
     units: str,
     own: list[tuple[str, str, str]],
 ) -> Table:
-    from tapeloft.model.units import figure, figure_down
+    from tapeloft.model.units import figure, figure_down, figure_up
 
     rows = [
         *own,
@@ -189,6 +192,9 @@ def _figures(
     if water.drain:
         rows.append(("of it, stays below the drain", f"{water.below_m3 * 1000:.1f}", "litres"))
         rows.append((f"runs out by the {water.drain} in", f"{water.seconds:.0f}", "s"))
+        rows.append(("its coefficient of discharge", f"{water.discharge:.2f}", ""))
+    if water.wanted_m is not None:
+        rows.append(("bore that drains it in the time wanted", figure_up(water.wanted_m, units), units))
     rows.append(("clear height over it, where highest", figure_down(water.clear_m, units), units))
     rows.append(("net space over it", f"{water.above_m3 * 1000:.1f}", "litres"))
     return Table(whole.name, ("grate", "", ""), rows, words=(2,))

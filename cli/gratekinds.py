@@ -67,6 +67,7 @@ def battens(whole: "Compartment", top: float, asked: Asked, cut: "Cut", on_it: S
     from tapeloft.model.cutting.told import bars_listed, loads_told
     from tapeloft.viewer.template.template import template_of_bars
 
+    _only_of_sheets(asked)
     bar, gap = pair("batten", asked.batten or "40x18", *BREADTH), size("spaced", asked.spaced or "20")
     lay = Lay(*asked.on_bearers, bar, gap)
     made = grate_at(whole, top, lay, cut)
@@ -84,6 +85,7 @@ def egg_crate(whole: "Compartment", top: float, asked: Asked, cut: "Cut", on_it:
     from tapeloft.model.cutting.told import crossed_listed, loads_told
     from tapeloft.viewer.template.template import templates_of_crossed
 
+    _only_of_sheets(asked)
     spaced = asked.spaced or "40"
     cell = pair("spaced", spaced if "x" in spaced.lower() or "×" in spaced else f"{spaced}x{spaced}", *CELL)
     bar = pair("batten", asked.batten or "20x30", *BREADTH)
@@ -140,6 +142,14 @@ def perforated(whole: "Compartment", top: float, asked: Asked, cut: "Cut", on_it
 
 KINDS = {"battens": battens, "egg-crate": egg_crate, "perforated": perforated}
 BREADTH, CELL = ("breadth x depth", "40x18"), ("a gap, or breadth x length of a cell", "40x40")
+
+
+def _only_of_sheets(asked: Asked) -> None:
+    from tapeloft.model.errors import TapeloftError
+
+    for name, figure in (("modulus", asked.modulus), ("strength", asked.strength), ("density", asked.density)):
+        if figure is not None:
+            raise TapeloftError(f"--{name} is of a perforated sheet: bars are of --timber")
 
 
 def _said(section: "Section", whole: "Compartment", on_it: Sequence[str], sizes: str) -> tuple[str, ...]:

@@ -188,6 +188,16 @@ def figure_down(metres: float, unit: str) -> str:
     return figure(math.floor(metres / step + NEARLY) * step, unit)
 
 
+def figure_up(metres: float, unit: str) -> str:
+    """Return a length as `figure` does, rounded up: what is no smaller does.
+
+    >>> figure_up(1.2341, "mm"), figure_up(1.2339999999999, "mm"), figure_up(0.9, "in")
+    ('1235', '1234', '35 7/16')
+    """
+    step = STEPS[unit]
+    return figure(math.ceil(metres / step - NEARLY) * step, unit)
+
+
 def inches(metres: float, parts: int = 16) -> str:
     """Return a length in inches to the nearest of so many *parts* of one, halfway going up, the fraction reduced.
 

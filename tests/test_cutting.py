@@ -170,6 +170,16 @@ def test_necks_go_and_what_is_left_may_be_two() -> None:
     assert without_necks(MultiPolygon([dumbbell]), 0.0).area == dumbbell.area
 
 
+@pytest.mark.parametrize("left", [0.012, 0.016, 0.02])
+def test_beside_a_pipe_no_neck_is_left(left: float) -> None:
+    """A batten 40 mm broad that a pipe of 160 cuts into, all but *left*: where it is nowhere 24 broad it is parted."""
+    batten = shapely.box(0, 0, 0.6, 0.04).difference(shapely.Point(0.3, left + 0.08).buffer(0.08, quad_segs=32))
+    ends = without_necks(MultiPolygon([batten]), 0.024)
+    assert len(ends.geoms) == 2
+    assert ends.difference(batten).area < 1e-12
+    assert ends.area > 2 * 0.2 * 0.04
+
+
 # what goes in
 
 
@@ -358,6 +368,14 @@ def test_pieces_in_the_demo_boat_keep_to_their_mass(heaviest: float) -> None:
         assert piece.passages
 
 
+def test_no_fewer_pieces_are_claimed_only_where_one_less_is_the_board_that_lacks_something() -> None:
+    """In two is as few as can be of a board that does not do whole; of more, what was tried is said."""
+    for heaviest, said in ((math.inf, "and no fewer do"), (1.0, "the fewest of the straight joints tried")):
+        board = board_at(compartment(PORT), at_station(0.7), 0.012, Cut(heaviest=heaviest))
+        assert (len(board.pieces) == 2) == (said == "and no fewer do")
+        assert any(said in note for note in board.notes)
+
+
 def test_where_no_piece_would_be_light_enough_that_is_said() -> None:
     board = board_at(compartment(LAZARETTE), at_height(0.3), 0.012, Cut(heaviest=0.01))
     assert "it is drawn whole" in " ".join(board.notes)
@@ -427,6 +445,23 @@ def test_a_plane_that_misses() -> None:
         board_at(compartment(PORT), at_station(9.0), 0.012, Cut())
     with pytest.raises(GeometryError, match="outside the space"):
         board_at(compartment(PORT), at_station(2.145), 0.012, Cut())  # its forward face would stand in the bulkhead
+
+
+@pytest.mark.parametrize(
+    ("plane", "said", "by"),
+    [
+        (at_station(2.145), "set it [78] to 2145 mm farther aft", -0.01),
+        (at_station(-0.3), "set it 300 to 243[78] mm farther forward", 0.5),
+        (at_height(1.0), "mm farther down", -0.5),
+        (at_half_breadth(0.0), "mm farther to port", 0.9),
+        (at_half_breadth(1.6), "mm farther to starboard", -0.6),
+    ],
+)
+def test_a_plane_that_misses_is_told_which_way_the_space_lies(plane: Plane, said: str, by: float) -> None:
+    """The locker goes from 0 to 2150 mm forward, a little less as its tapes have it; 12 mm are the board's own."""
+    with pytest.raises(GeometryError, match=said):
+        board_at(compartment(PORT), plane, 0.012, Cut())
+    assert board_at(compartment(PORT), plane.shifted(by), 0.012, Cut()).pieces
 
 
 def test_an_outline_that_vanishes_in_its_gaps() -> None:

@@ -136,6 +136,17 @@ def test_sheets_and_masses_that_cannot_be(run, boat: Path, words: tuple[str, ...
     assert "Traceback" not in err
 
 
+def test_a_grate_tells_the_bore_that_drains_it_in_time(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    asked = ("grate", boat, "gas locker", "--height", "90 mm", "--json")
+    water = json.loads(run(*asked)[1])["water"]
+    assert (water["discharge"], water["wanted_m"]) == (0.6, None)
+    sooner = json.loads(run(*asked, "--empty-in", water["seconds"] / 4)[1])["water"]
+    gas = json.loads(run("check", boat, "gas locker", "--json")[1])["compartments"][0]
+    assert sooner["wanted_m"] == pytest.approx(2 * gas["drains"][0]["diameter_m"], rel=1e-9)
+    assert "coefficient of discharge" in run(*asked[:-1])[1]
+    assert run(*asked, "--empty-in", "-1")[0] == 2
+
+
 def test_a_drain_above_the_grate_is_told(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
     sheet = boat / "gas-locker.toml"
     sheet.write_text(sheet.read_text().replace("y = 101\nz = 0", "y = 101\nz = 30"))
@@ -163,9 +174,13 @@ def test_a_drain_above_the_grate_is_told(run, boat: Path) -> None:  # type: igno
         (("grate", LOCKER, "--height", "90", "--timber", "cheese"), "no timber is called"),
         (("grate", LOCKER, "--height", "90", "--point", "heavy"), "--point"),
         (("grate", LOCKER, "--height", "5000"), "no room between"),
+        (("grate", LOCKER, "--height", "300", "--bend", "nan"), "a bend of 1/nan"),
+        (("grate", LOCKER, "--height", "300", "--density", "600"), "--density is of a perforated sheet"),
+        (("grate", LOCKER, "--height", "300", "--kind", "perforated", "--modulus", "nan"), "a modulus of nan"),
+        (("grate", LOCKER, "--height", "300", "--empty-in", "0"), "a time over 0"),
         (
             ("grate", "sail locker", "--height", "90", "--kind", "egg-crate", "--run", "athwartships"),
-            "would be left without a grate",
+            "no bar would be borne",
         ),
     ],
 )

@@ -11,9 +11,9 @@ import shapely
 from scipy.integrate import quad, solve_bvp
 
 from tapeloft.model.compartment import Compartment, build
-from tapeloft.model.cutting.beams import GRAVITY, Bar, Load, overhang, sag, span
+from tapeloft.model.cutting.beams import GRAVITY, Bar, Load, dip, overhang, sag, span
 from tapeloft.model.cutting.board import Cut
-from tapeloft.model.cutting.draining import drained
+from tapeloft.model.cutting.draining import bore_for, drained
 from tapeloft.model.cutting.flooded import flooded
 from tapeloft.model.cutting.grate import Grate, Lay, grate_at
 from tapeloft.model.cutting.inset import Gaps
@@ -57,11 +57,66 @@ def test_strength_may_rule() -> None:
     assert span(bar, load, 0.06) == pytest.approx(4 * 10e6 * 0.04 * 0.02**2 / 6 / (50 * GRAVITY), rel=1e-9)
 
 
-def test_an_overhang() -> None:
-    """P·a³/3EI = 2a/200 (Wood Handbook, FPL-GTR-190, page 9-2, table 9-1)."""
-    bar, load = Bar(0.04, 0.02, STRONG), Load(point_kg=50, even_kg_m2=0)
+def bent(length: float, points: list[tuple[float, float]], even: list[tuple[float, float, float]], stiff: float,
+         supports: tuple[float, float], at: float) -> float:  # fmt: skip
+    """How far a bar over two supports goes down *at* a place: EI·v'' = M, by quadrature of Macaulay's terms.
+
+    points: (place, N); even: (from, to, N/m).
+    """
+    one, other = supports
+    turning = sum(p * (x - one) for x, p in points) + sum(w * (b - a) * ((a + b) / 2 - one) for a, b, w in even)
+    second = turning / (other - one)
+    first = sum(p for _, p in points) + sum(w * (b - a) for a, b, w in even) - second
+
+    def moment(x: float) -> float:
+        up = first * max(x - one, 0.0) + second * max(x - other, 0.0)
+        down = sum(p * max(x - place, 0.0) for place, p in points)
+        down += sum(w * (max(x - a, 0.0) ** 2 - max(x - b, 0.0) ** 2) / 2 for a, b, w in even)
+        return up - down
+
+    def twice(x: float) -> float:
+        edges = sorted({place for place, _ in points} | {one, other} | {e for a, b, _ in even for e in (a, b)})
+        return float(quad(lambda t: (x - t) * moment(t) / stiff, 0.0, x, points=[e for e in edges if 0 < e < x])[0])
+
+    low, high = twice(one), twice(other)
+    return -(twice(at) - low - (high - low) * (at - one) / (other - one))
+
+
+@pytest.mark.parametrize(("point", "even"), [(50, 0), (0, 400), (40, 200)])
+def test_an_end_that_stands_out_goes_down_as_the_middle_of_a_span_may(point: float, even: float) -> None:
+    """The bar beside its last bearer gives way too: twice integrated, and P·a²·(L + a)/3EI (American Wood Council,
+    Design Aid 6, a beam overhanging one support, from memory)."""
+    bar, load = Bar(0.04, 0.02, STRONG), Load(point_kg=point, even_kg_m2=even)
+    beside, out, w = span(bar, load, 0.06), overhang(bar, load, 0.06), even * GRAVITY * 0.06
     stiff = 1e10 * 0.04 * 0.02**3 / 12
-    assert overhang(bar, load, 0.06) == pytest.approx(math.sqrt(3 * stiff * 2 / 200 / (50 * GRAVITY)), rel=1e-9)
+    tip = [(beside + out, point * GRAVITY)], [(beside, beside + out, w)]
+    assert bent(beside, *tip, stiff, (0.0, beside), beside + out) == pytest.approx(beside / 200, rel=1e-6)
+    if not even:
+        handbook = point * GRAVITY * out**2 * (beside + out) / (3 * stiff)
+        assert handbook == pytest.approx(beside / 200, rel=1e-9)
+
+
+def test_both_ends_standing_out_by_a_handbook() -> None:
+    """T. G. Hicks, Civil Engineering Formulas (2002), p. 31, case 12: two loads W/2 at both ends, W·a²·(3L + 2a)/12EI,
+    W·a·L²/16EI upward in the middle. By symmetry the one load that may stand there bends its end less."""
+    bar, load = Bar(0.04, 0.02, STRONG), Load(point_kg=50, even_kg_m2=0)
+    stiff, beside, out = 1e10 * 0.04 * 0.02**3 / 12, 0.3, 0.1
+    half, ends = 50 * GRAVITY, (0.0, 2 * out + beside)
+    both = bent(beside, [(end, half) for end in ends], [], stiff, (out, out + beside), ends[1])
+    assert both == pytest.approx(2 * half * out**2 * (3 * beside + 2 * out) / (12 * stiff), rel=1e-6)
+    assert dip(bar, load, 0.06, out, beside) < both
+
+
+def test_going_on_over_a_second_span_only_helps() -> None:
+    """Two equal spans: even load w·L²/8 over the middle bearer, 0.0703·w·L² between (Hicks, p. 50, table 2.1; American
+    Wood Council, Design Aid 6, p. 18, figure 29) and w·L⁴/185EI; one load in the middle of one span 13·P·L/64 and
+    3·P·L/32, 0.015·P·L³/EI (Design Aid 6, p. 17)."""
+    for sawn in TIMBERS.values():
+        bar, load = Bar(0.04, 0.018, sawn), Load()
+        length, p, w = span(bar, load, 0.06), load.point_kg * GRAVITY, load.even_kg_m2 * GRAVITY * 0.06
+        middle, under = 3 * p * length / 32 + w * length**2 / 8, 13 * p * length / 64 + 0.0703 * w * length**2
+        assert max(middle, under) / bar.section_modulus <= sawn.rupture_pa / load.safety
+        assert (0.015 * p * length**3 + w * length**4 / 185) / bar.stiffness <= length / load.least_part
 
 
 def test_both_loads_against_the_differential_equation() -> None:
@@ -185,6 +240,23 @@ def test_a_drain_over_the_water_empties_nothing_and_one_half_way_half() -> None:
     assert half.seconds == pytest.approx(drained(body(box((0, 0, 0), (1, 1, 0.5))), 0.5, 0.0, 0.02).seconds, rel=1e-9)
 
 
+@pytest.mark.parametrize(("seconds", "bore"), [(3388, 0.012), (780.6, 0.025), (337.9, 0.038)])
+def test_the_bore_that_drains_a_box_in_a_time(seconds: float, bore: float) -> None:
+    """The same times, turned round: √(A·√(2H/g)·4/(π·C·t)), 1.2 by 0.6, 0.5 deep, C 0.6."""
+    tank = body(box((0, 0, 0), (1.2, 0.6, 0.5)))
+    assert bore_for(tank, 0.5, 0.0, seconds) == pytest.approx(bore, rel=2e-4)
+    held = 1.2 * 0.6 * math.sqrt(2 * 0.5 / GRAVITY) / 0.6
+    assert bore_for(tank, 0.5, 0.0, seconds) == pytest.approx(math.sqrt(4 * held / math.pi / seconds), rel=1e-6)
+    assert drained(tank, 0.5, 0.0, bore_for(tank, 0.5, 0.0, seconds)).seconds == pytest.approx(seconds, rel=1e-9)
+    assert bore_for(tank, 0.5, 0.6, seconds) == 0.0
+
+
+@pytest.mark.parametrize("seconds", [0.0, -3.0, math.nan, math.inf])
+def test_no_bore_drains_anything_in_no_time(seconds: float) -> None:
+    with pytest.raises(GeometryError, match="over 0"):
+        bore_for(body(box((0, 0, 0), (1, 1, 1))), 1.0, 0.0, seconds)
+
+
 # grates
 
 CASES = [
@@ -237,6 +309,44 @@ def test_every_batten_is_borne_within_its_span(laid: tuple[Compartment, Grate, L
             assert max(b - a for a, b in pairwise(seats)) <= grate.span_m + 0.01
             assert seats[0] - batten.bounds[axis] <= grate.overhang_m + 0.01
             assert batten.bounds[axis + 2] - seats[-1] <= grate.overhang_m + 0.01
+
+
+def test_every_batten_bends_and_is_stressed_no_more_as_broad_as_it_is(laid: tuple[Compartment, Grate, Lay]) -> None:
+    """Along a side a batten is planed narrower, and bends the more: its breadth b is read off the outline every
+    millimetre, and it goes down by ∫ M·m/EI, m of a load of 1 in the middle; the load may stand anywhere, so that it
+    bends by P·x·(L − x)/L + w·x·(L − x)/2 at x (closed forms)."""
+    _, grate, lay = laid
+    axis, load = (0 if lay.way == "fore and aft" else 1), lay.load
+    p, w = load.point_kg * GRAVITY, load.even_kg_m2 * GRAVITY * (lay.batten[0] + lay.gap)
+    for bars in grate.sections:
+        for batten in bars.battens:
+            x0, y0, x1, y1 = batten.bounds
+            seats = sorted(
+                (one.bounds[axis] + one.bounds[axis + 2]) / 2
+                for one in bars.bearers
+                if one.intersection(batten).area > 0.499 * lay.batten[0] * lay.bearer[0]
+            )
+            for a, b in pairwise(seats):
+                count = round((b - a) / 0.001)
+                x = (np.arange(count) + 0.5) / count * (b - a)
+                slices = [
+                    shapely.LineString([(at, y0), (at, y1)] if axis == 0 else [(x0, at), (x1, at)])
+                    for at in (a + x).tolist()
+                ]
+                inertia = shapely.length(shapely.intersection(batten, slices)) * lay.batten[1] ** 3 / 12
+                length, unit = b - a, np.minimum(x, b - a - x) / 2
+                moment = p * unit + w * x * (length - x) / 2
+                bends = float((moment * unit / inertia).sum()) * length / count / lay.timber.modulus_pa
+                most = p * x * (length - x) / length + w * x * (length - x) / 2
+                assert bends <= length / load.least_part * 1.001
+                assert float((most / inertia).max()) * lay.batten[1] / 2 <= lay.timber.rupture_pa / load.safety * 1.001
+
+
+def test_no_batten_hangs_together_by_a_thread(laid: tuple[Compartment, Grate, Lay]) -> None:
+    """Where a pipe cuts into one it is two: 4 mm planed off all round, each is still one piece."""
+    _, grate, _ = laid
+    for batten in (one for bars in grate.sections for one in bars.battens):
+        assert len(shapely.get_parts(shapely.buffer(batten, -0.004))) == 1
 
 
 def test_sections_go_in_and_are_not_round_a_post(laid: tuple[Compartment, Grate, Lay]) -> None:
@@ -297,6 +407,9 @@ def test_twins_have_mirrored_grates() -> None:
         (Lay(bearer=(0.03, 9.0)), "bearer's depth"),
         (Lay(load=Load(-1.0, 200.0)), "point load"),
         (Lay(load=Load(0.0, 0.0)), "bears nothing"),
+        (Lay(load=Load(least_part=0.0)), "a bend of 1/0"),
+        (Lay(load=Load(least_part=math.nan)), "a bend of 1/nan"),
+        (Lay(load=Load(least_part=math.inf)), "a bend of 1/inf"),
     ],
 )
 def test_absurd_sizes(lay: Lay, said: str) -> None:

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from shapely import Polygon
 
 from tapeloft.model.compartment import Compartment, build
-from tapeloft.model.cutting.beams import Bar, span
+from tapeloft.model.cutting.beams import Bar, Load, span
 from tapeloft.model.cutting.board import Cut
 from tapeloft.model.cutting.eggcrate import Cells, EggCrate, egg_crate_at
 from tapeloft.model.cutting.grate import Lay, grate_at
@@ -101,7 +101,7 @@ def test_holes_are_whole_and_keep_their_webs(
 
 def test_an_egg_crate_of_bars_as_broad_as_its_cells_is_a_quarter_open() -> None:
     """Definition: 20 mm bars, 20 mm cells, (1/2)². At its edges there is a little more or less."""
-    cells = Cells(bar=(0.02, 0.06), cell=(0.02, 0.02))
+    cells = Cells(bar=(0.02, 0.06), cell=(0.02, 0.02), load=Load(point_kg=1))
     grate = egg_crate_at(compartment("gas locker"), 0.2, cells, Cut(FIVE))
     assert grate.open_share == pytest.approx(0.25, abs=0.03)
 

@@ -234,7 +234,7 @@ def test_a_shelf_along_a_side_of_a_box(tmp_path: Path) -> None:
 
 def test_a_shelf_sags_as_the_handbook_has_it(tmp_path: Path) -> None:
     """P·L³/48EI + 5·w·L⁴/384EI (straight beams, Wood Handbook, from memory), of a strip that bears the point load."""
-    asked = Shelving(0.4, "port", 0.3, 0.018, load=Load(15.0, 80.0))
+    asked = Shelving(0.4, "port", 0.4, 0.018, load=Load(15.0, 80.0))
     made = shelf_at(surveyed(tmp_path), asked, PLAIN)
     stiff = asked.timber.modulus_pa * STRIP * 0.018**3 / 12
     length, point, even = made.spacing_m, 15 * GRAVITY, 80 * GRAVITY * STRIP
@@ -276,6 +276,18 @@ def test_plywood_across_its_grain_is_what_its_layers_make_of_it(plies: int) -> N
     shares = across_the_grain(plies)
     assert shares == pytest.approx((stiff[1] / stiff[0], moments[1] / moments[0]), rel=1e-3)
     assert shares[0] < 1
+
+
+@pytest.mark.parametrize("depth", [0.06, 0.1, 0.2])
+def test_a_narrow_shelf_bears_its_load_on_what_there_is_of_it(tmp_path: Path, depth: float) -> None:
+    """The same formulas, of the whole of a board that is narrower than what a load stands on."""
+    asked = Shelving(0.4, "port", depth, 0.008, (0.0, 0.0), load=Load(15.0, 80.0))
+    made = shelf_at(surveyed(tmp_path), asked, PLAIN)
+    broad = depth - 0.003  # its gap to the side
+    stiff = asked.timber.modulus_pa * broad * 0.008**3 / 12
+    length, point, even = made.spacing_m, 15 * GRAVITY, 80 * GRAVITY * broad
+    assert made.sag_m == pytest.approx(point * length**3 / 48 / stiff + 5 * even * length**4 / 384 / stiff, rel=1e-4)
+    assert made.sag_m <= length / 200
 
 
 def test_joints_of_a_shelf_lie_over_bearers(tmp_path: Path) -> None:
@@ -558,6 +570,12 @@ def test_two_parts_that_lie_in_one_another_are_both_named(tmp_path: Path) -> Non
         (CRATES, "it has no opening", 2),
         (CRATE + "spaced = 40", "stands where a list should", 7),
         (CRATE.replace("100", "9000"), "there is no room between", 2),
+        (CRATE + "bend = 0", "a bend of 1/0 of the span", 2),
+        (CRATE + "bend = -200", "a bend of 1/-200 of the span", 2),
+        (CRATE + 'mass = "0 kg"', "no piece weighs nothing", 2),
+        (SHELF + "bend = 0", "a bend of 1/0 of the span", 2),
+        (PANEL + "density = 0", "a board of 0 kg/m³", 2),
+        (SHEETED + "modulus = 0", "a modulus of 0", 2),
         (SHEETED + "hole = 60", "leave no sheet", 2),
         (SHEETED + 'of = "glass"', "glass", 2),
         (SHEETED + 'pattern = "round"', '"round" is none of', 6),
@@ -569,6 +587,35 @@ def test_a_part_that_cannot_be_is_told_with_its_line(tmp_path: Path, part: str, 
     (problem,) = told.value.problems
     assert why in problem.what
     assert problem.line == SHEET.count("\n") + line
+
+
+@pytest.mark.parametrize(
+    ("part", "kg", "density"),
+    [(PANEL, 2, 600.0), (CRATE, 9, 675.0), (SHEETED, 9, 600.0)],
+    ids=["panel", "egg-crate", "perforated"],
+)
+def test_a_part_in_the_survey_keeps_to_its_mass(tmp_path: Path, part: str, kg: int, density: float) -> None:
+    """As the command does: parted until each piece weighs no more, by its own volume."""
+    (whole,) = surveyed(tmp_path, LID, part).fitted
+    (light,) = surveyed(tmp_path, LID, part + f'mass = "{kg} kg"\n').fitted
+    assert len(light.bodies) > len(whole.bodies)
+    assert max(body.volume for _, body in light.bodies) * density <= kg * 1.001
+
+
+def test_a_panel_in_the_survey_weighs_what_its_board_does(tmp_path: Path) -> None:
+    """Twice the density, half the mass that is allowed: the same pieces."""
+    made = [
+        surveyed(tmp_path, LID, PANEL + f'density = {density}\nmass = "{mass} kg"\n').fitted[0]
+        for density, mass in ((600, 2), (300, 1))
+    ]
+    assert made[0].solid.volume == pytest.approx(made[1].solid.volume, rel=1e-9)
+    assert len(made[0].bodies) == len(made[1].bodies) > 1
+
+
+def test_what_a_maker_states_of_a_sheet_is_taken_from_the_survey(tmp_path: Path) -> None:
+    """A softer sheet wants more bearers: P·L³/48EI, L² grows as E."""
+    one, soft = (surveyed(tmp_path, SHEETED + more).fitted[0] for more in ("", "modulus = 1.5\n"))
+    assert soft.solid.volume > one.solid.volume
 
 
 def test_an_option_takes_a_part_out_and_another_puts_one_in(tmp_path: Path) -> None:

@@ -70,6 +70,14 @@ def test_a_step_holds_its_gap_against_the_walls(run) -> None:  # type: ignore[no
     assert f"in {off['touches']} of {off['drawn']} spaces" in gap[0]
 
 
+def test_a_shelf_whose_bearers_do_not_all_lie_under_each_piece(run, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
+    """Low between what stands on the sole: a piece has only its own bearers marked on it."""
+    words = ("shelf", DEMO, "cockpit locker, port", "--height", "3 in", "--from", "port", "--depth", "200")
+    status, _, err = run(*words, "--to", tmp_path / "shelf.svg")
+    assert status == 0
+    assert f"wrote {tmp_path}" in err
+
+
 def test_a_panel_with_holes_and_cleats(run, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
     words = ("panel", DEMO, "lazarette", "--option", "panel out", "--half-breadth", "p 330")
     plain = json.loads(run(*words, "--json")[1])

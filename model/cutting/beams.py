@@ -1,20 +1,29 @@
 """How far a batten spans: deflection and stress of straight beams, from the handbooks.
 
 Simply supported, length L: a load P in the middle bends it P·L³/48EI with a moment P·L/4, an even load w 5·w·L⁴/384EI
-with w·L²/8. A cantilever a: P·a³/3EI with P·a, w·a⁴/8EI with w·a²/2. So the Wood Handbook, USDA Forest Products
-Laboratory, FPL-GTR-190, 2010, page 9-2, table 9-1; S. J. Record, The Mechanical Properties of Wood, has the first as
-E = P·l³/4·D·b·h³. A bar over two equal spans bends less and is stressed no more: w·L⁴/185EI with w·L²/8, 0.015·P·L³/EI
-with 13·P·L/64 (American Wood Council, Design Aid No. 6, 2007, continuous beams of two equal spans). Bending through
-shear is left out: of a batten twelve times as long as deep it is under a tenth.
+with w·L²/8. An end that stands out a beyond a span L: P·a²·(L + a)/3EI with P·a, w·a³·(4·L + 3·a)/24EI with w·a²/2.
+The Wood Handbook, USDA Forest Products Laboratory, FPL-GTR-190, 2010, page 9-2, table 9-1, has those of one span; S. J.
+Record, The Mechanical Properties of Wood, has the first as E = P·l³/4·D·b·h³; the American Wood Council, Design Aid 6
+(2007), has them all, the last two as a beam overhanging one support. A bar that goes on over a second span bends less
+and is stressed no more: w·L⁴/185EI with w·L²/8 over the middle bearer, 0.015·P·L³/EI with 13·P·L/64 (Design Aid 6,
+p. 18; T. G. Hicks, Civil Engineering Formulas, 2002, p. 50). Bending through shear is left out: of a batten twelve
+times as long as deep it is under a tenth.
 """
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
 from typing import Protocol
+
+from tapeloft.model.errors import GeometryError
 
 GRAVITY = 9.80665  # m/s²
 FARTHEST = 5.0  # m: a span that no batten needs
 HALVINGS = 60
+STIFFLESS, STIFFEST = (
+    20.0,
+    1e4,
+)  # parts of a span: beyond, the formulas of a little bending do not hold, or nothing does
 
 
 @dataclass(frozen=True)
@@ -29,6 +38,17 @@ class Load:
     even_kg_m2: float = 200.0
     least_part: float = 200.0
     safety: float = 5.0
+
+
+def sound_load(load: Load, what: str) -> None:
+    """Raise GeometryError where a load on *what* is absurd, or the share of its span that it may bend."""
+    for name, figure in {"point load": load.point_kg, "even load": load.even_kg_m2}.items():
+        if not 0 <= figure <= 1e4:
+            raise GeometryError(f"a {name} of {figure:g}: it has to be 0 to 10000")
+    if load.point_kg == load.even_kg_m2 == 0:
+        raise GeometryError(f"a {what} that bears nothing: give a point load or an even load")
+    if not STIFFLESS <= load.least_part <= STIFFEST:
+        raise GeometryError(f"a bend of 1/{load.least_part:g} of the span: it has to be 1/20 to 1/10000")
 
 
 class Material(Protocol):
@@ -104,8 +124,42 @@ def sag(bar: Beam, load: Load, share: float, length: float) -> float:
 
 
 def overhang(bar: Beam, load: Load, share: float) -> float:
-    """Return how far a bar may stand out over its last bearer, m: it bends there as if it were half a span."""
-    return _longest(lambda length: _tipped(bar, load, share, length))
+    """Return how far a bar may stand out over its last bearer, m.
+
+    Its end goes down no farther than the middle of its longest span may, both loads on it and none on that span, which
+    then gives way the most.
+    """
+    beside = span(bar, load, share)
+    return _longest(
+        lambda length: (
+            dip(bar, load, share, length, beside) <= beside / load.least_part and _carried(bar, load, share, length)
+        )
+    )
+
+
+def spans_of(depth: float, timber: Material, load: Load, share: float) -> Callable[[float], tuple[float, float]]:
+    """Return what tells how far a bar of a *depth* spans and stands out, m, by its breadth, m."""
+
+    @cache
+    def spans(breadth: float) -> tuple[float, float]:
+        bar = Bar(breadth, depth, timber)
+        return (span(bar, load, share), overhang(bar, load, share)) if breadth > 0 else (0.0, 0.0)
+
+    return spans
+
+
+def dip(bar: Beam, load: Load, share: float, length: float, beside: float) -> float:
+    """Return how far the end of a bar goes down, m, that stands out a *length* beyond a span *beside*, m.
+
+    >>> from tapeloft.model.cutting.timber import TIMBERS
+    >>> bar, load = Bar(0.04, 0.018, TIMBERS["teak"]), Load(point_kg=40, even_kg_m2=0)
+    >>> cantilever = 40 * GRAVITY * 0.1**3 / (3 * bar.stiffness)
+    >>> round(dip(bar, load, 0.06, 0.1, 0.3) / cantilever, 9)
+    4.0
+    """
+    point, even = _loads(load, share)
+    bends = point * length**2 * (beside + length) / 3 + even * length**3 * (4 * beside + 3 * length) / 24
+    return bends / bar.stiffness
 
 
 def _loads(load: Load, share: float) -> tuple[float, float]:
@@ -122,12 +176,10 @@ def _held(bar: Beam, load: Load, share: float, length: float) -> bool:
     return moment / bar.section_modulus <= bar.breaking_pa / load.safety
 
 
-def _tipped(bar: Beam, load: Load, share: float, length: float) -> bool:
+def _carried(bar: Beam, load: Load, share: float, length: float) -> bool:
     point, even = _loads(load, share)
-    bends = (point * length**3 / 3 + even * length**4 / 8) / bar.stiffness
     moment = point * length + even * length**2 / 2
-    stress = moment / bar.section_modulus
-    return bends <= 2 * length / load.least_part and stress <= bar.breaking_pa / load.safety
+    return moment / bar.section_modulus <= bar.breaking_pa / load.safety
 
 
 def _longest(does: Callable[[float], bool]) -> float:

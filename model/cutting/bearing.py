@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 from shapely import MultiPolygon, Polygon
 
+from tapeloft.model.cutting.breadth import least_breadth
 from tapeloft.model.cutting.inset import without_necks
 from tapeloft.model.cutting.outline import polygons
 
@@ -17,11 +18,16 @@ SHORTEST = 3.0  # of its breadth: a batten that is shorter is left off
 SEATED = 0.5  # of a batten's breadth that has to lie on a bearer
 ENOUGH = 1.001  # so that rounding does not unseat what lies on just enough
 PROBES, HALVINGS = 9, 16  # along a batten, for where it may be borne; then between two of them
+NEAR_ENDS = 0.15  # of a span, at each end: there a batten may be half as broad as between
+YIELDING = 0.06  # of what it lacks there: so much less broad it is taken, for going down farther
+A_TENTH = 0.1  # of what stands out: as broad as it is there, it gives way no less than one that runs to a point
 INSET = 0.06  # m: how far from a batten's end the middle of its last bearer lies at most, common practice, no source
-
+STEPS_IN: list[float] = np.linspace(0.0, INSET, 7).tolist()
 
 Stretch = tuple[float, float]
 """From, to along the battens, m."""
+Spans = Callable[[float], tuple[float, float]]
+"""Between bearers, and beyond the last, at most, m, by how broad a batten is, m."""
 
 
 @dataclass(frozen=True)
@@ -36,22 +42,22 @@ class Borne:
 
 def borne(
     part: Polygon, lower: MultiPolygon, starts: Sequence[float], across: int, breadth: float, bearer: float,
-    spans: tuple[float, float],
+    spans: Spans,
 ) -> Borne:  # fmt: skip
     """Return the battens of a section, and bearers near enough to both ends of each and to one another.
 
-    lower: where bearers may lie; starts: where strips of battens begin, m across; spans: between bearers, and
-    beyond the last, at most, m. Battens that cannot be borne are left off and counted.
+    lower: where bearers may lie; starts: where strips of battens begin, m across. A batten that is planed narrower
+    along a side spans less there. Battens that cannot be borne are left off and counted.
     """
     along = 1 - across
     strips = [band(part, across, start, breadth) for start in starts]
     every = [one for strip in strips for one in without_necks(_cut(part, strip), STOUT * breadth).geoms]
     room = polygons(shapely.intersection(lower, part))
     shortest = max(SHORTEST * breadth, 2 * bearer)
-    reached = [one for batten in every for one in _reached(batten, room, along, breadth, bearer / 2, spans[1])]
+    reached = [one for batten in every for one in _reached(batten, room, along, breadth, bearer / 2, spans)]
     battens = [one for one, _ in reached if _extent(one, along)[2] >= shortest]
     ends = [its for one, its in reached if _extent(one, along)[2] >= shortest]
-    middles = _middles(ends, spans[0], bearer)
+    middles = _middles(battens, ends, along, spans, bearer)
     laid = {at: _cut(room, band(room, along, at - bearer / 2, bearer)) for at in middles}
     seated = [_seats(one, laid, breadth * bearer) for one in battens]
     kept = [k for k, one in enumerate(battens) if _is_borne(one, seated[k], along, spans)]
@@ -66,12 +72,12 @@ def borne(
 
 def crossing(
     part: Polygon, bars: Sequence[Polygon], starts: Sequence[float], across: int, breadth: float,
-    spans: tuple[float, float],
+    spans: Spans,
 ) -> tuple[Polygon, ...]:  # fmt: skip
     """Return bars across *bars*, each borne by two of them or more, and cut back to what it may stand out, m.
 
-    starts: where strips of them begin, m across; spans: between two bars, and beyond the last, at most, m. A bar that
-    crosses fewer than two, or spans too far between two, is none.
+    starts: where strips of them begin, m across. A bar that crosses fewer than two, or spans too far between two, is
+    none.
     """
     along, whole = 1 - across, breadth * breadth
     strips = [band(part, across, start, breadth) for start in starts]
@@ -84,28 +90,56 @@ def crossing(
         )
         if len(seats) < 2:
             continue
-        reach = band(one, along, seats[0] - spans[1], seats[-1] - seats[0] + 2 * spans[1])
-        found += [bar for bar in _cut(one, reach).geoms if _is_borne(bar, seats, along, spans)]
+        reach = _within_reach(one, (seats[0], seats[-1]), along, spans)
+        found += [bar for bar in reach.geoms if _is_borne(bar, seats, along, spans)]
     return tuple(found)
 
 
 def _reached(
-    batten: Polygon, room: MultiPolygon, along: int, breadth: float, half: float, over: float
+    batten: Polygon, room: MultiPolygon, along: int, breadth: float, half: float, spans: Spans
 ) -> Iterator[tuple[Polygon, tuple[Stretch, Stretch]]]:
     """Yield a batten cut back to where bearers reach, and the stretches where each end asks for one's middle.
 
-    half: m, of a bearer's breadth; over: m that a batten may stand out.
+    half: m, of a bearer's breadth.
     """
     places = _seatable(polygons(shapely.intersection(room, batten)), along, breadth, half)
     if places is None:
         return
     first, last = places
-    strip = band(batten, along, first - over, last - first + 2 * over)
-    near = max(half, min(INSET, 0.9 * over))
-    for one in _cut(batten, strip).geoms if first < last else ():
+    for one in _within_reach(batten, places, along, spans).geoms if first < last else ():
         low, high, _ = _extent(one, along)
         after, forward = max(low + half, first), min(high - half, last)
-        yield one, ((after, max(low + near, after)), (min(high - near, forward), forward))
+        near = _farthest_in(one, low, 1, along, half, spans), _farthest_in(one, high, -1, along, half, spans)
+        yield one, ((after, max(low + near[0], after)), (min(high - near[1], forward), forward))
+
+
+def _within_reach(batten: Polygon, places: Stretch, along: int, spans: Spans) -> MultiPolygon:
+    """Return a batten cut back to what it may stand out beyond the first and the last place of a bearer."""
+    first, last = places
+    after, forward = _farthest_out(batten, first, 1, along, spans), _farthest_out(batten, last, -1, along, spans)
+    return _cut(batten, band(batten, along, first - after, last - first + after + forward))
+
+
+def _farthest_out(batten: Polygon, place: float, inward: int, along: int, spans: Spans) -> float:
+    """Return how far beyond a place a batten may stand out, m, with its bearer there or a little farther in.
+
+    Farther in a slanting end is broader, and stands out farther.
+    """
+    low, high, _ = _extent(batten, along)
+    tip = low if inward > 0 else high
+    return max(_stands_out(batten, place + inward * step, tip, along, spans) - step for step in STEPS_IN)
+
+
+def _farthest_in(batten: Polygon, tip: float, inward: int, along: int, half: float, spans: Spans) -> float:
+    """Return how far in from the tip of a batten its last bearer may lie, m."""
+    does = (step for step in STEPS_IN[::-1] if step <= _stands_out(batten, tip + inward * step, tip, along, spans))
+    return max(half, next(does, 0.0))
+
+
+def _stands_out(batten: Polygon, seat: float, tip: float, along: int, spans: Spans) -> float:
+    """Return how far a batten may stand out over a bearer, toward its tip, m, as broad as it is there."""
+    a_tenth_out = seat + (tip - seat) * A_TENTH
+    return spans(least_breadth(batten, along, *sorted((seat, a_tenth_out))))[1]
 
 
 def _seatable(seat: MultiPolygon, along: int, breadth: float, half: float) -> Stretch | None:
@@ -137,7 +171,9 @@ def _outermost(does: Callable[[float], bool], inner: float, outer: float) -> flo
     return inner
 
 
-def _middles(ends: Sequence[tuple[Stretch, Stretch]], span: float, bearer: float) -> list[float]:
+def _middles(
+    battens: Sequence[Polygon], ends: Sequence[tuple[Stretch, Stretch]], along: int, spans: Spans, bearer: float
+) -> list[float]:
     """Return the middles of bearers along the battens: as few as lie in every stretch, and more between them.
 
     After ends are gone through from aft and forward ends from forward, so that a mirrored space has mirrored bearers.
@@ -154,7 +190,12 @@ def _middles(ends: Sequence[tuple[Stretch, Stretch]], span: float, bearer: float
             fixed.append(at)
     middles = fixed[:1]
     for start, end in pairwise(fixed):
-        parts = max(1, math.ceil((end - start) / span - 1e-9))
+        least = [
+            _bears_as(one, along, start, end)
+            for one, ((first, _), (_, last)) in zip(battens, ends, strict=True)
+            if first <= start + 1e-9 and end - 1e-9 <= last
+        ]
+        parts = max(1, math.ceil((end - start) / spans(min(least))[0] - 1e-9)) if least else 1
         middles += [start + (end - start) * k / parts for k in range(1, parts + 1)]
     return middles
 
@@ -191,12 +232,25 @@ def _seats(batten: Polygon, laid: dict[float, MultiPolygon], whole: float) -> li
     return [at for at, strip in laid.items() if strip.intersection(batten).area > SEATED * whole]
 
 
-def _is_borne(batten: Polygon, seats: Sequence[float], along: int, spans: tuple[float, float]) -> bool:
+def _is_borne(batten: Polygon, seats: Sequence[float], along: int, spans: Spans) -> bool:
     low, high, _ = _extent(batten, along)
     if len(seats) < 2:
         return False
-    steps = [b - a for a, b in pairwise(seats)]
-    return max(steps) <= spans[0] + 1e-9 and max(seats[0] - low, high - seats[-1]) <= spans[1] + 1e-9
+    if any(b - a > spans(_bears_as(batten, along, a, b))[0] + 1e-9 for a, b in pairwise(seats)):
+        return False
+    ends = (seats[0], low), (seats[-1], high)
+    return all(abs(seat - tip) <= _stands_out(batten, seat, tip, along, spans) + 1e-9 for seat, tip in ends)
+
+
+def _bears_as(batten: Polygon, along: int, start: float, end: float) -> float:
+    """Return how broad a straight bar is, m, that bears no more between two bearers than a batten does.
+
+    A load at x of a span L bends it there by 4·x·(L − x)/L² of what it does in the middle: half, at an end. So it may
+    be half as broad there; in the middle it then goes down by 2·(4/3)·0.15³ / (1/3) = 2.7 % more.
+    """
+    edge = (end - start) * NEAR_ENDS
+    least, middle = (least_breadth(batten, along, start + off, end - off) for off in (0.0, edge))
+    return min(2 * least, middle - YIELDING * (middle - least))
 
 
 def _extent(area: Polygon, axis: int) -> tuple[float, float, float]:

@@ -28,6 +28,7 @@ PLYWOOD = 600.0  # kg/m³: hardwood plywood is sold at 500 to 700, common practi
 LIGHTEST, DENSEST = 20.0, 9000.0  # kg/m³: from foam to metal
 KEPT = 1e-4  # m: an edge so near its gap keeps it
 WHOLE = "it is drawn whole, and will not go in as it is"
+WAYS = {"forward face": ("forward", "aft"), "upper face": ("up", "down"), "port face": ("to port", "to starboard")}
 CORNER = math.cos(math.radians(25))
 
 
@@ -117,7 +118,7 @@ def board_at(
     clear = clear_outline(compartment.inside.cleared_of([solid for _, solid in clear_of]), plane, thickness)
     if clear.is_empty:
         what = "the board would lie outside the space, or nowhere go through its thickness"
-        raise GeometryError(f"{what}\n    mend: it has to lie {_reach(compartment, plane)}")
+        raise GeometryError(f"{what}\n    mend: {_reach(compartment, plane, thickness)}")
     edges = walled(compartment, plane, thickness, clear, clear_of)
     drawn_in = inset(clear, edges, cut.gaps)
     if within is not None:
@@ -213,14 +214,16 @@ def kept_to(width: float, heaviest: float, mass: Callable[[Polygon], float]) -> 
     return lacks
 
 
-def _reach(compartment: Compartment, plane: Plane) -> str:
-    """Return in words how far from a plane, along what it looks toward, the space lies."""
-    low, high = (float(end) * 1000 for end in plane.seen(compartment.net).bounds[:, 2])
+def _reach(compartment: Compartment, plane: Plane, thickness: float) -> str:
+    """Return in words which way a plane that misses has to go, and how far."""
+    ends = plane.seen(compartment.net).bounds[:, 2] - [0.0, thickness]
+    low, high = (ends * 1000).round(3).tolist()
+    onward, back = WAYS[plane.face]
     if low > 0:
-        return f"{math.ceil(low)} to {math.floor(high)} mm beyond the place that was asked for"
+        return f"set it {math.ceil(low)} to {math.floor(high)} mm farther {onward}"
     if high < 0:
-        return f"{math.ceil(-high)} to {math.floor(-low)} mm behind the place that was asked for"
-    return f"between {math.floor(-low)} mm behind and {math.floor(high)} mm beyond the place that was asked for"
+        return f"set it {math.ceil(-high)} to {math.floor(-low)} mm farther {back}"
+    return f"the space goes {math.floor(-low)} mm farther {back}, and {math.floor(high)} mm farther {onward}"
 
 
 def _pieces(
@@ -235,18 +238,20 @@ def _pieces(
     if not found.pieces:
         return tuple(whole.geoms), (*notes, f"no straight joints do: {found.why}; {WHOLE}")
     if len(found.pieces) > len(whole.geoms):
-        notes += (_why_parted(whole, len(found.pieces), cut, bool(openings)),)
+        least = sum(2 if one.interiors or lacks(one) else 1 for one in whole.geoms)
+        notes += (_why_parted(whole, len(found.pieces), least, cut, bool(openings)),)
     return found.pieces, notes
 
 
-def _why_parted(whole: MultiPolygon, count: int, cut: Cut, known: bool) -> str:
+def _why_parted(whole: MultiPolygon, count: int, least: int, cut: Cut, known: bool) -> str:
+    """Return why a board is in so many pieces; *least*: no fewer can be, as each that lacks something is parted."""
     why = [
         "goes in" if known else "",
         f"weighs no more than {cut.heaviest:g} kg" if math.isfinite(cut.heaviest) else "",
         "goes round what stands through it" if any(one.interiors for one in whole.geoms) else "",
     ]
     so_that = " and ".join(filter(None, why))
-    fewest = "the fewest of the straight joints tried"
+    fewest = "and no fewer do" if count == least else "the fewest of the straight joints tried"
     return f"it is parted into {count}, {fewest}, so that every piece {so_that}: back the joints"
 
 

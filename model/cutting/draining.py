@@ -12,6 +12,7 @@ import numpy as np
 
 from tapeloft.model.capacity import filled_to
 from tapeloft.model.cutting.beams import GRAVITY
+from tapeloft.model.errors import GeometryError
 from tapeloft.model.solid import Solid
 
 DISCHARGE = 0.6  # of a sharp-edged hole; a handbook value (N. Midoux)
@@ -53,6 +54,16 @@ def drained(space: Solid, level: float, drain: float, bore: float, discharge: fl
     hole = math.pi * bore**2 / 4
     seconds = 2 / (discharge * hole * math.sqrt(2 * GRAVITY)) * float((half[:, None] * WEIGHTS * areas).sum())
     return Drained(held, below, seconds)
+
+
+def bore_for(space: Solid, level: float, drain: float, seconds: float, discharge: float = DISCHARGE) -> float:
+    """Return the bore, m, of a drain at the height *drain*, m, that lets the water below *level* out in some *seconds*.
+
+    As twice the bore takes a quarter of the time: 0 where nothing runs out. Raises GeometryError for no time at all.
+    """
+    if not 0 < seconds < math.inf:
+        raise GeometryError(f"a drain that empties it in {seconds:g} s\n    mend: give a time over 0")
+    return math.sqrt(drained(space, level, drain, 1.0, discharge).seconds / seconds)
 
 
 def _up_to(space: Solid, height: float) -> float:

@@ -13,7 +13,7 @@ import shapely
 from shapely import MultiPolygon, Polygon
 
 from tapeloft.model.compartment import Compartment
-from tapeloft.model.cutting.beams import Bar, overhang, span
+from tapeloft.model.cutting.beams import Bar, span, spans_of
 from tapeloft.model.cutting.bearing import Borne, borne, crossing
 from tapeloft.model.cutting.board import Cut, letters, standing
 from tapeloft.model.cutting.grate import left_off
@@ -72,11 +72,12 @@ def egg_crate_at(compartment: Compartment, height: float, cells: Cells, cut: Cut
     sizes |= {"cell's length": cells.cell[1], "bearer's breadth": cells.bearer[0], "bearer's depth": cells.bearer[1]}
     sound_sizes(sizes, cells.load)
     on = ground(compartment, height, depth, cells.bearer[1], cut)
-    halved, pitch = Bar(breadth, depth / 2, cells.timber), breadth + max(cells.cell)
-    spans = span(halved, cells.load, pitch), overhang(halved, cells.load, pitch)
-    if spans[0] < max(cells.bearer[0], breadth + cells.cell[0]):
+    pitch = breadth + max(cells.cell)
+    spans = spans_of(depth / 2, cells.timber, cells.load, pitch)
+    most = spans(breadth)
+    if most[0] < max(cells.bearer[0], breadth + cells.cell[0]):
         raise GeometryError(
-            f"no bar would be borne: halved, and under such a load, it spans {spans[0] * 1000:.1f} mm, less than a "
+            f"no bar would be borne: halved, and under such a load, it spans {most[0] * 1000:.1f} mm, less than a "
             "bearer or a cell\n    mend: give deeper bars, a stiffer timber, a lighter load, or smaller cells"
         )
     axis = int(cells.way == "fore and aft")
@@ -115,7 +116,7 @@ def egg_crate_at(compartment: Compartment, height: float, cells: Cells, cut: Cut
         depth,
         on.clear,
         sections,
-        *spans,
+        *most,
         block,
         spacing,
         whole,

@@ -8,7 +8,7 @@ import shapely
 from shapely import Polygon
 
 from tapeloft.model.compartment import Compartment
-from tapeloft.model.cutting.beams import Bar, overhang, span
+from tapeloft.model.cutting.beams import Bar, span, spans_of
 from tapeloft.model.cutting.bearing import Borne, borne
 from tapeloft.model.cutting.board import Cut, letters, standing
 from tapeloft.model.cutting.laying import (
@@ -59,11 +59,12 @@ def grate_at(compartment: Compartment, height: float, lay: Lay, cut: Cut) -> Gra
     sizes = {"batten's breadth": lay.batten[0], "batten's depth": lay.batten[1], "gap between battens": lay.gap}
     sound_sizes(sizes | {"bearer's breadth": lay.bearer[0], "bearer's depth": lay.bearer[1]}, lay.load)
     on = ground(compartment, height, lay.batten[1], lay.bearer[1], cut)
-    bar, pitch = Bar(*lay.batten, lay.timber), lay.batten[0] + lay.gap
-    spans = span(bar, lay.load, pitch), overhang(bar, lay.load, pitch)
-    if spans[0] < lay.bearer[0]:
+    pitch = lay.batten[0] + lay.gap
+    spans = spans_of(lay.batten[1], lay.timber, lay.load, pitch)
+    most = spans(lay.batten[0])
+    if most[0] < lay.bearer[0]:
         raise GeometryError(
-            f"no batten would be borne: under such a load it spans {spans[0] * 1000:.1f} mm, less than a bearer"
+            f"no batten would be borne: under such a load it spans {most[0] * 1000:.1f} mm, less than a bearer"
             "\n    mend: give a deeper batten, a stiffer timber, or a lighter load"
         )
     across = int(lay.way == "fore and aft")
@@ -100,7 +101,7 @@ def grate_at(compartment: Compartment, height: float, lay: Lay, cut: Cut) -> Gra
         lay.batten[1],
         on.clear,
         sections,
-        *spans,
+        *most,
         block,
         spacing,
         whole,

@@ -76,6 +76,18 @@ def without_necks(area: MultiPolygon, web: float) -> MultiPolygon:
     """Return *area* without necks, tongues and strips that are narrower than *web*, m; it may fall into several."""
     if web <= 0:
         return area
-    core = shapely.buffer(area, -web / 2, join_style="mitre", mitre_limit=SHARP)
-    grown = shapely.buffer(core, web / 2 + SEEN, join_style="mitre", mitre_limit=SHARP)
-    return polygons(shapely.intersection(grown, area))
+    cores = polygons(shapely.buffer(area, -web / 2, join_style="mitre", mitre_limit=SHARP)).geoms
+    grown = [
+        shapely.intersection(shapely.buffer(one, web / 2 + SEEN, join_style="mitre", mitre_limit=SHARP), area)
+        for one in cores
+    ]
+    apart = []
+    for k, core in enumerate(cores):
+        others = shapely.union_all([*grown[:k], *grown[k + 1 :]])
+        if not others.is_empty:  # what two have of a neck between them is neither's
+            both = shapely.buffer(shapely.intersection(grown[k], others), SEEN)
+            own = polygons(shapely.difference(grown[k], both))
+            apart.append(shapely.union_all([part for part in own.geoms if part.intersects(core)]))
+        else:
+            apart.append(grown[k])
+    return polygons(shapely.union_all(apart))

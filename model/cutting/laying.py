@@ -10,7 +10,7 @@ import shapely
 from shapely import MultiPolygon, Polygon
 
 from tapeloft.model.compartment import Compartment
-from tapeloft.model.cutting.beams import Load
+from tapeloft.model.cutting.beams import Load, sound_load
 from tapeloft.model.cutting.board import OUTSIDE, SLIVER, WHOLE, Cut, kept_to, sound_limit
 from tapeloft.model.cutting.inset import inset, without_necks
 from tapeloft.model.cutting.outline import clear_outline, polygons
@@ -111,11 +111,7 @@ def sound_sizes(sizes: dict[str, float], load: Load) -> None:
     for name, size in sizes.items():
         if not LEAST <= size <= MOST:
             raise GeometryError(f"a {name} of {size * 1000:g} mm: it has to be 3 to 500 mm")
-    for name, figure in {"point load": load.point_kg, "even load": load.even_kg_m2}.items():
-        if not 0 <= figure <= 1e4:
-            raise GeometryError(f"a {name} of {figure:g}: it has to be 0 to 10000")
-    if load.point_kg == load.even_kg_m2 == 0:
-        raise GeometryError("a grate that bears nothing: give a point load or an even load")
+    sound_load(load, "grate")
 
 
 def strips(area: MultiPolygon, across: int, breadth: float, gap: float) -> list[float]:

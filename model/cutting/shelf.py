@@ -10,8 +10,9 @@ import shapely
 from shapely import MultiPolygon, Polygon
 
 from tapeloft.model.compartment import Compartment
-from tapeloft.model.cutting.beams import Bar, Load, sag, span
-from tapeloft.model.cutting.board import OUTSIDE, Board, Cut, board_at, standing
+from tapeloft.model.cutting.beams import Bar, Load, sag, sound_load, span
+from tapeloft.model.cutting.board import OUTSIDE, SLIVER, Board, Cut, board_at, standing
+from tapeloft.model.cutting.breadth import least_breadth
 from tapeloft.model.cutting.inset import inset, without_necks
 from tapeloft.model.cutting.outline import clear_outline, polygons
 from tapeloft.model.cutting.passing import Passage, passages
@@ -71,7 +72,8 @@ class Strut:
 class Shelf:
     """A shelf in its place.
 
-    span_m: between bearers, at most, as the load has it; spacing_m: as they lie; sag_m: how far the board bends there;
+    span_m: between bearers, at most, as the load has it, where the board is broad; spacing_m: as they lie; sag_m: how
+    far the board bends at most;
     block_m: between what holds a bearer up, at most. stretch: the axis that the board spans along.
     """
 
@@ -99,13 +101,12 @@ def shelf_at(compartment: Compartment, asked: Shelving, cut: Cut) -> Shelf:
     within = _within(compartment, plane, asked)
     board = board_at(compartment, plane, asked.thickness, cut, asked.stock.density_kg_m3, within=within)
     fiddles, notes = _fiddles(compartment, board, asked, cut) if asked.fiddle[0] else ((), ())
-    bar = Bar(STRIP, asked.thickness, asked.stock)
-    most = span(bar, asked.load, STRIP)
+    most = span(_strip_of(STRIP, asked), asked.load, STRIP)
     if most < 2 * asked.bearer[0]:
         what = f"under such a load a board {asked.thickness * 1000:g} mm thick spans {most * 1000:.0f} mm"
         raise GeometryError(f"{what}\n    mend: give a thicker board, a stiffer one, or a lighter load")
     stretch = _stretch(board, asked)
-    bearers, spacing, bare = _bearers(compartment, board, asked, cut, stretch, most)
+    bearers, spacing, bends, bare = _bearers(compartment, board, asked, cut, stretch)
     if bare:
         notes += (f"{bare} bearers find no room under most of the board: hang it, or hold it up there by other means",)
     under = [*(one.solid for one in bearers), *(one.solid for one in fiddles)]
@@ -114,7 +115,6 @@ def shelf_at(compartment: Compartment, asked: Shelving, cut: Cut) -> Shelf:
         raise GeometryError(f"the shelf would stand {outside * 1e6:.3f} ml outside the space: it is not given")
     mass = asked.timber.density_kg_m3 * sum(one.volume for one in under) + sum(one.mass_kg for one in board.pieces)
     block = span(Bar(*asked.bearer, asked.timber), asked.load, max(spacing, asked.bearer[0]))
-    bends = sag(bar, asked.load, STRIP, spacing)
     return Shelf(
         board, fiddles, bearers, stretch, most, spacing, bends, block, mass, board.outside_m3 + outside,
         (*board.notes, *notes),
@@ -130,11 +130,7 @@ def _sound(asked: Shelving) -> None:
             raise GeometryError(f"a {name} of {size * 1000:g} mm: it has to be 3 to 500 mm")
     if asked.side and not 0 < asked.depth <= FARTHEST:
         raise GeometryError(f"a shelf {asked.depth * 1000:g} mm deep: it has to be more than 0, and less than 20 m")
-    for name, figure in (("point load", asked.load.point_kg), ("even load", asked.load.even_kg_m2)):
-        if not 0 <= figure <= 1e4:
-            raise GeometryError(f"a {name} of {figure:g}: it has to be 0 to 10000")
-    if asked.load.point_kg == asked.load.even_kg_m2 == 0:
-        raise GeometryError("a shelf that bears nothing: give a point load or an even load")
+    sound_load(asked.load, "shelf")
 
 
 def _within(compartment: Compartment, plane: Plane, asked: Shelving) -> Polygon | None:
@@ -192,9 +188,11 @@ def _stretch(board: Board, asked: Shelving) -> int:
 
 
 def _bearers(
-    compartment: Compartment, board: Board, asked: Shelving, cut: Cut, stretch: int, most: float
-) -> tuple[tuple[Strut, ...], float, int]:
-    """Return the bearers, how far apart they lie at most, and how many find room under less than half the board."""
+    compartment: Compartment, board: Board, asked: Shelving, cut: Cut, stretch: int
+) -> tuple[tuple[Strut, ...], float, float, int]:
+    """Return the bearers, how far apart they lie at most, how far the board bends between them at most, and how many
+    find room under less than half the board.
+    """
     breadth, deep = asked.bearer
     under = board.plane.shifted(-deep)
     clear = clear_outline(compartment.inside, under, deep)
@@ -202,12 +200,15 @@ def _bearers(
     grown = [shapely.buffer(one.outline, cut.joint, join_style="mitre") for one in board.pieces]
     whole = polygons(shapely.union_all(grown))
     bars: list[Polygon] = []
-    spacing, bare = 0.0, 0
+    spacing, bends, bare = 0.0, 0.0, 0
     for island in whole.geoms:
         pieces = [one.outline for one in board.pieces if one.outline.intersects(island)]
         closed = shapely.buffer(island, -cut.joint, join_style="mitre")  # joints and all
-        middles = _middles(pieces, stretch, most, breadth)
-        spacing = max([spacing, *(b - a for a, b in pairwise(middles))])
+        middles = _middles(pieces, stretch, breadth, asked)
+        for a, b in pairwise(middles):
+            bearing = _bearing(pieces, stretch, a, b)
+            bends = max(bends, sag(_strip_of(bearing, asked), asked.load, bearing, b - a))
+            spacing = max(spacing, b - a)
         for at in middles:
             strip = _strip(island, stretch, at - breadth / 2, at + breadth / 2)
             over = polygons(shapely.intersection(closed, strip))
@@ -217,7 +218,7 @@ def _bearers(
     ordered = sorted(
         bars, key=lambda one: (round(one.centroid.coords[0][stretch], 4), one.centroid.coords[0][1 - stretch])
     )
-    return _struts("bearer", ordered, under, deep, compartment), spacing, bare
+    return _struts("bearer", ordered, under, deep, compartment), spacing, bends, bare
 
 
 def _struts(
@@ -232,8 +233,18 @@ def _struts(
     )  # fmt: skip
 
 
-def _middles(pieces: Sequence[Polygon], stretch: int, most: float, breadth: float) -> list[float]:
-    """Return the middles of bearers: at both ends, under joints across, and between no farther than *most* apart."""
+def _strip_of(breadth: float, asked: Shelving) -> Bar:
+    return Bar(breadth, asked.thickness, asked.stock)
+
+
+def _bearing(pieces: Sequence[Polygon], stretch: int, start: float, end: float) -> float:
+    """Return the breadth of board, m, that bears a load between two bearers: of a narrower piece all that there is."""
+    over = [one for one in pieces if one.bounds[stretch] < end - SLIVER and start + SLIVER < one.bounds[stretch + 2]]
+    return min([STRIP, *(max(least_breadth(one, stretch, start, end), SLIVER) for one in over)])
+
+
+def _middles(pieces: Sequence[Polygon], stretch: int, breadth: float, asked: Shelving) -> list[float]:
+    """Return the middles of bearers: at both ends, under joints across, and between no farther than the board spans."""
     bounds = shapely.union_all(pieces).bounds
     low, high = bounds[stretch] + breadth / 2, bounds[stretch + 2] - breadth / 2
     if high <= low:
@@ -241,6 +252,8 @@ def _middles(pieces: Sequence[Polygon], stretch: int, most: float, breadth: floa
     stops = [low, *_joints(pieces, stretch, low, high), high]
     middles = [low]
     for start, end in pairwise(stops):
+        bearing = _bearing(pieces, stretch, start, end)
+        most = span(_strip_of(bearing, asked), asked.load, bearing)
         parts = max(1, math.ceil((end - start) / most - 1e-9))
         middles += [start + (end - start) * k / parts for k in range(1, parts + 1)]
     return middles

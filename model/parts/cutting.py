@@ -1,9 +1,10 @@
-"""The readings that parts which are cut have in common: gaps, a cutter's radius, the narrowest web."""
+"""The readings that parts which are cut have in common: gaps, a cutter's radius, the narrowest web, the mass."""
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated
 
-from tapeloft.shapes.readings import Length
+from tapeloft.shapes.readings import Length, Mass
 
 if TYPE_CHECKING:
     from tapeloft.model.cutting.board import Cut
@@ -36,9 +37,11 @@ class Cutting(Gapped):
     cutter: Annotated[float, Length("radius of the cutter, for inside corners")] = 0.003
     web: Annotated[float, Length("nothing narrower is left standing")] = 0.02
 
+    mass: Annotated[float | None, Mass("a piece weighs no more; left out: as it comes")] = None
+
     @property
     def cut(self) -> "Cut":
         """How the saw is told."""
         from tapeloft.model.cutting.board import Cut
 
-        return Cut(self.gaps, self.cutter, self.web)
+        return Cut(self.gaps, self.cutter, self.web, heaviest=math.inf if self.mass is None else self.mass)

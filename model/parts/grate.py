@@ -83,6 +83,9 @@ class Perforated(Grating):
     """A grate that is a sheet with holes, made with them."""
 
     of: str = "plywood"
+    modulus: Annotated[float | None, Figure("GPa, of elasticity, as the sheet's maker states it", "gpa")] = None
+    strength: Annotated[float | None, Figure("MPa, of rupture, as he states it", "mpa")] = None
+    density: Annotated[float | None, Figure("kg/m³, as he states it", "kg_m3")] = None
     thickness: Annotated[float, Length("of the sheet")] = 0.018
     hole: Annotated[float, Length("bore of its holes")] = 0.020
     pitch: Annotated[float, Length("from hole to hole")] = 0.040
@@ -99,9 +102,9 @@ class Perforated(Grating):
     def made(self, space: "Compartment") -> Made:
         """Return the sheet in a space, drilled."""
         from tapeloft.model.cutting.perforated import Holed, drilled, perforated_at
-        from tapeloft.model.cutting.sheetstock import sheet_called
+        from tapeloft.model.cutting.sheetstock import sheet_stated
 
-        sheet = sheet_called(self.of)
+        sheet = sheet_stated(self.of, self.modulus, self.strength, self.density)
         holed = Holed(*self.on_bearers, self.thickness, self.hole, self.pitch, self.pattern, self.web, sheet)
         found = perforated_at(space, self.height, holed, self.cut)
         return Made(tuple((one.letter, drilled(one, found)) for one in found.sections), found.notes)

@@ -27,6 +27,7 @@ class Panel(Cutting):
     half_breadth: Annotated[float | None, Breadth("its starboard face, where it stands fore and aft")] = None
     lean: Annotated[float, Angle("that its top leans forward or to port, or it rises forward")] = 0.0
     thickness: Annotated[float, Length("thickness")] = 0.012
+    density: Annotated[float, Figure("of the board, kg/m³, for what pieces weigh", "kg_m3")] = 600.0
     vent: Annotated[float, Figure("cm², that its slots add up to at least", "cm2")] = 0.0
     slot: Annotated[Pair, Length("length and breadth of a slot")] = (0.120, 0.020)
     hands: int = 0
@@ -63,5 +64,5 @@ class Panel(Cutting):
         from tapeloft.model.cutting.board import board_at
         from tapeloft.model.cutting.slots import pierced
 
-        board = pierced(board_at(space, self.plane, self.thickness, self.cut), self.holes).board
+        board = pierced(board_at(space, self.plane, self.thickness, self.cut, self.density), self.holes).board
         return Made(tuple((piece.letter, piece.solid) for piece in board.pieces), board.notes)

@@ -88,9 +88,8 @@ def template_of(piece: Piece, plane: Plane, lines: Sequence[str]) -> Template:
 def under_piece(template: Template, piece: Piece, bars: Sequence[Polygon]) -> Template:
     """Return the template of a piece with what lies under it marked on it; bars m, in the plane's axes."""
     start = piece.outline.bounds[:2]
-    own = [shapely.intersection(piece.outline, one) for one in bars]
-    parts = [part for one in own for part in shapely.get_parts(one) if isinstance(part, Polygon)]
-    rings = [(*ring, ring[0]) for one in parts if not one.is_empty for ring in _rings(_in_mm(one, start))]
+    parts = [part for one in bars for part in polygons(shapely.intersection(piece.outline, one)).geoms]
+    rings = [(*ring, ring[0]) for one in parts for ring in _rings(_in_mm(one, start))]
     return replace(template, marks=(*template.marks, *rings))
 
 
