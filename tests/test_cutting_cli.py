@@ -180,7 +180,7 @@ def test_a_drain_above_the_grate_is_told(run, boat: Path) -> None:  # type: igno
         (("grate", LOCKER, "--height", "300", "--empty-in", "0"), "a time over 0"),
         (
             ("grate", "sail locker", "--height", "90", "--kind", "egg-crate", "--run", "athwartships"),
-            "no bar would be borne",
+            "would be left without a grate",
         ),
     ],
 )
