@@ -40,12 +40,14 @@ def liner(
     from tapeloft.model.cutting.liner import liner_of
     from tapeloft.model.cutting.told import digest
     from tapeloft.model.files.writing import write_set
+    from tapeloft.model.plusminus.lined import lined_off
     from tapeloft.model.units import figure
 
     hold_still(still, force=force)
     one = asked_survey(survey, compartment, given, option)
     (whole,) = built([one])
     made = liner_of(whole, size("thickness", thickness), density)
+    off = lined_off(whole, made.thickness)
     said = (SHAPE, *cautions_for(one))
     solids = [("liner", made.solid)]
     files = meshes_of(to or (), solids)
@@ -57,16 +59,16 @@ def liner(
         print_json(
             "liner", compartment=whole.name, thickness_m=made.thickness, thinnest_m=made.thinnest_m,
             lost_m3=made.lost_m3, left_m3=made.left_m3, area_m2=made.area_m2, density_kg_m3=density,
-            mass_kg=made.mass_kg, open=made.open, survey=digest(one), files=written, remarks=made.notes,
+            mass_kg=made.mass_kg, plus_minus=off, open=made.open, survey=digest(one), files=written, remarks=made.notes,
             basis=bases([whole]), notes=whole.notes, cautions=said,
         )  # fmt: skip
         return
     rows = [
         ("thickness over its faces", figure(made.thickness, units), units),
         ("thinnest, measured", f"{made.thinnest_m * 1000:.3f}", "mm"),
-        ("it takes", f"{made.lost_m3 * 1000:.2f}", "litres"),
-        ("and leaves", f"{made.left_m3 * 1000:.2f}", "litres"),
-        ("lies against", f"{made.area_m2:.3f}", "m²"),
+        ("it takes", f"{made.lost_m3 * 1000:.2f}" + (f" ± {off.lost_sd_m3 * 1000:.2f}" if off else ""), "litres"),
+        ("and leaves", f"{made.left_m3 * 1000:.2f}" + (f" ± {off.left_sd_m3 * 1000:.2f}" if off else ""), "litres"),
+        ("lies against", f"{made.area_m2:.3f}" + (f" ± {off.area_sd_m2:.3f}" if off else ""), "m²"),
         (f"mass at {density:g} kg/m³", f"{made.mass_kg:.2f}", "kg"),
         ("open at", ", ".join(made.open) or "nothing", ""),
     ]
@@ -74,6 +76,8 @@ def liner(
     for remark in made.notes:
         say(f"note: {remark}")
     say_bases([whole])
+    if off is not None:
+        say(f"{off.words}; one standard deviation")
     say_notes(whole.notes, said)
     for file in written:
         say(f"wrote {file}")

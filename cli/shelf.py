@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from tapeloft.model.compartment import Compartment
     from tapeloft.model.cutting.room import Room
     from tapeloft.model.cutting.shelf import Shelf, Side
+    from tapeloft.model.plusminus.cutagain import CutOff
 
 NO_FIDDLE = (0.0, 0.0)
 
@@ -100,8 +101,10 @@ def shelf(
     (whole,) = built([one])
     made = shelf_at(whole, asked, cut)
     under, over = room_under_and_over(whole, made)
-    lines, fixed = shelf_listed(made, asked), cleats(made.board.pieces)
-    said = (loads_told(asked.timber, asked.load), *cut_cautions(one, cut.gaps, None), *cautions_for(one))
+    off = None if against else _off(whole, made, cut.gaps.widest)  # the edge of one along a side is where it is typed
+    each_off = off.areas_sd_m2 if off else (None,) * len(made.board.pieces)
+    lines, fixed = shelf_listed(made, asked, each_off), cleats(made.board.pieces)
+    said = (loads_told(asked.timber, asked.load), *cut_cautions(one, cut.gaps, off), *cautions_for(one))
     mark, place = digest(one), f"upper face {format_length(top, one.unit)} up"
     title = f"{whole.name}: shelf, {place}"
     plane, bars = made.board.plane, [bar.outline for bar in made.bearers]
@@ -127,8 +130,9 @@ def shelf(
             "shelf", compartment=whole.name, height_m=top, side=against, depth_m=asked.depth,
             thickness_m=asked.thickness, fiddle_m=asked.fiddle, bearer_m=asked.bearer, timber=asked.timber,
             load=asked.load, span_m=made.span_m, spacing_m=made.spacing_m, sag_m=made.sag_m, block_m=made.block_m,
-            mass_kg=made.mass_kg, outside_m3=made.outside_m3, under=under, over=over, survey=mark, pieces=lines,
-            cleats=fixed, files=written, remarks=made.notes, basis=bases([whole]), notes=whole.notes, cautions=said,
+            mass_kg=made.mass_kg, plus_minus=off, outside_m3=made.outside_m3, under=under, over=over, survey=mark,
+            pieces=lines, cleats=fixed, files=written, remarks=made.notes, basis=bases([whole]), notes=whole.notes,
+            cautions=said,
         )  # fmt: skip
         leave(boards, len(one.openings), math.inf)
         return
@@ -141,6 +145,14 @@ def shelf(
     for file in written:
         say(f"wrote {file}")
     leave(boards, len(one.openings), math.inf)
+
+
+def _off(whole: "Compartment", made: "Shelf", gap: float) -> "CutOff | None":
+    from tapeloft.cli.chances import cut_off_of
+
+    board = made.board
+    pieces = [piece.outline for piece in board.pieces]
+    return cut_off_of(whole, board.plane, board.thickness, board.clear, pieces, gap)
 
 
 def _figures(whole: "Compartment", made: "Shelf", under: "Room", over: "Room", units: str) -> "Table":

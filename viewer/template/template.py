@@ -90,7 +90,7 @@ def under_piece(template: Template, piece: Piece, bars: Sequence[Polygon]) -> Te
     """Return the template of a piece with what lies under it marked on it; bars m, in the plane's axes."""
     start = piece.outline.bounds[:2]
     own = [shapely.intersection(piece.outline, one) for one in bars]
-    parts = [part for one in own for part in shapely.get_parts(one) if isinstance(part, Polygon)]
+    parts = [part for one in own for part in shapely.get_parts(one) if isinstance(part, Polygon) and part.area]
     rings = [(*ring, ring[0]) for one in parts for ring in _rings(_in_mm(one, start))]
     return replace(template, marks=(*template.marks, *rings))
 
