@@ -38,18 +38,20 @@ def liner(
     from tapeloft.model.cautions import cautions_for
     from tapeloft.model.cutting.liner import liner_of
     from tapeloft.model.cutting.told import digest
+    from tapeloft.model.plusminus.lined import lined_off
     from tapeloft.model.units import figure
 
     hold_picture(still, force=force)
     one = asked_survey(survey, compartment, given, option)
     (whole,) = built([one])
     made = liner_of(whole, size("thickness", thickness), density)
+    off = lined_off(whole, made.thickness)
     rows = [
         ("thickness over its faces", figure(made.thickness, units), units),
         ("thinnest, measured", f"{made.thinnest_m * 1000:.3f}", "mm"),
-        ("it takes", f"{made.lost_m3 * 1000:.2f}", "litres"),
-        ("and leaves", f"{made.left_m3 * 1000:.2f}", "litres"),
-        ("lies against", f"{made.area_m2:.3f}", "m²"),
+        ("it takes", f"{made.lost_m3 * 1000:.2f}" + (f" ± {off.lost_sd_m3 * 1000:.2f}" if off else ""), "litres"),
+        ("and leaves", f"{made.left_m3 * 1000:.2f}" + (f" ± {off.left_sd_m3 * 1000:.2f}" if off else ""), "litres"),
+        ("lies against", f"{made.area_m2:.3f}" + (f" ± {off.area_sd_m2:.3f}" if off else ""), "m²"),
         (f"mass at {density:g} kg/m³", f"{made.mass_kg:.2f}", "kg"),
         ("open at", ", ".join(made.open) or "nothing", ""),
     ]
@@ -58,10 +60,11 @@ def liner(
         answer={
             "thickness_m": made.thickness, "thinnest_m": made.thinnest_m, "lost_m3": made.lost_m3,
             "left_m3": made.left_m3, "area_m2": made.area_m2, "density_kg_m3": density, "mass_kg": made.mass_kg,
-            "open": made.open, "survey": digest(one),
+            "plus_minus": off, "open": made.open, "survey": digest(one),
         },
         tables=[Table(whole.name, ("liner", "", ""), rows, words=(2,))],
-        cautions=(SHAPE, *cautions_for(one)), remarks=made.notes,
+        cautions=(SHAPE, *cautions_for(one)), ways=[f"{off.words}; one standard deviation"] if off else [],
+        remarks=made.notes,
     )  # fmt: skip
     out = Out(to or (), still, as_json, units, force)
     tell(part, out, leave(part, out))

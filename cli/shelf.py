@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from tapeloft.cli.asking import asked_survey, built
-from tapeloft.cli.chances import cuts_off_of
+from tapeloft.cli.chances import cut_off_of, cuts_off_of
 from tapeloft.cli.cutlist import cleat_list, cut_list, edge_list
 from tapeloft.cli.options import (
     AsJson,
@@ -38,6 +38,7 @@ if TYPE_CHECKING:
     from tapeloft.model.compartment import Compartment
     from tapeloft.model.cutting.room import Room
     from tapeloft.model.cutting.shelf import Shelf
+    from tapeloft.model.plusminus.cutagain import CutOff
 
 NO_FIDDLE = (0.0, 0.0)
 
@@ -101,7 +102,6 @@ def shelf(
     )  # fmt: skip
     from tapeloft.model.errors import TapeloftError
     from tapeloft.model.parts.shelf import Shelf as Reading
-    from tapeloft.model.plusminus.cutagain import worst
     from tapeloft.model.units import format_length
     from tapeloft.viewer.template.plan import plan_of
     from tapeloft.viewer.template.template import template_of, under_piece
@@ -125,9 +125,9 @@ def shelf(
     made = shelf_at(whole, asked, cut)
     boards, bars = made.board.pieces, (*made.fiddles, *made.bearers)
     under, over = room_under_and_over(whole, made)
-    lines, fixed = shelf_listed(made, asked), cleats(boards)
-    slabs = [(made.board.plane, asked.thickness, piece.outline) for piece in boards]
-    off = worst(cuts_off_of(whole, slabs, cut.gaps.widest))
+    off = _off(whole, made, cut.gaps.widest, along=asked.side)
+    each_off = off.areas_sd_m2 if off and not asked.side else (None,) * len(boards)
+    lines, fixed = shelf_listed(made, asked, each_off), cleats(boards)
     of_sheet = asked.sheet and sheet_loads_told(asked.sheet, asked.load, source_of(modulus, strength))
     place = f"upper face {format_length(top, one.unit)} up"
     title = f"{whole.name}: shelf, {place}"
@@ -169,6 +169,17 @@ def _laid(name: str, made: "Shelf") -> str:
     along, across = ("fore and aft", "athwartships")[:: 1 if made.stretch == 0 else -1]
     grain = {"plywood": along, "cross-grain plywood": across}.get(name)
     return f"plywood, face grain {grain}" if grain else name
+
+
+def _off(whole: "Compartment", made: "Shelf", gap: float, *, along: str) -> "CutOff | None":
+    """Return how far it may be off; of one along a side, whose open edge goes with it, the piece that is worst off."""
+    from tapeloft.model.plusminus.cutagain import worst
+
+    board = made.board
+    pieces = [piece.outline for piece in board.pieces]
+    if not along:
+        return cut_off_of(whole, board.plane, board.thickness, board.clear, pieces, gap)
+    return worst(cuts_off_of(whole, [(board.plane, board.thickness, one) for one in pieces], gap))
 
 
 def _figures(whole: "Compartment", made: "Shelf", under: "Room", over: "Room", units: str) -> "Table":

@@ -31,6 +31,8 @@ def test_a_shelf_with_its_plan(run, tmp_path: Path) -> None:  # type: ignore[no-
     told = json.loads(run(*words, "--json")[1])
     assert f"{told['pieces'][0]['length_m'] * 1000:.0f}" in pages[1].extract_text()  # over all, dimensioned
     assert told["sag_m"] <= told["spacing_m"] / 200
+    assert told["plus_minus"] is None  # its open edge is where it was typed
+    assert [one["area_sd_m2"] for one in told["pieces"]] == [None] * len(told["pieces"])
     assert told["under"]["clear_m"] + told["over"]["clear_m"] < 0.42
     assert trimesh.load_scene(obj, split_object=True).volume * 1e-9 == pytest.approx(
         told["mass_kg"] / (1120 * 0.55 / (1 - 0.159 * 0.55)), rel=1e-6
@@ -78,6 +80,15 @@ def test_a_shelf_whose_bearers_do_not_all_lie_under_each_piece(run, tmp_path: Pa
     assert f"wrote {tmp_path}" in err
 
 
+def test_a_shelf_that_fills_the_level_has_the_panels_plus_and_minus(run) -> None:  # type: ignore[no-untyped-def]
+    """In four pieces, under each of which only some bearers lie; nothing else asked of the two differs."""
+    told = json.loads(run("shelf", DEMO, "sail", "--height", "500", "--json")[1])
+    panel = json.loads(run("panel", DEMO, "sail", "--height", "500", "--json")[1])
+    assert len(told["pieces"]) > len(told["plus_minus"]["areas_sd_m2"]) > 1
+    assert all(0 < sd < 0.01 for sd in told["plus_minus"]["areas_sd_m2"])
+    assert told["plus_minus"]["clear_sd_m2"] == pytest.approx(panel["plus_minus"]["clear_sd_m2"], rel=1e-6)
+
+
 def test_a_panel_with_holes_and_cleats(run, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
     words = ("panel", DEMO, "lazarette", "--option", "panel out", "--half-breadth", "p 330")
     plain = json.loads(run(*words, "--json")[1])
@@ -97,6 +108,8 @@ def test_a_liner(run, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
     assert mesh.is_watertight
     assert mesh.volume * 1e-9 == pytest.approx(told["lost_m3"], rel=1e-4)
     assert told["open"] == ["coaming lid"]
+    assert 0 < told["plus_minus"]["lost_sd_m3"] < 0.02 * told["lost_m3"]
+    assert "± if no reading is wrong" in run("liner", DEMO, "gas locker")[2]
     assert 0.0058 < told["thinnest_m"] <= 0.006
 
 

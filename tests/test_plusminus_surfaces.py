@@ -14,11 +14,13 @@ from tapeloft.model.capacity import filled_to, height_of
 from tapeloft.model.compartment import Compartment, build
 from tapeloft.model.cutting.board import Cut, board_at
 from tapeloft.model.cutting.inset import Gaps
+from tapeloft.model.cutting.offset import near_walls
 from tapeloft.model.cutting.plane import at_station
 from tapeloft.model.moments import Points
 from tapeloft.model.plusminus.coated import coated
 from tapeloft.model.plusminus.cutagain import cut_off
 from tapeloft.model.plusminus.filling import filling, shifting
+from tapeloft.model.plusminus.lined import lined_off
 from tapeloft.model.plusminus.moving import moving
 from tapeloft.model.plusminus.redrawn import redrawing
 from tapeloft.model.plusminus.spread import Spread, spread
@@ -196,3 +198,19 @@ def test_a_board_across_a_box_is_as_uncertain_as_the_corners_it_stands_between()
         touching, abs=3.5 * math.sqrt(touching * (1 - touching) / 120) + 0.02
     )
     assert 0.0015 < off.wall_sd_m < 0.0027  # a wall's end, half way between two corners: 3 mm/√2, the largest of many
+
+
+def test_a_liner_is_off_as_spaces_drawn_anew_and_shrunk_are() -> None:
+    """What is claimed of thin walls, held to the offset itself; areas and volumes are held above, by many more."""
+    bare = replace(read_survey(DEMO).compartment("gas"), obstructions=(), openings=())
+    built, thick = build(bare), 0.006
+    off, again, whole = lined_off(built, thick), redrawing(asked_space(built)), off_by(built).net
+    assert off is not None
+    assert again is not None
+    assert whole is not None
+    drawn = [(one.area, one.volume, (one - near_walls(one, thick)).volume) for one in again.spaces(40)]
+    area, volume, left = np.array(drawn).T
+    lost = np.std(volume - left) / np.std(area)
+    assert off.lost_sd_m3 / off.area_sd_m2 == pytest.approx(lost, rel=0.04)
+    assert off.left_sd_m3 / whole.volume_sd_m3 == pytest.approx(np.std(left) / np.std(volume), rel=0.04)
+    assert off.area_sd_m2 == pytest.approx(np.std(area), rel=4 / np.sqrt(2 * 40))

@@ -147,9 +147,13 @@ def _end(lead: tuple[float, float], plane: Plane) -> str:
     return f"{square}, {off:.0f}° to its {toward} side,"
 
 
-def shelf_listed(shelf: Shelf, asked: Shelving) -> list[Line]:
-    """Return a shelf's lines of the cut list: its pieces, then fiddles and bearers."""
-    lines = [listed(piece, asked.thickness) for piece in shelf.board.pieces]
+def shelf_listed(shelf: Shelf, asked: Shelving, areas_off: Sequence[float | None]) -> list[Line]:
+    """Return a shelf's lines of the cut list: its pieces, then fiddles and bearers.
+
+    areas_off: how far the area of each piece may be off, m².
+    """
+    pieces = zip(shelf.board.pieces, areas_off, strict=True)
+    lines = [listed(piece, asked.thickness, off) for piece, off in pieces]
     every = [(one, asked.fiddle[0]) for one in shelf.fiddles] + [(one, asked.bearer[1]) for one in shelf.bearers]
     sawn = asked.timber.density_kg_m3
     return lines + [
