@@ -31,7 +31,8 @@ def test_a_shelf_with_its_plan(run, tmp_path: Path) -> None:  # type: ignore[no-
     told = json.loads(run(*words, "--json")[1])
     assert f"{told['pieces'][0]['length_m'] * 1000:.0f}" in pages[1].extract_text()  # over all, dimensioned
     assert told["sag_m"] <= told["spacing_m"] / 200
-    assert told["plus_minus"] is None  # its open edge is where it was typed
+    assert told["plus_minus"]["wall_sd_m"] > 0
+    assert {one["area_sd_m2"] for one in told["pieces"]} == {None}  # its open edge goes with the side
     assert [one["area_sd_m2"] for one in told["pieces"]] == [None] * len(told["pieces"])
     assert told["under"]["clear_m"] + told["over"]["clear_m"] < 0.42
     assert trimesh.load_scene(obj, split_object=True).volume * 1e-9 == pytest.approx(
