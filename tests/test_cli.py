@@ -1,6 +1,7 @@
 """The command line: what each command prints and where, how it ends, what it loads, and what it does when stopped."""
 
 import json
+import math
 import os
 import re
 import signal
@@ -27,7 +28,7 @@ def change(file: Path, old: str, new: str) -> None:
 # JSON: one object, whose structure is stable and whose names say their units
 
 JSON = {
-    "volume": (["volume", "{boat}"], {"compartments", "basis", "notes", "cautions"}),
+    "volume": (["volume", "{boat}"], {"compartments", "all", "basis", "notes", "cautions"}),
     "check": (["check", "{boat}"], {"good", "compartments", "problems", "notes"}),
     "capacity": (
         ["capacity", "{boat}", "lazarette"],
@@ -253,8 +254,9 @@ def test_volume_prints_the_sum_of_its_lines(run, boat: Path) -> None:  # type: i
     assert rows[0][:3] == ["compartment", "gross l", "net l"]
     assert [row[0] for row in rows[1:]][-2:] == ["berth locker", "all"]
     for column in (1, 2):
-        of_each = [float(row[column].split(" ±")[0]) for row in rows[1:-1]]
-        assert sum(of_each) == pytest.approx(float(rows[-1][column]), abs=0.4)
+        *of_each, whole = [[float(figure) for figure in row[column].split(" ± ")] for row in rows[1:]]
+        assert sum(one for one, _ in of_each) == pytest.approx(whole[0], abs=0.4)
+        assert math.hypot(*(sd for _, sd in of_each)) < whole[1] < sum(sd for _, sd in of_each)  # two are twins
 
 
 def test_check_prints_the_readings_as_on_paper(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
