@@ -3,6 +3,7 @@
 import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -56,6 +57,11 @@ class Room:
     area: Polygon | MultiPolygon
     holes: Floats = field(default_factory=lambda: NO_HOLES)
     lines: tuple[tuple[Spot, ...], ...] = ()
+
+    @cached_property
+    def nearest_hole(self) -> shapely.STRtree:
+        """Finds the hole whose middle is nearest to a spot."""
+        return shapely.STRtree(shapely.points(self.holes[:, :2]))
 
     def within(self, window: Polygon) -> "Room":
         """Return what of it lies in a window."""
@@ -188,6 +194,9 @@ def _found(room: Room, size: Spot, turn: float, near: Spot) -> Spot | None:
     free = shapely.contains(room.area, outlines)
     for line in room.lines:
         free[free] = ~shapely.intersects(shapely.LineString(line), outlines[free])
+    if len(room.holes) and free.any():
+        _, off = room.nearest_hole.query_nearest(shapely.points(middles[free]), return_distance=True, all_matches=False)
+        free[free] = off > min(size) / 2  # else a hole's middle is within the box
     order = np.flatnonzero(free)[np.linalg.norm(middles[free] - near, axis=1).argsort(kind="stable")]
     for k in order:
         if _misses(room.holes, middles[k], size, turn):

@@ -5,8 +5,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+import numpy as np
 import shapely
-from shapely import LinearRing, LineString, MultiLineString, Polygon, box
+from shapely import MultiLineString, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 Spot = tuple[float, float]
@@ -56,15 +57,24 @@ def tiled(cut: Sequence[Sequence[Spot]], paper: Paper, marks: Sequence[Sequence[
     ((297.0, 210.0), 1, 2)
     """
     wide, high = PAPERS[paper]
-    lines = MultiLineString([*(LinearRing(ring) for ring in cut), *(LineString(line) for line in marks)])
+    every = [*((*ring, ring[0]) for ring in cut), *marks]
+    spots, of = (
+        np.array([spot for line in every for spot in line]),
+        np.repeat(np.arange(len(every)), [*map(len, every)]),
+    )
+    lines: MultiLineString = shapely.multilinestrings(shapely.linestrings(spots, indices=of))
     shapely.prepare(lines)
+    whole = lines.convex_hull
     x, y = lines.bounds[2:]
-    laid = (_laid(lines, (x, y), page, at) for page in ((wide, high), (high, wide)) for at in SHIFTS)
+    laid = (_laid(lines, whole, (x, y), page, at) for page in ((wide, high), (high, wide)) for at in SHIFTS)
     return min(laid, key=lambda one: len(one.tiles))
 
 
-def _laid(lines: BaseGeometry, size: Spot, page: Spot, at: Spot) -> Tiling:
-    """Return the sheets of a page laid over lines; at: how much of what they have to spare lies left and below."""
+def _laid(lines: BaseGeometry, whole: BaseGeometry, size: Spot, page: Spot, at: Spot) -> Tiling:
+    """Return the sheets of a page laid over lines, and *whole*, what they enclose.
+
+    at: how much of what the sheets have to spare lies left and below.
+    """
     window = (page[0] - 2 * MARGIN, page[1] - 2 * MARGIN - FOOT)
     need = [one + 2 * ROUND for one in size]
     many = [max(1, math.ceil((n - OVERLAP) / (w - OVERLAP))) for n, w in zip(need, window, strict=True)]
@@ -75,7 +85,6 @@ def _laid(lines: BaseGeometry, size: Spot, page: Spot, at: Spot) -> Tiling:
         for r in range(many[1])
         for c in range(many[0])
     ]
-    whole = lines.convex_hull
     own = [tile for tile in every if whole.intersects(_window(tile, window))]
     inked = [tile for tile in own if lines.intersects(_window(tile, window))]
     return Tiling(page, window, many[1], many[0], _hanging_together(own, inked))
