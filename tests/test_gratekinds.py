@@ -259,8 +259,11 @@ def test_holes_in_svg_and_dxf_are_circles_of_their_own_size(sheet: tuple[Compart
     assert all(each.closed for each in cut)
     round_ones = [each for each in cut if each.has_arc]
     assert len(round_ones) == len(one.middles)
+    handles = [int(each.dxf.handle, 16) for each in document.modelspace()]
+    assert len(set(handles)) == len(handles) == len(cut) + len(document.modelspace().query('*[layer!="CUT"]'))
+    assert max(handles) < int(document.header["$HANDSEED"], 16)
     x0, y0 = one.outline.bounds[:2]
-    for each, (x, y) in zip(round_ones[::50], one.middles[::50], strict=True):
+    for each, (x, y) in zip(round_ones, one.middles, strict=True):
         (ax, _, _, _, bulge), (bx, by, *_) = each.get_points()
         assert ((ax + bx) / 2, by, bx - ax, bulge) == pytest.approx(((x - x0) * 1e3, (y - y0) * 1e3, 16.0, 1.0))
 

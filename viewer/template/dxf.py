@@ -1,12 +1,14 @@
 """A template as DXF R2000, in millimetres: layers CUT, MARK and TEXT."""
 
 import io
+from collections.abc import Sequence
 
 from tapeloft.viewer.template.lettering import Written
 from tapeloft.viewer.template.template import Template
 
 MILLIMETRES, METRIC = 4, 1  # of $INSUNITS and $MEASUREMENT
 COLOURS = {"CUT": 7, "MARK": 5, "TEXT": 3}
+Vertex = tuple[float, float, float]
 CHECK, BELOW = 100.0, 10.0  # mm: the sides of the square to check the scale by, and how far under the piece it is
 
 
@@ -32,8 +34,11 @@ def _written(template: Template) -> bytes:
     space = document.modelspace()
     for ring in template.cut:
         space.add_lwpolyline(ring, close=True, dxfattribs={"layer": "CUT"})
-    for x, y, r in template.holes:  # two half circles, so that a hole is a closed polyline too
-        space.add_lwpolyline([(x - r, y, 1.0), (x + r, y, 1.0)], "xyb", close=True, dxfattribs={"layer": "CUT"})
+    bored = [
+        space.add_lwpolyline(_halves(*hole), "xyb", close=True, dxfattribs={"layer": "CUT"})
+        for hole in template.holes[:1]
+    ]
+    handles = [document.entitydb.next_handle() for _ in template.holes[1:]]
     if template.frame:
         space.add_lwpolyline(template.frame, close=True, dxfattribs={"layer": "MARK"})
     for line in template.marks:
@@ -46,4 +51,25 @@ def _written(template: Template) -> bytes:
         space.add_text(one.text, height=one.height, dxfattribs=placed)
     file = io.StringIO()
     document.write(file)
-    return file.getvalue().encode(document.output_encoding, errors="dxfreplace")
+    text = file.getvalue()
+    for hole in bored:
+        text = _stamped(text, str(hole.dxf.handle), template.holes[1:], handles)
+    return text.encode(document.output_encoding, errors="dxfreplace")
+
+
+def _halves(x: float, y: float, r: float) -> tuple[Vertex, Vertex]:
+    """Return a hole as two half circles, so that it is a closed polyline too: x, y and bulge of each."""
+    return (x - r, y, 1.0), (x + r, y, 1.0)
+
+
+def _stamped(text: str, first: str, holes: Sequence[Vertex], handles: Sequence[str]) -> str:
+    """Return the text with holes behind the *first* one as that was written: thousands, one by one, take seconds."""
+    start = text.index(f"  0\nLWPOLYLINE\n  5\n{first}\n")
+    end = text.index("\n  0\n", start) + 1
+    before, after = text[start : text.index(" 10\n", start)].split(first, 1)
+    written = [
+        f"{before}{handle}{after}"
+        + "".join(f" 10\n{x!r}\n 20\n{y!r}\n 42\n{bulge!r}\n" for x, y, bulge in _halves(*hole))
+        for hole, handle in zip(holes, handles, strict=True)
+    ]
+    return text[:end] + "".join(written) + text[end:]
