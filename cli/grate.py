@@ -30,7 +30,20 @@ from tapeloft.cli.options import (
 from tapeloft.cli.part import Out, Part, goes_in, hold_picture, leave, tell
 from tapeloft.cli.partfiles import OnPaper
 from tapeloft.cli.printing import Table
-from tapeloft.cli.sheets import Grain, Kerf, SheetOption, Stock, nest_json, nest_of, nest_table, stock_of, stock_table
+from tapeloft.cli.sheets import (
+    LENGTHS,
+    SHEETS,
+    Grain,
+    Kerf,
+    SheetOption,
+    Stock,
+    hold_saw,
+    nest_json,
+    nest_of,
+    nest_table,
+    stock_of,
+    stock_table,
+)
 from tapeloft.cli.sizes import gaps_of, heaviest, pair, size, weight
 from tapeloft.cli.spacing import length_of
 
@@ -90,8 +103,8 @@ def grate(
     mass: Mass = None,
     sheet: SheetOption = None,
     stock: Stock = None,
-    kerf: Kerf = "4",
-    grain: Grain = "any",
+    kerf: Kerf = None,
+    grain: Grain = None,
     to: To = None,
     paper: PaperOption = "a4",
     still: Still = None,
@@ -114,7 +127,8 @@ def grate(
     from tapeloft.viewer.template.plan import plan_of
     from tapeloft.viewer.template.template import template_of_sheet
 
-    hold_picture(still, force=force)
+    hold_picture(still, force=force, exploded=exploded)
+    hold_saw(kerf, grain, {SHEETS: sheet, LENGTHS: stock})
     one = asked_survey(survey, compartment, given, option)
     top = _height(height, one)
     way: Way = "athwartships" if run == "athwartships" else "fore and aft"

@@ -26,7 +26,7 @@ from tapeloft.cli.options import (
 )
 from tapeloft.cli.part import Out, Part, goes_in, hold_picture, leave, tell
 from tapeloft.cli.partfiles import OnPaper
-from tapeloft.cli.sheets import Grain, Kerf, SheetOption, nest_json, nest_of, nest_table
+from tapeloft.cli.sheets import SHEETS, Grain, Kerf, SheetOption, hold_saw, nest_json, nest_of, nest_table
 from tapeloft.cli.sizes import gaps_of, heaviest, pair, size
 from tapeloft.cli.spacing import length_of
 
@@ -67,8 +67,8 @@ def panel(
     mass: Mass = None,
     density: Annotated[float, typer.Option(metavar="KG", help="of the board, kg/m³, for what pieces weigh")] = 600.0,
     sheet: SheetOption = None,
-    kerf: Kerf = "4",
-    grain: Grain = "any",
+    kerf: Kerf = None,
+    grain: Grain = None,
     hands: Annotated[int, typer.Option(metavar="N", help="hand holes, evenly across")] = 0,
     hand: Annotated[str, typer.Option(metavar="L x B", help="length and breadth of a hand hole, mm")] = "100x35",
     hand_down: Annotated[
@@ -101,7 +101,8 @@ def panel(
     from tapeloft.model.cutting.told import cut_cautions, digest, listed, on_piece
     from tapeloft.viewer.template.template import template_of, template_of_sheet
 
-    hold_picture(still, force=force)
+    hold_picture(still, force=force, exploded=exploded)
+    hold_saw(kerf, grain, {SHEETS: sheet})
     one = asked_survey(survey, compartment, given, option)
     thick = size("thickness", thickness)
     plane, place = _plane(one, at, height, half_breadth, lean, thick)

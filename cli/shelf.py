@@ -106,7 +106,7 @@ def shelf(
     from tapeloft.viewer.template.plan import plan_of
     from tapeloft.viewer.template.template import template_of, under_piece
 
-    hold_picture(still, force=force)
+    hold_picture(still, force=force, exploded=exploded)
     one = asked_survey(survey, compartment, given, option)
     if not height:
         raise TapeloftError("say how high its upper face is with --height HEIGHT")

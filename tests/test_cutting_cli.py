@@ -10,6 +10,11 @@ import pytest
 import trimesh
 
 LOCKER = "cockpit locker, port"
+PARTS = {
+    "panel": ("gas locker", "--height", "20"), "grate": ("gas locker", "--height", "9"),
+    "shelf": ("gas locker", "--height", "20"), "step": (LOCKER,), "rail": (LOCKER,),
+    "crate": (LOCKER, "--item", "euro container, 400 x 300 x 147"),
+}  # fmt: skip
 
 
 def test_a_panel_with_every_file(run, boat: Path, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
@@ -134,6 +139,33 @@ def test_sheets_and_masses_that_cannot_be(run, boat: Path, words: tuple[str, ...
     assert status == 2
     assert said in err
     assert "Traceback" not in err
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        *(((one, "--exploded"), "give --still FILE.png too") for one in PARTS),
+        (("panel", "--kerf", "4"), "give --sheet L x B too"),
+        (("panel", "--grain", "any"), "give --sheet L x B too"),
+        (("grate", "--kerf", "4"), "give --sheet L x B or --stock LENGTH too"),
+        (("grate", "--grain", "along", "--stock", "2 m"), "give --sheet L x B too"),
+    ],
+)
+def test_what_does_nothing_alone_is_not_taken_in_silence(run, boat: Path, words: tuple[str, ...], said: str) -> None:  # type: ignore[no-untyped-def]
+    command, *typed = words
+    option = typed[0]
+    status, out, err = run(command, boat, *PARTS[command], *typed)
+    assert (status, out) == (2, "")
+    assert f"{option}: it does nothing without" in err
+    assert f"{said}, or leave {option} out" in err
+
+
+def test_a_kerf_is_of_sheets_and_of_stock(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    asked = ("grate", boat, "gas locker", "--height", "9", "--stock", "2400", "--json")
+    (usual, same, broad) = (
+        json.loads(run(*asked, *words)[1])["stock"] for words in ((), ("--kerf", "4"), ("--kerf", "9"))
+    )
+    assert usual == same != broad
 
 
 def test_a_grate_tells_the_bore_that_drains_it_in_time(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
