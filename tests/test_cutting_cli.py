@@ -122,6 +122,15 @@ def test_a_panel_by_mass_on_sheets(run, boat: Path) -> None:  # type: ignore[no-
     assert run("panel", boat, "lazarette", "--height", "300", "--mass", "1 g")[0] == 1
 
 
+def test_a_shelf_is_parted_until_no_piece_weighs_more(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    asked = ("shelf", boat, "berth locker", "--height", "9", "--json")
+    whole, parted = (json.loads(run(*asked, *words)[1])["pieces"] for words in ((), ("--mass", "4 kg")))
+    boards = [[one for one in some if len(one["piece"]) == 1] for some in (whole, parted)]
+    assert max(one["mass_kg"] for one in boards[0]) > 4.0 >= max(one["mass_kg"] for one in boards[1])
+    assert sum(one["area_m2"] for one in boards[1]) == pytest.approx(sum(one["area_m2"] for one in boards[0]), rel=0.02)
+    assert run(*asked, "--mass", "0 kg")[0] == 2
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [
