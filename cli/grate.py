@@ -29,6 +29,7 @@ from tapeloft.cli.options import (
 )
 from tapeloft.cli.part import Out, Part, goes_in, hold_picture, leave, tell
 from tapeloft.cli.partfiles import OnPaper
+from tapeloft.cli.plusminus import square_beside
 from tapeloft.cli.printing import Table
 from tapeloft.cli.sheets import (
     LENGTHS,
@@ -198,7 +199,7 @@ def _figures(
         ("and stand out beyond the last", figure_down(made.overhang_m, units), units),
         ("bearers are apart, at most", figure(made.bearer_spacing_m, units), units),
         ("a bearer is held up at least every", figure_down(made.block_m, units), units),
-        ("outline", f"{made.outline_m2:.4f}" + (f" ± {off.area_sd_m2:.4f}" if off else ""), "m²"),
+        ("outline", square_beside(made.outline_m2, off.area_sd_m2 if off else None), "m²"),
         ("open", f"{made.open_share * 100:.1f}", "%"),
         ("mass, dry", f"{made.mass_kg:.2f}", "kg"),
         ("water under the battens", f"{water.held_m3 * 1000:.1f}", "litres"),

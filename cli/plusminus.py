@@ -52,6 +52,11 @@ def square_off(square_metres: float | None) -> str:
     return "" if square_metres is None else f"{square_metres:.4f}"
 
 
+def square_beside(square_metres: float, off: float | None) -> str:
+    """Return an area, m², with its ± where one is stated."""
+    return " ± ".join(filter(None, [f"{square_metres:.4f}", square_off(off)]))
+
+
 def systematic_table(one: "Stated", units: str) -> "list[Table]":
     """Return a table of what is in no ±; none where no ± is stated."""
     from tapeloft.cli.printing import Table

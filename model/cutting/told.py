@@ -215,7 +215,7 @@ def _tape(survey: Survey) -> float:
 def cut_cautions(survey: Survey, gaps: Gaps, off: CutOff | None) -> tuple[str, ...]:
     """Return the cautions that go with a part that is cut to a survey; common practice, no source.
 
-    off: how far its walls may be off; without it a gap is held against what the tape is good to.
+    off: how far its walls may be off; not known, a gap is held against what the tape is good to.
     """
     said = [WAY_IN, *filter(None, [_tight(survey, min(gaps.side, gaps.end, gaps.obstruction), off)])]
     if any(one.structural for one in survey.obstructions):
@@ -226,9 +226,11 @@ def cut_cautions(survey: Survey, gaps: Gaps, off: CutOff | None) -> tuple[str, .
 
 
 def _tight(survey: Survey, gap: float, off: CutOff | None) -> str:
-    """Return what is said of a gap no wider than two standard deviations of the wall, "" of a wider one."""
-    if off is not None:
-        told = UNSURE.format(gap=gap * 1000, wall=off.wall_sd_m * 1000, touches=off.touches, drawn=off.drawn)
-        return told if gap <= 2 * off.wall_sd_m or off.touches else ""
-    tape = _tape(survey)
-    return HARDBOARD.format(gap=gap * 1000, tape=tape * 1000) if gap <= 2 * tape else ""
+    """Return what is said of a gap no wider than two standard deviations of the wall, "" of a wider one, or of none."""
+    if off is None:
+        tape = _tape(survey)
+        return HARDBOARD.format(gap=gap * 1000, tape=tape * 1000) if gap <= 2 * tape else ""
+    if off.wall_sd_m is None:
+        return ""
+    told = UNSURE.format(gap=gap * 1000, wall=off.wall_sd_m * 1000, touches=off.touches, drawn=off.drawn)
+    return told if gap <= 2 * off.wall_sd_m or off.touches else ""
