@@ -31,7 +31,7 @@ def volume(
     from tapeloft.cli.printing import print_json, print_tables, say_notes
     from tapeloft.cli.progress import each
     from tapeloft.model.areas import areas_to_coat
-    from tapeloft.model.cautions import cautions_for
+    from tapeloft.model.cautions import cautions_for, cautions_of_parts
     from tapeloft.model.plusminus.stated import stated
     from tapeloft.model.volume import measured
 
@@ -41,7 +41,7 @@ def volume(
     for one in each(spaces, "measuring"):
         size = measured(one)
         answers.append((size, areas_to_coat(one), stated(one, size)))
-    said = tuple(dict.fromkeys(text for one in surveys for text in cautions_for(one)))
+    said = tuple(dict.fromkeys(text for one in surveys for text in (*cautions_for(one), *cautions_of_parts(one))))
     notes = told_once(note for one in spaces for note in one.notes)
     if as_json:
         each_one = zip(answers, spaces, strict=True)

@@ -217,7 +217,12 @@ def cut_cautions(survey: Survey, gaps: Gaps, off: CutOff | None) -> tuple[str, .
 
     off: how far its walls may be off; not known, a gap is held against what the tape is good to.
     """
-    said = [WAY_IN, *filter(None, [_tight(survey, min(gaps.side, gaps.end, gaps.obstruction), off)])]
+    return (WAY_IN, *at_walls(survey, gaps.least, off))
+
+
+def at_walls(survey: Survey, gap: float, off: CutOff | None = None) -> tuple[str, ...]:
+    """Return the cautions of what stands within a least *gap*, m, of the walls and of what else is there."""
+    said = [*filter(None, [_tight(survey, gap, off)])]
     if any(one.structural for one in survey.obstructions):
         said.append(POSTS)
     if survey.space.use == "gas":
