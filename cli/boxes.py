@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from tapeloft.cli.chances import box_off_of
-from tapeloft.cli.plusminus import SPREADS, spread_of
+from tapeloft.cli.plusminus import SPREADS, beside, litres_beside, spread_of
 from tapeloft.model.errors import TapeloftError
 
 if TYPE_CHECKING:
@@ -178,20 +178,24 @@ def print_boxes(answers: list[Boxes], units: str) -> None:
         head = ("compartment", f"L × B × H, {units}", "litres", "limit, litres", "gap", "from x, y, z", "to x, y, z")
         print_tables([Table("largest upright box", head, [_row(name, one, units) for name, one in rows])])
     for answer in answers:
-        for off in filter(None, answer.off):
-            say(_give(answer.compartment, off, units))
+        for found, off in zip(answer.found, answer.off, strict=False):
+            if found is not None and off is not None:
+                say(_give(answer.compartment, found, off, units))
         if answer.stood_at is not None:
             say(_tried(answer, units))
 
 
-def _give(name: str, off: "BoxOff", units: str) -> str:
-    """Say how far the sides of the largest box may be off."""
-    sides = " × ".join(f"± {spread_of(one, units)}" for one in off.sides_sd_m)
+def _give(name: str, found: "BoxFound", off: "BoxOff", units: str) -> str:
+    """Say how far the sides of the largest box may be off; one between things taken as typed is not."""
+    from tapeloft.model.units import figure_down
+
+    each = zip(found.low, found.high, off.sides_sd_m, strict=True)
+    sides = " × ".join(beside(figure_down(high - low, units), spread_of(sd, units)) for low, high, sd in each)
     lost = f", in {off.lost} of which nothing of it was left" if off.lost else ""
     unit = f" {units}" if units in SPREADS else ""
     return (
-        f"{name}: largest box {sides}{unit}, ± {off.volume_sd_m3 * 1000:.1f} l (one standard deviation, of {off.drawn} "
-        f"spaces as it might be read{lost}; what is largest may be longer for being narrower)"
+        f"{name}: largest box {sides}{unit}, {litres_beside(found.volume_m3, off.volume_sd_m3)} l (± is one standard "
+        f"deviation, of {off.drawn} spaces as it might be read{lost}; what is largest may be longer for being narrower)"
     )
 
 

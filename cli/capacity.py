@@ -33,7 +33,7 @@ def capacity(
     """
     from tapeloft.cli.asking import asked_survey, built
     from tapeloft.cli.basis import bases, say_bases
-    from tapeloft.cli.plusminus import say_filled_off, spread_or_none, square_off
+    from tapeloft.cli.plusminus import deviation, say_filled_off, spread_of, square_off
     from tapeloft.cli.printing import Table, print_json, print_tables, say_notes
     from tapeloft.cli.progress import each
     from tapeloft.model.capacity import filled_to
@@ -73,12 +73,12 @@ def capacity(
         (
             figure(h, units),
             f"{v * 1000:.2f}",
-            f"{vs * 1000:.2f}" if vs == vs else "",
-            spread_or_none(hs, units),
+            deviation(vs, 1e3, 2),
+            spread_of(hs, units),
             f"{a:.4f}",
-            square_off(as_ if as_ == as_ else None),
+            square_off(as_),
             *(figure(c, units) if c == c else "" for c in centre),
-            *(spread_or_none(c, units) for c in centre_sd),
+            *(spread_of(c, units) for c in centre_sd),
             f"{it:.5f}",
             f"{il:.5f}",
             f"{m:.1f}",

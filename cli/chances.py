@@ -69,8 +69,7 @@ def cut_off_of(
     """Return how far pieces cut to a *clear* outline may be off; None where no ± is stated, or it was stopped."""
     from tapeloft.model.plusminus.cutagain import cut_off
 
-    spaces = _spaces_as_read(whole)
-    return None if spaces is None else cut_off(spaces, plane, thickness, clear, pieces, gap)
+    return cut_off(_spaces_as_read(whole), plane, thickness, clear, pieces, gap)
 
 
 def cuts_off_of(
@@ -81,8 +80,6 @@ def cuts_off_of(
     from tapeloft.model.plusminus.cutagain import cut_off
 
     spaces = _spaces_as_read(whole)
-    if spaces is None:
-        return (None,) * len(pieces)
     return tuple(
         cut_off(spaces, plane, thick, clear_outline(whole.inside, plane, thick), [outline], gap)
         for plane, thick, outline in pieces

@@ -91,7 +91,7 @@ def crate(
     from tapeloft.model.openings import clear_openings
     from tapeloft.viewer.template.template import template_of
 
-    hold_picture(still, force=force)
+    hold_picture(still, force=force, exploded=exploded)
     one = asked_survey(survey, compartment, given, option)
     asked, kept, thick = _items(item), size("clearance", clearance), size("wall", wall)
     high = None if height is None else size("height", height)

@@ -7,6 +7,7 @@ from itertools import groupby, pairwise
 from math import dist
 from typing import TYPE_CHECKING
 
+from tapeloft.cli.plusminus import square_beside
 from tapeloft.cli.printing import Table
 
 if TYPE_CHECKING:
@@ -31,7 +32,7 @@ def cut_list(title: str, lines: "Sequence[Line]", units: str) -> Table:
             str(len(some)),
             f"{figure(one.length_m, units)} × {figure(one.breadth_m, units)}",
             figure(one.thickness_m, units),
-            f"{one.area_m2:.4f}" + ("" if one.area_sd_m2 is None else f" ± {one.area_sd_m2:.4f}"),
+            square_beside(one.area_m2, one.area_sd_m2),
             f"{one.mass_kg:.2f}",
             figure(one.perimeter_m, units),
             ", ".join(one.through) or "none",

@@ -29,7 +29,7 @@ def export(
     from tapeloft.cli.asking import asked_survey, built
     from tapeloft.cli.basis import bases, say_bases
     from tapeloft.cli.printing import Table, print_json, print_tables, say_notes
-    from tapeloft.model.cautions import cautions_for
+    from tapeloft.model.cautions import cautions_for, cautions_of_parts
     from tapeloft.model.errors import TapeloftError
     from tapeloft.model.export import exported
     from tapeloft.model.units import figure
@@ -41,7 +41,7 @@ def export(
         )
     (whole,) = built([one])
     done = exported(whole, to, what, each=each, placed=one.placement if boat_axes else None, force=force)
-    said = cautions_for(one)
+    said = (*cautions_for(one), *cautions_of_parts(one))
     if as_json:
         print_json("export", exported=done, basis=bases([whole]), notes=whole.notes, cautions=said)
         return

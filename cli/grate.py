@@ -29,8 +29,22 @@ from tapeloft.cli.options import (
 )
 from tapeloft.cli.part import Out, Part, goes_in, hold_picture, leave, tell
 from tapeloft.cli.partfiles import OnPaper
+from tapeloft.cli.plusminus import square_beside
 from tapeloft.cli.printing import Table
-from tapeloft.cli.sheets import Grain, Kerf, SheetOption, Stock, nest_json, nest_of, nest_table, stock_of, stock_table
+from tapeloft.cli.sheets import (
+    LENGTHS,
+    SHEETS,
+    Grain,
+    Kerf,
+    SheetOption,
+    Stock,
+    hold_saw,
+    nest_json,
+    nest_of,
+    nest_table,
+    stock_of,
+    stock_table,
+)
 from tapeloft.cli.sizes import gaps_of, heaviest, pair, size, weight
 from tapeloft.cli.spacing import length_of
 
@@ -90,8 +104,8 @@ def grate(
     mass: Mass = None,
     sheet: SheetOption = None,
     stock: Stock = None,
-    kerf: Kerf = "4",
-    grain: Grain = "any",
+    kerf: Kerf = None,
+    grain: Grain = None,
     to: To = None,
     paper: PaperOption = "a4",
     still: Still = None,
@@ -114,7 +128,8 @@ def grate(
     from tapeloft.viewer.template.plan import plan_of
     from tapeloft.viewer.template.template import template_of_sheet
 
-    hold_picture(still, force=force)
+    hold_picture(still, force=force, exploded=exploded)
+    hold_saw(kerf, grain, {SHEETS: sheet, LENGTHS: stock})
     one = asked_survey(survey, compartment, given, option)
     top = _height(height, one)
     way: Way = "athwartships" if run == "athwartships" else "fore and aft"
@@ -184,7 +199,7 @@ def _figures(
         ("and stand out beyond the last", figure_down(made.overhang_m, units), units),
         ("bearers are apart, at most", figure(made.bearer_spacing_m, units), units),
         ("a bearer is held up at least every", figure_down(made.block_m, units), units),
-        ("outline", f"{made.outline_m2:.4f}" + (f" ± {off.area_sd_m2:.4f}" if off else ""), "m²"),
+        ("outline", square_beside(made.outline_m2, off.area_sd_m2 if off else None), "m²"),
         ("open", f"{made.open_share * 100:.1f}", "%"),
         ("mass, dry", f"{made.mass_kg:.2f}", "kg"),
         ("water under the battens", f"{water.held_m3 * 1000:.1f}", "litres"),

@@ -8,6 +8,7 @@ import typer
 from tapeloft.cli.asking import asked_survey, built
 from tapeloft.cli.options import AsJson, Force, Given, OneName, Options, Still, SurveyFile, UnitsOption
 from tapeloft.cli.part import Out, Part, hold_picture, leave, tell
+from tapeloft.cli.plusminus import litres_beside, square_beside
 from tapeloft.cli.printing import Table
 from tapeloft.cli.sizes import size
 
@@ -49,9 +50,9 @@ def liner(
     rows = [
         ("thickness over its faces", figure(made.thickness, units), units),
         ("thinnest, measured", f"{made.thinnest_m * 1000:.3f}", "mm"),
-        ("it takes", f"{made.lost_m3 * 1000:.2f}" + (f" ± {off.lost_sd_m3 * 1000:.2f}" if off else ""), "litres"),
-        ("and leaves", f"{made.left_m3 * 1000:.2f}" + (f" ± {off.left_sd_m3 * 1000:.2f}" if off else ""), "litres"),
-        ("lies against", f"{made.area_m2:.3f}" + (f" ± {off.area_sd_m2:.3f}" if off else ""), "m²"),
+        ("it takes", litres_beside(made.lost_m3, off.lost_sd_m3 if off else None, 2), "litres"),
+        ("and leaves", litres_beside(made.left_m3, off.left_sd_m3 if off else None, 2), "litres"),
+        ("lies against", square_beside(made.area_m2, off.area_sd_m2 if off else None, 3), "m²"),
         (f"mass at {density:g} kg/m³", f"{made.mass_kg:.2f}", "kg"),
         ("open at", ", ".join(made.open) or "nothing", ""),
     ]

@@ -2,6 +2,7 @@
 
 import math
 import re
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -24,6 +25,18 @@ def duration(text: str) -> float:
     if said is None or not math.isfinite(float(said[1])):
         raise typer.BadParameter(f'"{text}" is no time: say how many seconds, as in 5 or 5s, or minutes, as in 2min')
     return float(said[1]) * SECONDS[said[2]]
+
+
+def goes_with(name: str, typed: object, others: Mapping[str, object]) -> None:
+    """Refuse an option that was *typed* and does nothing but beside one of *others*: how each is written, its value.
+
+    Raises TapeloftError.
+    """
+    if typed and not any(others.values()):
+        from tapeloft.model.errors import TapeloftError
+
+        one = " or ".join(others)
+        raise TapeloftError(f"{name}: it does nothing without {one}\n    mend: give {one} too, or leave {name} out")
 
 
 SurveyFile = Annotated[str, typer.Argument(metavar="SURVEY", help="a boat's folder, or one compartment's file")]

@@ -26,16 +26,12 @@ from tapeloft.cli.options import (
 )
 from tapeloft.cli.part import Out, Part, goes_in, hold_picture, leave, tell
 from tapeloft.cli.partfiles import OnPaper
-from tapeloft.cli.sheets import Grain, Kerf, SheetOption, nest_json, nest_of, nest_table
+from tapeloft.cli.sheets import SHEETS, Grain, Kerf, SheetOption, hold_saw, nest_json, nest_of, nest_table
 from tapeloft.cli.sizes import gaps_of, heaviest, pair, size
 from tapeloft.cli.spacing import length_of
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from tapeloft.model.compartment import Compartment
     from tapeloft.model.cutting.plane import Plane
-    from tapeloft.model.solid import Solid
     from tapeloft.model.survey.survey import Survey
 
 PLACES = "say where it stands with one of --at STATION, --height HEIGHT, --half-breadth BREADTH"
@@ -67,8 +63,8 @@ def panel(
     mass: Mass = None,
     density: Annotated[float, typer.Option(metavar="KG", help="of the board, kg/m³, for what pieces weigh")] = 600.0,
     sheet: SheetOption = None,
-    kerf: Kerf = "4",
-    grain: Grain = "any",
+    kerf: Kerf = None,
+    grain: Grain = None,
     hands: Annotated[int, typer.Option(metavar="N", help="hand holes, evenly across")] = 0,
     hand: Annotated[str, typer.Option(metavar="L x B", help="length and breadth of a hand hole, mm")] = "100x35",
     hand_down: Annotated[
@@ -99,9 +95,11 @@ def panel(
     from tapeloft.model.cutting.cleats import cleats
     from tapeloft.model.cutting.slots import Holes, pierced
     from tapeloft.model.cutting.told import cut_cautions, digest, listed, on_piece
+    from tapeloft.model.spaces import swept
     from tapeloft.viewer.template.template import template_of, template_of_sheet
 
-    hold_picture(still, force=force)
+    hold_picture(still, force=force, exploded=exploded)
+    hold_saw(kerf, grain, {SHEETS: sheet})
     one = asked_survey(survey, compartment, given, option)
     thick = size("thickness", thickness)
     plane, place = _plane(one, at, height, half_breadth, lean, thick)
@@ -109,7 +107,7 @@ def panel(
     hole, long = (pair(name, text, "length x breadth", "120x20") for name, text in (("hand", hand), ("slot", slot)))
     asked = Holes(hands, hole, size("hand-down", hand_down), vent * 1e-4, long, size("hole-web", hole_web))
     (whole,) = built([one])
-    found = pierced(board_at(whole, plane, thick, cut, density, clear_of=_swings(whole, swing)), asked)
+    found = pierced(board_at(whole, plane, thick, cut, density, clear_of=swept(whole, swing or ())), asked)
     board, fixed = found.board, cleats(found.board.pieces)
     outlines = [piece.outline for piece in board.pieces]
     off = cut_off_of(whole, plane, thick, board.clear, outlines, cut.gaps.widest)
@@ -140,17 +138,6 @@ def panel(
     )  # fmt: skip
     out = Out(to or (), still, as_json, units, force, paper, exploded)
     tell(part, out, leave(part, out))
-
-
-def _swings(whole: "Compartment", names: "Sequence[str] | None") -> "list[tuple[str, Solid]]":
-    """Return what lids sweep that the panel is to keep clear of."""
-    from tapeloft.model.errors import TapeloftError
-    from tapeloft.model.spaces import swing
-
-    try:
-        return [(f"swing of {name}", swing(whole, name)) for name in names or ()]
-    except ValueError as bad:
-        raise TapeloftError(str(bad)) from None
 
 
 def _plane(

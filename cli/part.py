@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import typer
 
 from tapeloft.cli.basis import bases, say_bases
+from tapeloft.cli.options import goes_with
 from tapeloft.cli.partfiles import OnPaper, files_of, meshes_of, wants_mesh
 from tapeloft.cli.printing import Table, print_json, print_tables, say, say_notes
 
@@ -57,10 +58,11 @@ class Part:
     serves: bool = True
 
 
-def hold_picture(picture: Path | None, *, force: bool) -> None:
-    """Refuse a picture that could not be written, before anything else is."""
+def hold_picture(picture: Path | None, *, force: bool, exploded: bool = False) -> None:
+    """Refuse a picture that could not be written, or is to be *exploded* and is none, before anything else is done."""
     from tapeloft.model.errors import FileError
 
+    goes_with("--exploded", exploded, {"--still FILE.png": picture})
     if picture is not None and picture.suffix.lower() != ".png":
         raise FileError(f"{picture}: a still is a PNG picture\n    mend: give it a name that ends in .png")
     if picture is not None and picture.exists() and not force:

@@ -1,5 +1,6 @@
 """The ± beside figures: in tables, in JSON, and what it rests on in words."""
 
+import math
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
@@ -7,6 +8,8 @@ from tapeloft.model.units import INCH
 
 SPREADS = {"mm": (1e3, 1), "cm": (1e2, 2), "m": (1.0, 4), "in": (float(1 / INCH), 2)}
 """How a standard deviation is told: units in a metre, and digits."""
+ROUNDED = 1e-9
+"""m, m², m³: what no more than arithmetic rounds by is off by nothing."""
 
 if TYPE_CHECKING:
     from tapeloft.cli.printing import Table
@@ -14,9 +17,38 @@ if TYPE_CHECKING:
     from tapeloft.model.plusminus.stated import BodyOff, FilledOff, Stated
 
 
-def litres_beside(m3: float, sd_m3: float | None) -> str:
+def deviation(off: float | None, per: float, digits: int) -> str:
+    """Return a standard deviation in a unit of which *per* make a metre, or one of its square or cube.
+
+    It has *digits* behind the point, or where it would round to nothing as many as its first two figures want. Nothing
+    where none is known, and of what is off by no more than arithmetic rounds by: no tape has a part in that.
+
+    >>> [deviation(off, 1e3, 1) for off in (0.00123, 0.000033, 3e-16, None)]
+    ['1.2', '0.033', '', '']
+    """
+    if off is None or not off > ROUNDED:
+        return ""
+    told = f"{off * per:.{digits}f}"
+    return told if float(told) else f"{off * per:.{1 - math.floor(math.log10(off * per))}f}"
+
+
+def beside(told: str, off: str) -> str:
+    """Return a figure with its standard deviation, alone where that is nothing.
+
+    >>> beside("12.5", "0.3"), beside("12.5", "")
+    ('12.5 ± 0.3', '12.5')
+    """
+    return " ± ".join(filter(None, (told, off)))
+
+
+def litres_beside(m3: float, sd_m3: float | None, digits: int = 1) -> str:
     """Return a volume in litres, with its ± where one is stated."""
-    return f"{m3 * 1000:.1f}" + ("" if sd_m3 is None else f" ± {sd_m3 * 1000:.1f}")
+    return beside(f"{m3 * 1000:.{digits}f}", deviation(sd_m3, 1e3, digits))
+
+
+def square_beside(m2: float, sd_m2: float | None, digits: int = 4) -> str:
+    """Return an area, m², with its ± where one is stated."""
+    return beside(f"{m2:.{digits}f}", square_off(sd_m2, digits))
 
 
 def litres_off(off: "BodyOff | None") -> tuple[str, str]:
@@ -24,32 +56,27 @@ def litres_off(off: "BodyOff | None") -> tuple[str, str]:
     if off is None:
         return "", ""
     low, high = off.volume_95_m3
-    return f"{off.volume_sd_m3 * 1000:.2f}", f"{low * 1000:.1f} to {high * 1000:.1f}"
+    return deviation(off.volume_sd_m3, 1e3, 2), f"{low * 1000:.1f} to {high * 1000:.1f}"
 
 
 def place_off(off: "BodyOff | None", units: str) -> tuple[str, ...]:
-    """Return the standard deviations of a centroid, to a tenth of a millimetre or a hundredth of an inch."""
+    """Return the standard deviations of a centroid, as `spread_of` does."""
     return ("", "", "") if off is None else tuple(spread_of(one, units) for one in off.centroid_sd_m)
 
 
-def spread_of(metres: float, units: str) -> str:
-    """Return a standard deviation in *units*, finer than a length is told.
+def spread_of(metres: float | None, units: str) -> str:
+    """Return a standard deviation in *units*, finer than a length is told; nothing where none is known.
 
     >>> [spread_of(0.00123, unit) for unit in ("mm", "cm", "m", "in", "ft-in-8")]
     ['1.2', '0.12', '0.0012', '0.05', '0.05 in']
     """
-    per, digits = SPREADS.get(units, SPREADS["in"])
-    return f"{metres * per:.{digits}f}" + ("" if units in SPREADS else " in")
+    told = deviation(metres, *SPREADS.get(units, SPREADS["in"]))
+    return told if units in SPREADS or not told else f"{told} in"
 
 
-def spread_or_none(metres: float | None, units: str) -> str:
-    """Return a standard deviation as `spread_of` does, nothing where none is known."""
-    return "" if metres is None or metres != metres else spread_of(metres, units)
-
-
-def square_off(square_metres: float | None) -> str:
+def square_off(square_metres: float | None, digits: int = 4) -> str:
     """Return the standard deviation of an area, m²; nothing where none is known."""
-    return "" if square_metres is None else f"{square_metres:.4f}"
+    return deviation(square_metres, 1.0, digits)
 
 
 def systematic_table(one: "Stated", units: str) -> "list[Table]":
@@ -59,7 +86,7 @@ def systematic_table(one: "Stated", units: str) -> "list[Table]":
     rows = [
         (
             effect.words,
-            f"± {abs(effect.volume_m3) * 1000:.1f}" if effect.either else f"{effect.volume_m3 * 1000:.1f}",
+            _either(effect.volume_m3) if effect.either else f"{effect.volume_m3 * 1000:.1f}",
             spread_of(max(map(abs, effect.centroid_m)), units) if effect.centroid_m else "",
             effect.source,
         )
@@ -67,6 +94,11 @@ def systematic_table(one: "Stated", units: str) -> "list[Table]":
     ]
     head = ("were it so", "net, l", f"centroid, {units}", "its size from")
     return [Table("in no ±, for it would put all readings off one way", head, rows, words=(3,))] if rows else []
+
+
+def _either(m3: float) -> str:
+    told = deviation(abs(m3), 1e3, 1)
+    return f"± {told}" if told else "0"
 
 
 def said_of(one: "Stated") -> dict[str, Any]:

@@ -92,7 +92,7 @@ def rail(
     from tapeloft.viewer.reached import draw_reached
     from tapeloft.viewer.template.template import template_of
 
-    hold_picture(still, force=force)
+    hold_picture(still, force=force, exploded=exploded)
     hold_picture(sections, force=force)
     one = asked_survey(survey, compartment, given, option)
     asked = Reading(

@@ -1,10 +1,11 @@
 """The options that say what parts are cut from, and what comes of it: pieces on sheets, bars from lengths of stock."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
+from tapeloft.cli.options import goes_with
 from tapeloft.cli.printing import Table
 from tapeloft.cli.progress import each
 from tapeloft.cli.sizes import pair, size
@@ -16,6 +17,9 @@ if TYPE_CHECKING:
     from tapeloft.model.cutting.stock import Stocked
     from tapeloft.model.cutting.told import Line
 
+KERF = "4"  # mm
+SHEETS, LENGTHS = "--sheet L x B", "--stock LENGTH"
+
 SheetOption = Annotated[
     list[str] | None,
     typer.Option("--sheet", metavar="L x B", help='lay the pieces out on sheets "2440x1220", again for more sizes'),
@@ -23,15 +27,23 @@ SheetOption = Annotated[
 Stock = Annotated[
     str | None, typer.Option("--stock", metavar="LENGTH", help="tell which bars are cut from which length of stock")
 ]
-Kerf = Annotated[str, typer.Option("--kerf", metavar="LENGTH", help="what the saw takes")]
+Kerf = Annotated[str | None, typer.Option("--kerf", metavar="LENGTH", help=f"what the saw takes; left out: {KERF} mm")]
 Grain = Annotated[
-    Literal["any", "along", "across"],
-    typer.Option("--grain", help="the sheet's length lies along the part's first direction, or across it"),
+    Literal["any", "along", "across"] | None,
+    typer.Option(
+        "--grain", help="the sheet's length lies along the part's first direction, or across it; left out: any"
+    ),
 ]
 
 
+def hold_saw(kerf: str | None, grain: str | None, cut_from: Mapping[str, object]) -> None:
+    """Refuse a kerf where nothing is *cut_from* anything, and a grain where no sheets are given, before all else."""
+    goes_with("--kerf", kerf, cut_from)
+    goes_with("--grain", grain, {SHEETS: cut_from[SHEETS]})
+
+
 def nest_of(
-    pieces: "Sequence[tuple[str, Polygon]]", sheets: Sequence[str] | None, kerf: str, grain: str
+    pieces: "Sequence[tuple[str, Polygon]]", sheets: Sequence[str] | None, kerf: str | None, grain: str | None
 ) -> "Nest | None":
     """Return the pieces laid out on the sheets that were asked for; None where none were."""
     if not sheets:
@@ -47,11 +59,11 @@ def nest_of(
     turns: dict[str, Turns] = {"any": ANY, "along": ALONG, "across": ACROSS}
     asked = [_sheet(text) for text in sheets]
     for _ in each(["sheets"], "laying out"):
-        found = nested(pieces, asked, size("kerf", kerf), turns[grain])
+        found = nested(pieces, asked, size("kerf", kerf or KERF), turns[grain or "any"])
     return found
 
 
-def stock_of(lines: "Sequence[Line]", stock: str | None, kerf: str) -> "list[Stocked]":
+def stock_of(lines: "Sequence[Line]", stock: str | None, kerf: str | None) -> "list[Stocked]":
     """Return the bars of a cut list by their sections, cut from lengths of stock; none where that was not asked for."""
     if stock is None:
         return []
@@ -65,7 +77,7 @@ def stock_of(lines: "Sequence[Line]", stock: str | None, kerf: str) -> "list[Sto
     for one in lines:
         section = round(one.breadth_m, 4), round(one.thickness_m, 4)
         bars.setdefault(section, []).append((one.piece, one.length_m))
-    length, saw = size("stock", stock), size("kerf", kerf)
+    length, saw = size("stock", stock), size("kerf", kerf or KERF)
     return [stocked(some, section, length, saw) for section, some in bars.items()]
 
 

@@ -17,6 +17,7 @@ from tapeloft.cli.options import (
     GapEnd,
     GapObstruction,
     Given,
+    Mass,
     OneName,
     Options,
     PaperOption,
@@ -31,7 +32,7 @@ from tapeloft.cli.options import (
 from tapeloft.cli.part import Out, Part, goes_in, hold_picture, leave, tell
 from tapeloft.cli.partfiles import OnPaper
 from tapeloft.cli.printing import Table
-from tapeloft.cli.sizes import gaps_of, pair, size, weight
+from tapeloft.cli.sizes import gaps_of, heaviest, pair, size, weight
 from tapeloft.cli.spacing import length_of
 
 if TYPE_CHECKING:
@@ -75,6 +76,7 @@ def shelf(
     gap: Gap = "3",
     gap_end: GapEnd = None,
     gap_obstruction: GapObstruction = None,
+    mass: Mass = None,
     to: To = None,
     paper: PaperOption = "a4",
     still: Still = None,
@@ -106,7 +108,7 @@ def shelf(
     from tapeloft.viewer.template.plan import plan_of
     from tapeloft.viewer.template.template import template_of, under_piece
 
-    hold_picture(still, force=force)
+    hold_picture(still, force=force, exploded=exploded)
     one = asked_survey(survey, compartment, given, option)
     if not height:
         raise TapeloftError("say how high its upper face is with --height HEIGHT")
@@ -120,7 +122,7 @@ def shelf(
         fiddle=strip, bearer=bar, timber=timber, of=of or "", modulus=modulus, strength=strength,
         density=density, point=weight("point", point), even=even, bend=bend,
     ).shelving  # fmt: skip
-    cut = Cut(gaps_of(gap, gap_end, gap_obstruction))
+    cut = Cut(gaps_of(gap, gap_end, gap_obstruction), heaviest=heaviest(mass))
     (whole,) = built([one])
     made = shelf_at(whole, asked, cut)
     boards, bars = made.board.pieces, (*made.fiddles, *made.bearers)
@@ -158,7 +160,7 @@ def shelf(
             of_sheet or loads_told(asked.timber, asked.load), *cut_cautions(one, cut.gaps, off), *cautions_for(one),
         ),
         on_paper=OnPaper(title, lines, templates, plan=plan), remarks=made.notes,
-        serves=goes_in(lines[: len(boards)], len(one.openings)),
+        serves=goes_in(lines[: len(boards)], len(one.openings), cut.heaviest),
     )  # fmt: skip
     out = Out(to or (), still, as_json, units, force, paper, exploded)
     tell(part, out, leave(part, out))

@@ -85,7 +85,7 @@ def step(
     from tapeloft.model.plusminus.cutagain import worst
     from tapeloft.viewer.template.template import template_of
 
-    hold_picture(still, force=force)
+    hold_picture(still, force=force, exploded=exploded)
     one = asked_survey(survey, compartment, given, option)
     mass = weight("load", load)
     wanted = Step(

@@ -31,7 +31,7 @@ def volume(
     from tapeloft.cli.printing import print_json, print_tables, say_notes
     from tapeloft.cli.progress import each
     from tapeloft.model.areas import areas_to_coat
-    from tapeloft.model.cautions import cautions_for
+    from tapeloft.model.cautions import cautions_for, cautions_of_parts
     from tapeloft.model.plusminus.stated import stated
     from tapeloft.model.volume import measured
 
@@ -41,7 +41,7 @@ def volume(
     for one in each(spaces, "measuring"):
         size = measured(one)
         answers.append((size, areas_to_coat(one), stated(one, size)))
-    said = tuple(dict.fromkeys(text for one in surveys for text in cautions_for(one)))
+    said = tuple(dict.fromkeys(text for one in surveys for text in (*cautions_for(one), *cautions_of_parts(one))))
     notes = told_once(note for one in spaces for note in one.notes)
     if as_json:
         each_one = zip(answers, spaces, strict=True)
@@ -62,7 +62,7 @@ def volume(
 
 def summary(answers: "Sequence[tuple[Volume, Areas, Stated]]", units: str) -> "Table":
     """Return a table of a line a compartment, and their sum."""
-    from tapeloft.cli.plusminus import litres_beside
+    from tapeloft.cli.plusminus import litres_beside, square_beside
     from tapeloft.cli.printing import Table
     from tapeloft.model.units import figure_down
 
@@ -74,7 +74,7 @@ def summary(answers: "Sequence[tuple[Volume, Areas, Stated]]", units: str) -> "T
             f"{v.net.volume_m3:.4f}",
             f"{_cubic_feet(v.net.volume_m3):.2f}",
             str(len(v.bays)),
-            f"{a.total_m2:.2f}" + ("" if o.area_sd_m2 is None else f" ± {o.area_sd_m2:.2f}"),
+            square_beside(a.total_m2, o.area_sd_m2, 2),
             " × ".join(figure_down(run.length_m, units) for run in v.runs),
         )
         for v, a, o in answers
@@ -101,7 +101,7 @@ def _all(answers: "Sequence[tuple[Volume, Areas, Stated]]") -> dict[str, Any]:
 
 
 def _whole(volume: "Volume", areas: "Areas", off: "Stated", units: str) -> "list[Table]":
-    from tapeloft.cli.plusminus import litres_off, place_off, spread_or_none, square_off, systematic_table
+    from tapeloft.cli.plusminus import litres_off, place_off, spread_of, square_off, systematic_table
     from tapeloft.cli.printing import Table
     from tapeloft.model.units import figure, figure_down
 
@@ -122,13 +122,13 @@ def _whole(volume: "Volume", areas: "Areas", off: "Stated", units: str) -> "list
     ]
     ways = zip(("fore and aft", "athwartships", "upright"), volume.runs, strict=True)
     runs = [
-        (way, figure_down(run.length_m, units), spread_or_none(sd, units), spot(run.start_m), spot(run.end_m))
+        (way, figure_down(run.length_m, units), spread_of(sd, units), spot(run.start_m), spot(run.end_m))
         for (way, run), sd in zip(ways, off.runs_sd_m or (None,) * 3, strict=True)
     ]
     by_part = {one.name: one.area_sd_m2 for one in off.areas}
     coat = [(p.name, p.kind, f"{p.area_m2:.3f}", square_off(by_part.get(p.name))) for p in areas.parts]
     coat.append(("all", "", f"{areas.total_m2:.3f}", square_off(off.area_sd_m2)))
-    half = ("", figure(volume.half_full_m, units), spread_or_none(off.half_full_sd_m, units))
+    half = ("", figure(volume.half_full_m, units), spread_of(off.half_full_sd_m, units))
     axes = ("", "x fwd", "y port", "z up", "± x", "± y", "± z", "boat x", "boat y", "boat z")
     return [
         Table(volume.compartment, ("volume", "litres", "m³", "ft³", "± l", "95 %, l"), sizes),

@@ -1,5 +1,7 @@
 """The usual cautions that an answer about a compartment carries."""
 
+from tapeloft.model.parts.cutting import Gapped
+from tapeloft.model.parts.registry import STAGES, Stage
 from tapeloft.model.survey.survey import Survey
 
 TAPE = "Figures are as good as the tape: a ± tells what chance does to its readings, not a slip, nor a lining left out."
@@ -21,6 +23,10 @@ CLIMBING = (
     "a seaway ask for more than these figures."
 )
 GAS_ALONE = "Gas locker: nothing but the gas and its fittings is kept in it; what is given here is for figures alone."
+BUILT_IN = (
+    "Parts built in are laid for the loads that the survey gives them, else for those their commands take; what "
+    "fastens them is for a builder to reckon. Each has its own cautions: read them with its command before it is cut."
+)
 LOAD = "Volume is not permission to load: the builder's plate and licensed practice rule what may be put where."
 
 
@@ -38,4 +44,22 @@ def cautions_for(survey: Survey) -> tuple[str, ...]:
         said.append(GRATE)
     if any(one.structural for one in survey.obstructions):
         said.append(STRUCTURE)
+    return tuple(said)
+
+
+def cautions_of_parts(survey: Survey) -> tuple[str, ...]:
+    """Return the cautions that go with the parts that *survey* has built in; common practice, no source.
+
+    The least gap of those cut to walls is held against what the tape is stated to be good to.
+    """
+    stages = {STAGES[type(part.kind)] for part in survey.parts}
+    said = [BUILT_IN] if stages & {Stage.BUILT, Stage.CLIMBED} else []
+    if Stage.CLIMBED in stages:
+        said.append(CLIMBING)
+    cut = [(part.kind.gaps.least, part.name) for part in survey.parts if isinstance(part.kind, Gapped)]
+    if cut:
+        from tapeloft.model.cutting.told import at_walls
+
+        gap, name = min(cut)
+        said += [f'{survey.name}, part "{name}": {text}' for text in at_walls(survey, gap)]
     return tuple(said)

@@ -8,11 +8,10 @@ import numpy as np
 
 from tapeloft.model.called import called
 from tapeloft.model.compartment import Bay, Compartment, build
-from tapeloft.model.facets import body
+from tapeloft.model.errors import GeometryError
 from tapeloft.model.moments import Points
 from tapeloft.model.openings import ClearOpening, clear_openings
-from tapeloft.model.solid import Solid, united
-from tapeloft.shapes.polyhedron import Polyhedron
+from tapeloft.model.solid import Solid, hulls, united
 
 SHARED = 1e-9  # m³ that a body has in common with a bay, where it is of it
 STEPS = 24  # that a lid's swing is drawn in
@@ -63,20 +62,26 @@ def without_pieces(compartment: Compartment, names: Sequence[str]) -> Compartmen
 def swing(compartment: Compartment, name: str) -> Solid:
     """Return what a lid or door sweeps as it swings into the space about its hinge, as far as it opens (or 90°).
 
-    Its outline turned about its hinged edge. Raises UnknownName; ValueError where it has no hinge.
+    Its outline turned about its hinged edge. Raises UnknownName; GeometryError where it has no hinge.
     """
     found = {one.name: one for one in clear_openings(compartment)}
     meant = called("opening", name, sorted(found))
     read = next(one for one in compartment.survey.openings if one.name == meant)
     lid, side = found[meant], read.hinge
     if not side or side == "lifts off":
-        raise ValueError(f'"{meant}" has no hinge to swing about')
+        what = f'"{meant}" has no hinge to swing about'
+        raise GeometryError(f"{what}\n    mend: write its hinge in the survey, or leave its swing out")
     start, along = _hinge(lid, side, compartment)
     angle = np.radians(read.opens_to or 90.0)
     centre = compartment.gross.centroid
     turn = 1.0 if _dips(lid, start, along, centre) else -1.0
     leaves = [_turned(lid.outline, start, along, turn * share * angle) for share in np.linspace(0, 1, STEPS + 1)]
-    return united([_between(one, other) for one, other in pairwise(leaves)])
+    return hulls(np.vstack(places) for places in pairwise(leaves))
+
+
+def swept(compartment: Compartment, names: Sequence[str]) -> list[tuple[str, Solid]]:
+    """Return what lids and doors sweep, each with what it is called on the edge of a part; raises what `swing` does."""
+    return [(f"swing of {name}", swing(compartment, name)) for name in names]
 
 
 def bay_called(compartment: Compartment, name: str) -> Bay:
@@ -119,16 +124,3 @@ def _dips(lid: ClearOpening, start: Points, along: Points, centre: Points) -> bo
     middle = lid.outline.mean(axis=0)
     inward = centre - middle
     return bool(np.cross(along, middle - start) @ inward > 0)
-
-
-def _between(one: Points, other: Points) -> Solid:
-    """Return the convex hull of two places of a lid."""
-    from scipy.spatial import ConvexHull
-
-    points = np.vstack([one, other])
-    hull = ConvexHull(points, qhull_options="QJ")
-    loops = hull.simplices.copy()
-    a, b, c = np.moveaxis(points[loops], 1, 0)
-    inward = (np.cross(b - a, c - a) * hull.equations[:, :3]).sum(axis=1) < 0
-    loops[inward] = loops[inward][:, ::-1]
-    return body(Polyhedron(points, tuple(map(tuple, loops.tolist()))))

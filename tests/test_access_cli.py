@@ -150,6 +150,13 @@ def test_without_an_opening_there_is_no_way(run, boat: Path) -> None:  # type: i
         assert "it has no opening" in err
 
 
+def test_a_rail_that_ends_short_of_the_walls_has_no_gap_to_try(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    """Its gap of 5 mm is less than twice the tape's ±, but its ends are where an arm no longer reaches."""
+    off = run("rail", boat, LOCKER, "--json").json
+    assert off["plus_minus"]["wall_sd_m"] is None
+    assert not any("hardboard" in said for said in off["cautions"])
+
+
 def test_parts_are_drawn_in_place(run, boat: Path, tmp_path: Path, draws: None) -> None:  # type: ignore[no-untyped-def]
     from PIL import Image
 

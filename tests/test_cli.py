@@ -259,6 +259,37 @@ def test_volume_prints_the_sum_of_its_lines(run, boat: Path) -> None:  # type: i
         assert math.hypot(*(sd for _, sd in of_each)) < whole[1] < sum(sd for _, sd in of_each)  # two are twins
 
 
+NOUGHT = re.compile(r"(?<![\d.])0(\.0*)?(?![\d.])")
+
+
+def test_no_plus_or_minus_is_a_nought(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    """What is off by less than the last figure told has more figures; what is off by nothing, or not known, no ±."""
+    beside = re.compile(r"± *(\d\S*)")
+    said = [run("volume", boat), run("volume", boat, "gas"), run("box", boat, "gas")]
+    off = [figure for one in said for figure in beside.findall(one.out + one.err)]
+    assert len(off) > 20
+    assert not [figure for figure in off if NOUGHT.fullmatch(figure)]
+    assert "0.99 ± 0.0044" in said[0].out  # the chain locker's area, to the hundredth
+    # from the datum, where nothing is off, to a bracket that is taken as typed
+    assert re.search(r"largest box 520 × 310 ± \d\.\d × 462 ± \d\.\d mm, 74\.5 ± 0\.\d l", said[2].err)
+
+
+@pytest.mark.parametrize(("name", "top"), [("chain", 0.241), ("gas", 0.0)])
+def test_what_a_level_cuts_at_the_very_top_has_no_plus_or_minus(run, boat: Path, name: str, top: float) -> None:  # type: ignore[no-untyped-def]
+    """There a level is within the space or above it, as the tape has it: all of its area, or none."""
+    told = run("capacity", boat, name, "--json").json
+    *below, highest = told["plus_minus"]["plan_area_sd_m2"]
+    assert told["capacity"]["plan_area_m2"][-1] == pytest.approx(top, abs=1e-3)
+    assert highest is None
+    assert min(below) > 0
+    (beyond,) = run("capacity", boat, name, "--heights", "9 m", "--json").json["plus_minus"]["plan_area_sd_m2"]
+    assert beyond is None
+    head, *rows = [re.split(r"  +", line) for line in run("capacity", boat, name).out.splitlines()[1:-1]]
+    columns = [k for k, title in enumerate(head) if "±" in title]
+    noughts = [row[k] for row in rows[:-1] for k in columns if NOUGHT.fullmatch(row[k])]
+    assert (len(columns), noughts) == (6, [])
+
+
 def test_check_prints_the_readings_as_on_paper(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
     out = run("check", boat, "lazarette").out
     lines = [line.split() for line in out.splitlines()]

@@ -10,6 +10,11 @@ import pytest
 import trimesh
 
 LOCKER = "cockpit locker, port"
+PARTS = {
+    "panel": ("gas locker", "--height", "20"), "grate": ("gas locker", "--height", "9"),
+    "shelf": ("gas locker", "--height", "20"), "step": (LOCKER,), "rail": (LOCKER,),
+    "crate": (LOCKER, "--item", "euro container, 400 x 300 x 147"),
+}  # fmt: skip
 
 
 def test_a_panel_with_every_file(run, boat: Path, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
@@ -117,6 +122,15 @@ def test_a_panel_by_mass_on_sheets(run, boat: Path) -> None:  # type: ignore[no-
     assert run("panel", boat, "lazarette", "--height", "300", "--mass", "1 g")[0] == 1
 
 
+def test_a_shelf_is_parted_until_no_piece_weighs_more(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    asked = ("shelf", boat, "berth locker", "--height", "9", "--json")
+    whole, parted = (json.loads(run(*asked, *words)[1])["pieces"] for words in ((), ("--mass", "4 kg")))
+    boards = [[one for one in some if len(one["piece"]) == 1] for some in (whole, parted)]
+    assert max(one["mass_kg"] for one in boards[0]) > 4.0 >= max(one["mass_kg"] for one in boards[1])
+    assert sum(one["area_m2"] for one in boards[1]) == pytest.approx(sum(one["area_m2"] for one in boards[0]), rel=0.02)
+    assert run(*asked, "--mass", "0 kg")[0] == 2
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [
@@ -134,6 +148,33 @@ def test_sheets_and_masses_that_cannot_be(run, boat: Path, words: tuple[str, ...
     assert status == 2
     assert said in err
     assert "Traceback" not in err
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        *(((one, "--exploded"), "give --still FILE.png too") for one in PARTS),
+        (("panel", "--kerf", "4"), "give --sheet L x B too"),
+        (("panel", "--grain", "any"), "give --sheet L x B too"),
+        (("grate", "--kerf", "4"), "give --sheet L x B or --stock LENGTH too"),
+        (("grate", "--grain", "along", "--stock", "2 m"), "give --sheet L x B too"),
+    ],
+)
+def test_what_does_nothing_alone_is_not_taken_in_silence(run, boat: Path, words: tuple[str, ...], said: str) -> None:  # type: ignore[no-untyped-def]
+    command, *typed = words
+    option = typed[0]
+    status, out, err = run(command, boat, *PARTS[command], *typed)
+    assert (status, out) == (2, "")
+    assert f"{option}: it does nothing without" in err
+    assert f"{said}, or leave {option} out" in err
+
+
+def test_a_kerf_is_of_sheets_and_of_stock(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    asked = ("grate", boat, "gas locker", "--height", "9", "--stock", "2400", "--json")
+    (usual, same, broad) = (
+        json.loads(run(*asked, *words)[1])["stock"] for words in ((), ("--kerf", "4"), ("--kerf", "9"))
+    )
+    assert usual == same != broad
 
 
 def test_a_grate_tells_the_bore_that_drains_it_in_time(run, boat: Path) -> None:  # type: ignore[no-untyped-def]

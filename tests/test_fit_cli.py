@@ -13,6 +13,7 @@ import pytest
 import tapeloft.cli.fitting as fitting
 import tapeloft.shapes
 from tapeloft.model.compartment import build
+from tapeloft.model.errors import GeometryError
 from tapeloft.model.fits.answer import Answer
 from tapeloft.model.fits.fit import Fit
 from tapeloft.model.fits.fitting import Pose
@@ -181,7 +182,7 @@ def test_a_lid_sweeps_a_sector_of_its_own_length() -> None:
     for one in map(build, boat.compartments):
         for lid in one.survey.openings:
             if lid.hinge in ("", "lifts off"):
-                with pytest.raises(ValueError, match="no hinge"):
+                with pytest.raises(GeometryError, match="no hinge"):
                     swing(one, lid.name)
                 continue
             across = lid.clear[0] if lid.hinge in ("forward", "aft") else lid.clear[1]

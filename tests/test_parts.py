@@ -2,7 +2,7 @@
 
 import math
 from importlib.resources import files
-from itertools import combinations
+from itertools import combinations, product
 from pathlib import Path
 
 import igl
@@ -28,7 +28,8 @@ from tapeloft.model.cutting.told import shelf_listed
 from tapeloft.model.errors import GeometryError, SurveyError, UnknownName
 from tapeloft.model.export import exported
 from tapeloft.model.parts.registry import KINDS
-from tapeloft.model.spaces import asked_space
+from tapeloft.model.solid import hulled
+from tapeloft.model.spaces import asked_space, swing
 from tapeloft.model.survey.boat import read_survey
 from tapeloft.model.survey.schema import survey_schema
 from tapeloft.model.volume import measured
@@ -128,6 +129,13 @@ name = "panel"
 kind = "panel"
 at = 1200
 gap = 0
+"""
+SWUNG = """
+[[part]]
+name = "bulkhead"
+kind = "panel"
+at = 1300
+swing = ["lid"]
 """
 
 
@@ -387,7 +395,7 @@ def test_what_is_left_is_what_volume_reports(tmp_path: Path) -> None:
     assert coat["shelf"].area_m2 > 2 * 0.3  # more than its upper face
 
 
-@pytest.mark.parametrize("part", [STEPS, RAIL, CRATE, SHEETED, CRATES, RAIL + "tube = [25, 2]\n"])
+@pytest.mark.parametrize("part", [STEPS, RAIL, SWUNG, CRATE, SHEETED, CRATES, RAIL + "tube = [25, 2]\n"])
 def test_each_kind_stands_in_the_net_space_and_in_its_twin_mirrored(tmp_path: Path, part: str) -> None:
     (tmp_path / "box.toml").write_text(SHEET + LID + CUBE + part + '[twin]\nname = "other"\n')
     one, other = (build(survey) for survey in read_survey(tmp_path / "box.toml").compartments)
@@ -398,6 +406,33 @@ def test_each_kind_stands_in_the_net_space_and_in_its_twin_mirrored(tmp_path: Pa
     assert measured(one).net.volume_m3 == pytest.approx(bare.net.volume - fitted.solid.volume, rel=1e-9)
     assert (twin.solid.mirrored() - fitted.solid).volume < 1e-12
     assert twin.solid.volume == pytest.approx(fitted.solid.volume, rel=1e-12)
+
+
+@pytest.mark.parametrize(("hinge", "long", "broad"), [
+    ("forward", 0.9, 0.6), ("aft", 0.9, 0.6), ("inboard", 0.6, 0.9), ("starboard", 0.6, 0.9),
+])  # fmt: skip
+def test_a_lid_sweeps_its_sector_about_any_of_its_edges(tmp_path: Path, hinge: str, long: float, broad: float) -> None:
+    """A quarter of a disc as long as the lid is from its hinge, π/4 · l² · b; 24 chords take 0.1 % off."""
+    swept = swing(surveyed(tmp_path, LID.replace("aft", hinge)), "lid")
+    assert swept.volume == pytest.approx(math.pi / 4 * long**2 * broad, rel=2e-3)
+
+
+def test_a_panel_keeps_clear_of_a_lid_that_swings_in(tmp_path: Path) -> None:
+    """The lid, 900 long from its hinge at station 550, sweeps at station 1300 √(900² − 750²) = 497.5 mm down."""
+    panel = SWUNG.replace('swing = ["lid"]\n', "")
+    space = surveyed(tmp_path, LID, panel)
+    swept = swing(space, "lid")
+    assert (space.fitted[0].solid ^ swept).volume > 1e-3
+    clear = surveyed(tmp_path, LID, SWUNG).fitted[0].solid
+    assert (clear ^ swept).volume < 1e-9
+    amidst = hulled(np.array([*product((1.2, 1.4), (0.4, 0.6), (0.0, 0.8))]))
+    under = (clear ^ amidst).bounds[1, 2]
+    assert under == pytest.approx(0.8 - math.sqrt(0.9**2 - 0.75**2) - 0.003, abs=1e-3)
+    off = LID.replace('"aft"', '"lifts off"')
+    for lid, said, why in ((LID, '["hatch"]', "hatch"), (off, '["lid"]', "no hinge"), (LID, '"lid"', "list")):
+        with pytest.raises(SurveyError, match=why) as refused:
+            surveyed(tmp_path, lid, f"{panel}swing = {said}\n")
+        assert refused.value.problems[0].line
 
 
 def test_treads_rise_evenly_to_the_lip(tmp_path: Path) -> None:

@@ -129,6 +129,35 @@ def test_parts_of_the_survey_in_every_answer(run, tmp_path: Path) -> None:  # ty
     assert run("volume", DEMO, "berth", *FITTED, "--json")[0] == 0
 
 
+def test_parts_of_the_survey_carry_the_cautions_of_what_is_cut(run, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
+    """A point is good to √(3² + 3²) = 4.2 mm: gaps of 8 and 3 mm are no more than twice that."""
+    said = json.loads(run("volume", DEMO, *FITTED, "--json")[1])["cautions"]
+    gaps = [text for text in said if "hardboard" in text]
+    fitted = read_survey(DEMO, options=("fitted out",)).compartments
+    assert [text.partition(", part ")[0] for text in gaps] == [one.name for one in fitted if one.parts]
+    assert all("(4.2 mm)" in text for text in gaps)
+    (berth,) = [text for text in gaps if text.startswith("berth locker")]
+    assert 'part "chart shelf": The least gap, 8.0 mm' in berth
+    assert any("one hand for the boat" in text for text in said)  # treads are built in
+    written = json.loads(run("export", DEMO, "berth", *FITTED, "--to", tmp_path / "b.stl", "--json")[1])["cautions"]
+    assert berth in written
+    assert any("what fastens them" in text for text in written)
+    for bare in (run("volume", DEMO, "--json"), run("export", DEMO, "berth", "--to", tmp_path / "c.stl", "--json")):
+        assert not any("built in" in text or "hardboard" in text for text in json.loads(bare[1])["cautions"])
+
+
+def test_a_wide_gap_of_parts_is_not_cautioned(run, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
+    run("demo", tmp_path / "boat", "--no-stills")
+    file = tmp_path / "boat" / "berth-locker.toml"
+    part = '[[part]]\nname = "wide shelf"\nkind = "shelf"\nheight = 9\ngap = {gap}\n'
+    text = file.read_text()
+    for gap, cautioned in (("0.5", False), ("0.3", True)):  # inches: 12.7 and 7.6 mm, against 8.5
+        file.write_text(text + part.format(gap=gap))
+        said = json.loads(run("volume", tmp_path / "boat", "berth", "--json")[1])["cautions"]
+        assert any("hardboard" in one for one in said) is cautioned
+        assert any("what fastens them" in one for one in said)
+
+
 def test_an_area_of_a_part_that_is_made_anew_has_no_plus_minus(run) -> None:  # type: ignore[no-untyped-def]
     status, out, _ = run("volume", DEMO, "cockpit locker, port", *FITTED, "--json")
     (one,) = json.loads(out)["compartments"]

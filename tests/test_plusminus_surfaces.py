@@ -15,10 +15,12 @@ from tapeloft.model.compartment import Compartment, build
 from tapeloft.model.cutting.board import Cut, board_at
 from tapeloft.model.cutting.inset import Gaps
 from tapeloft.model.cutting.offset import near_walls
+from tapeloft.model.cutting.outline import clear_outline
 from tapeloft.model.cutting.plane import at_station
+from tapeloft.model.cutting.told import cut_cautions
 from tapeloft.model.moments import Points
 from tapeloft.model.plusminus.coated import coated
-from tapeloft.model.plusminus.cutagain import cut_off
+from tapeloft.model.plusminus.cutagain import cut_off, worst
 from tapeloft.model.plusminus.filling import filling, shifting
 from tapeloft.model.plusminus.lined import lined_off
 from tapeloft.model.plusminus.moving import moving
@@ -198,6 +200,26 @@ def test_a_board_across_a_box_is_as_uncertain_as_the_corners_it_stands_between()
         touching, abs=3.5 * math.sqrt(touching * (1 - touching) / 120) + 0.02
     )
     assert 0.0015 < off.wall_sd_m < 0.0027  # a wall's end, half way between two corners: 3 mm/√2, the largest of many
+
+
+def test_a_board_that_stands_at_no_wall_hangs_on_none_whether_or_not_walls_are_known() -> None:
+    built = build(block(1.2, 0.6, 0.5))
+    plane, gap = at_station(1.0), 0.004
+    clear = clear_outline(built.inside, plane, 0.012)
+    x0, y0, x1, y1 = clear.bounds
+    at_wall, free = (shapely.box(x0 + off, y0 + off, x1 - off, y1 - off) for off in (gap, 0.05))
+    again = redrawing(asked_space(built))
+    assert again is not None
+    spaces, gaps = list(again.spaces(10)), Gaps(gap, gap, gap)
+    for known in (spaces, None):
+        alone = cut_off(known, plane, 0.012, clear, [free], gap)
+        assert alone is not None
+        assert (alone.wall_sd_m, alone.at_m, alone.area_sd_m2, alone.drawn) == (None, None, None, 0)
+        assert not any("hardboard" in said for said in cut_cautions(built.survey, gaps, alone))
+        cut = cut_off(known, plane, 0.012, clear, [at_wall], gap)
+        assert any("hardboard" in said for said in cut_cautions(built.survey, gaps, cut))
+        assert worst([alone, cut]) == cut
+    assert cut is None
 
 
 def test_a_liner_is_off_as_spaces_drawn_anew_and_shrunk_are() -> None:

@@ -31,6 +31,11 @@ class Gaps:
         """The widest of them, m."""
         return max(self.side, self.end, self.obstruction)
 
+    @property
+    def least(self) -> float:
+        """The least of them, m."""
+        return min(self.side, self.end, self.obstruction)
+
     def of(self, kind: Kind) -> float:
         """Return the gap to a kind of wall."""
         return {"side": self.side, "end": self.end, "obstruction": self.obstruction}[kind]

@@ -215,9 +215,14 @@ def _tape(survey: Survey) -> float:
 def cut_cautions(survey: Survey, gaps: Gaps, off: CutOff | None) -> tuple[str, ...]:
     """Return the cautions that go with a part that is cut to a survey; common practice, no source.
 
-    off: how far its walls may be off; without it a gap is held against what the tape is good to.
+    off: how far its walls may be off; not known, a gap is held against what the tape is good to.
     """
-    said = [WAY_IN, *filter(None, [_tight(survey, min(gaps.side, gaps.end, gaps.obstruction), off)])]
+    return (WAY_IN, *at_walls(survey, gaps.least, off))
+
+
+def at_walls(survey: Survey, gap: float, off: CutOff | None = None) -> tuple[str, ...]:
+    """Return the cautions of what stands within a least *gap*, m, of the walls and of what else is there."""
+    said = [*filter(None, [_tight(survey, gap, off)])]
     if any(one.structural for one in survey.obstructions):
         said.append(POSTS)
     if survey.space.use == "gas":
@@ -226,9 +231,11 @@ def cut_cautions(survey: Survey, gaps: Gaps, off: CutOff | None) -> tuple[str, .
 
 
 def _tight(survey: Survey, gap: float, off: CutOff | None) -> str:
-    """Return what is said of a gap no wider than two standard deviations of the wall, "" of a wider one."""
-    if off is not None:
-        told = UNSURE.format(gap=gap * 1000, wall=off.wall_sd_m * 1000, touches=off.touches, drawn=off.drawn)
-        return told if gap <= 2 * off.wall_sd_m or off.touches else ""
-    tape = _tape(survey)
-    return HARDBOARD.format(gap=gap * 1000, tape=tape * 1000) if gap <= 2 * tape else ""
+    """Return what is said of a gap no wider than two standard deviations of the wall, "" of a wider one, or of none."""
+    if off is None:
+        tape = _tape(survey)
+        return HARDBOARD.format(gap=gap * 1000, tape=tape * 1000) if gap <= 2 * tape else ""
+    if off.wall_sd_m is None:
+        return ""
+    told = UNSURE.format(gap=gap * 1000, wall=off.wall_sd_m * 1000, touches=off.touches, drawn=off.drawn)
+    return told if gap <= 2 * off.wall_sd_m or off.touches else ""

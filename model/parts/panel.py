@@ -20,7 +20,7 @@ PLACES = "a panel stands at one place: give one of at, height, half_breadth"
 @kind("panel")
 @dataclass(frozen=True, kw_only=True)
 class Panel(Cutting):
-    """A board at a station, a height or a half-breadth, with holes for air and hands."""
+    """A board at a station, a height or a half-breadth, with holes for air and hands, clear of lids that *swing* in."""
 
     at: Annotated[float | None, Station("its after face, square to the keel")] = None
     height: Annotated[float | None, Height("its upper face, where it lies level")] = None
@@ -34,6 +34,7 @@ class Panel(Cutting):
     hand: Annotated[Pair, Length("length and breadth of a hand hole")] = (0.100, 0.035)
     hand_down: Annotated[float, Length("middle of a hand hole below the upper edge")] = 0.070
     hole_web: Annotated[float, Length("left between holes, and to edges")] = 0.030
+    swing: tuple[str, ...] = ()
 
     @property
     def plane(self) -> "Plane":
@@ -63,6 +64,9 @@ class Panel(Cutting):
         """Return the panel in a space."""
         from tapeloft.model.cutting.board import board_at
         from tapeloft.model.cutting.slots import pierced
+        from tapeloft.model.spaces import swept
 
-        board = pierced(board_at(space, self.plane, self.thickness, self.cut, self.density), self.holes).board
+        clear_of = swept(space, self.swing)
+        whole = board_at(space, self.plane, self.thickness, self.cut, self.density, clear_of=clear_of)
+        board = pierced(whole, self.holes).board
         return Made(tuple((piece.letter, piece.solid) for piece in board.pieces), board.notes)

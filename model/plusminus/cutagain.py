@@ -27,28 +27,33 @@ class CutOff:
 
     clear_sd_m2: of the outline that is clear, without any gap. area_sd_m2, areas_sd_m2: of the part, and of each piece,
     were it cut anew. wall_sd_m: of the gap where that is least certain, at_m: there, in the plane's axes. touches: in
-    how many of the *drawn* spaces the part as it is cut would touch a wall.
+    how many of the *drawn* spaces the part as it is cut would touch a wall. Where no edge stands at a wall no space is
+    drawn, and what would follow the walls is None.
     """
 
-    clear_sd_m2: float
-    area_sd_m2: float
-    areas_sd_m2: tuple[float, ...]
-    wall_sd_m: float
-    at_m: tuple[float, float]
+    clear_sd_m2: float | None
+    area_sd_m2: float | None
+    areas_sd_m2: tuple[float | None, ...]
+    wall_sd_m: float | None
+    at_m: tuple[float, float] | None
     touches: int
     drawn: int
 
 
 def cut_off(
-    spaces: Iterable[Solid], plane: Plane, thickness: float, clear: MultiPolygon, pieces: Sequence[Polygon], gap: float
-) -> CutOff | None:
+    spaces: Iterable[Solid] | None, plane: Plane, thickness: float, clear: MultiPolygon, pieces: Sequence[Polygon],
+    gap: float,
+) -> CutOff | None:  # fmt: skip
     """Return how far *pieces* that were cut to the *clear* outline, on a plane and of a *thickness*, may be off.
 
-    gap: the widest that they were given, m. None where no edge stands at a wall.
+    spaces: as they might be read, None where that is not known; then nor is this, of pieces that stand at a wall.
+    gap: the widest that they were given, m.
     """
     taken = [_taken(piece, clear, gap) for piece in pieces]
     spots = np.concatenate([one[:, :2] for one in taken])
     if not len(spots):
+        return CutOff(None, None, (None,) * len(pieces), None, None, 0, 0)
+    if spaces is None:
         return None
     nominal, offs, areas = _within(spots, clear), [], []
     for space in spaces:
@@ -66,10 +71,15 @@ def cut_off(
     return CutOff(float(np.std(areas, ddof=1)), whole, each, sd, (x, y), touches, len(off))
 
 
-def worst(offs: Iterable[CutOff | None]) -> CutOff | None:
-    """Return that of the piece that most often touches a wall, of those alike whose gap is least certain."""
-    known = [one for one in offs if one is not None]
-    return max(known, key=lambda one: (one.touches, one.wall_sd_m), default=None)
+def worst(every: Sequence[CutOff | None]) -> CutOff | None:
+    """Return that of the piece that most often touches a wall, of those alike whose gap is least certain.
+
+    None of none, and where it is not known of every piece.
+    """
+    known = [one for one in every if one is not None]
+    if len(known) < len(every):
+        return None
+    return max(known, key=lambda one: (one.touches, one.wall_sd_m or 0.0), default=None)
 
 
 def _taken(piece: Polygon, clear: MultiPolygon, gap: float) -> Points:

@@ -33,6 +33,7 @@ FACTOR = NormalDist().inv_cdf((1 + COVERAGE) / 2)
 """1.96: by what a standard deviation is multiplied for an interval that holds the true value in 95 cases of 100."""
 SEED, DRAWN = 20_102, 4000
 SAME = 1e-6  # of a figure's variance, that two may differ by and be one
+EDGE = 1e-6  # m: a level no farther from the top or the bottom is at it
 LEVEL = 1e-6  # m²: where a level has less area, no height is told for a volume
 
 
@@ -85,7 +86,8 @@ class Stated:
 class FilledOff:
     """How far what lies below heights may be off, one standard deviation each, (k,).
 
-    volume_sd_m3; plan_area_sd_m2; height_sd_m: of the height at which so much lies below, not a number where the level
+    volume_sd_m3; plan_area_sd_m2: not a number at its top or bottom and beyond, where a level is of it or is not;
+    height_sd_m: of the height at which so much lies below, not a number where the level
     has no area; centroid_sd_m (k, 3): of the centroid of that, not a number where nothing lies below.
     """
 
@@ -134,6 +136,8 @@ def filled_off(
     body = dict(space.bays).get(bay or "", space.net)
     told = filling(space, body, heights, each)
     volumes, areas = _sds(told.volumes, known), _sds(told.plan_areas, known)
+    low, high = body.bounds[:, 2]
+    areas[(np.array(heights) < low + EDGE) | (np.array(heights) > high - EDGE)] = np.nan
     filled = filled_to(body, heights)
     wide = filled.plan_area_m2
     up = np.divide(volumes, wide, out=np.full_like(volumes, np.nan), where=wide > LEVEL)
