@@ -1,6 +1,7 @@
 """tapeloft crate."""
 
 import math
+import time
 from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated
 
@@ -25,7 +26,7 @@ from tapeloft.cli.options import (
 from tapeloft.cli.part import Out, Part, hold_picture, leave, tell
 from tapeloft.cli.partfiles import OnPaper
 from tapeloft.cli.printing import Table
-from tapeloft.cli.progress import each
+from tapeloft.cli.progress import each, waiting
 from tapeloft.cli.searching import warmed, warmed_to_pack
 from tapeloft.cli.sizes import size
 from tapeloft.cli.spacing import length_of
@@ -66,7 +67,7 @@ def crate(
     height: Annotated[
         str | None, typer.Option(metavar="LENGTH", help="of the crate made to measure; left out: up to the lid")
     ] = None,
-    within: Annotated[float, typer.Option(metavar="TIME", parser=duration, help="stop after about so long")] = 20.0,
+    within: Annotated[float, typer.Option(metavar="TIME", parser=duration, help="stop after about so long")] = 30.0,
     to: To = None,
     paper: PaperOption = "a4",
     still: Still = None,
@@ -100,12 +101,13 @@ def crate(
     floors = floors_of(whole, _heights(whole, on))
     warmed_to_pack()
     warmed(turned=True)
-    made = made_to_measure(floors, falls, clear_openings(whole), thick, kept, high, within / 4)
-    share = 0.75 * within / len(asked)
-    found = [
-        (gear, stood(whole.inside, floors, falls, form, kept, share))
-        for gear, form in each(asked, "standing crates side by side")
-    ]
+    until = time.perf_counter() + within
+    with waiting("looking for the largest crate"):
+        made = made_to_measure(floors, falls, clear_openings(whole), thick, kept, high, within / 4)
+    found = []
+    for number, (gear, form) in enumerate(each(asked, "standing crates side by side")):
+        share = max(until - time.perf_counter(), 0.0) / (len(asked) - number)
+        found.append((gear, stood(whole.inside, floors, falls, form, kept, share)))
     boards = made.boards if made else ()
     lines = [listed(board.piece, thick) for board in boards]
     title = f"{whole.name}: crate made to measure"
@@ -117,6 +119,7 @@ def crate(
         for name, some in _alike(boards)
     ]  # fmt: skip
     solids = [(board.piece.letter, board.piece.solid) for board in boards]
+    shown = _shown(found, solids, item)
     cautions = (*((GAS_ALONE,) if one.space.use == "gas" else ()), LIFTED, *cautions_for(one))
     part = Part(
         "crate", whole, pieces=lambda: solids,
@@ -135,11 +138,12 @@ def crate(
         remarks=(
             *(_undecided(*one) for one in found if len(one[1].crates) > one[1].out),
             *(() if made else (f"{NONE}: no file is written of it" if to else NONE,)),
+            *((UNDRAWN,) if still and not shown else ()),
         ),
-        in_place=_shown(found, solids, item),
+        in_place=shown,
         serves=made is not None or any(stood.most_out or stood.straight_least for _, stood in found),
     )  # fmt: skip
-    out = Out(to if to and lines else (), still, as_json, units, force, paper, exploded)
+    out = Out(to if to and lines else (), still if part.in_place else None, as_json, units, force, paper, exploded)
     tell(part, out, leave(part, out))
 
 
@@ -161,6 +165,7 @@ def _is_like(one: "Board", other: "Board") -> bool:
 
 
 NONE = "no crate made to measure stands under a lid and goes straight up through it"
+UNDRAWN = "there is no crate to show: no picture is drawn"
 
 
 def _items(items: list[str] | None) -> "list[tuple[Gear, Block]]":
@@ -201,17 +206,21 @@ def _heights(whole: "Compartment", on: str) -> list[float] | None:
 def _shown(
     found: "list[tuple[Gear, Stood]]", solids: "list[tuple[str, Solid]]", item: list[str] | None
 ) -> "list[tuple[str, Solid]]":
-    if item and len(item) == 1:
-        ((_, stood),) = found
-        return [(one.out, one.solid) for one in stood.freed or stood.crates]
-    return solids
+    """Return what a picture shows, called as its key has it: crates of the one size asked for, in the order told."""
+    if not item or len(item) > 1:
+        return solids
+    ((gear, stood),) = found
+    crates = stood.freed or stood.crates
+    goes = f"{gear.name}, numbered as they come out" if stood.most_out > 1 else f"{gear.name}, comes out"
+    return [(goes if one.way else f"{gear.name}, undecided", one.solid) for one in crates]
 
 
 def _told(gear: "Gear", stood: "Stood") -> dict[str, object]:
     return {
         "item": gear.name, "at_least": len(stood.crates), "at_most": stood.most, "passes_lid": stood.passes,
         "straight_up_at_least": stood.straight_least, "straight_up_at_most": stood.straight_most, "out": stood.out,
-        "most_out": stood.most_out, "layouts": stood.looked, "crates": [_told_crate(one) for one in stood.crates],
+        "most_out": stood.most_out, "layouts": stood.looked, "stopped": stood.stopped,
+        "crates": [_told_crate(one) for one in stood.crates],
         "laid_to_come_out": [_told_crate(one) for one in stood.freed],
     }  # fmt: skip
 
@@ -249,7 +258,9 @@ def _modules(found: "list[tuple[Gear, Stood]]", title: str) -> Table:
 
 def _undecided(gear: "Gear", stood: "Stood") -> str:
     left = len(stood.crates) - stood.out
-    return f"{gear.name}: no way out was found for {left} of {len(stood.crates)}, in {stood.looked} layouts looked at"
+    many = f"{stood.looked} layout{'s' * (stood.looked != 1)}"
+    ended = "; the time was up, --within gives more" if stood.stopped else ""
+    return f"{gear.name}: no way out was found for {left} of {len(stood.crates)}, in {many} looked at{ended}"
 
 
 def _out(stood: "Stood") -> str:

@@ -21,11 +21,11 @@ from tapeloft.cli.options import (
     OneName,
     Options,
     PaperOption,
+    PlanUnits,
     Still,
     SurveyFile,
     TimberName,
     To,
-    UnitsOption,
 )
 from tapeloft.cli.part import Out, Part, goes_in, hold_picture, leave, tell
 from tapeloft.cli.partfiles import OnPaper
@@ -113,7 +113,7 @@ def grate(
     as_json: AsJson = False,
     given: Given = None,
     option: Options = None,
-    units: UnitsOption = "mm",
+    units: PlanUnits = None,
     force: Force = False,
 ) -> None:
     """A grate on bearers: sections that go in, what it bears, water under it, templates at true scale."""
@@ -130,6 +130,7 @@ def grate(
 
     hold_picture(still, force=force, exploded=exploded)
     hold_saw(kerf, grain, {SHEETS: sheet, LENGTHS: stock})
+    shown = units or "mm"
     one = asked_survey(survey, compartment, given, option)
     top = _height(height, one)
     way: Way = "athwartships" if run == "athwartships" else "fore and aft"
@@ -152,7 +153,7 @@ def grate(
     layouts = [template_of_sheet(each, k, found.templates) for k, each in enumerate(nest.sheets if nest else (), 1)]
     bearers = [("bearer", one) for section in sections for one in section.bearers]
     named = [(section.letter, section.outline) for section in sections]
-    plan = plan_of(named, bearers, made.plane, int(way == "athwartships"))
+    plan = plan_of(named, bearers, made.plane, int(way == "athwartships"), units or one.unit)
     part = Part(
         "grate", whole, pieces=found.solids,
         answer={
@@ -168,8 +169,8 @@ def grate(
             "pieces": found.lines, "sheets": nest_json(nest), "stock": bars or None,
         },
         tables=[
-            _figures(whole, made, water, off, units, found.rows), cut_list(title, found.lines, units),
-            *([nest_table(nest, units)] if nest else []), *([stock_table(bars, units)] if bars else []),
+            _figures(whole, made, water, off, shown, found.rows), cut_list(title, found.lines, shown),
+            *([nest_table(nest, shown)] if nest else []), *([stock_table(bars, shown)] if bars else []),
         ],
         cautions=(
             *found.cautions, *cut_cautions(one, cut.gaps, off), *(said for said in cautions_for(one) if said != GRATE),
@@ -179,7 +180,7 @@ def grate(
         remarks=(*made.notes, *water.notes),
         serves=goes_in(sections, len(one.openings), cut.heaviest),
     )  # fmt: skip
-    out = Out(to or (), still, as_json, units, force, paper, exploded)
+    out = Out(to or (), still, as_json, shown, force, paper, exploded)
     tell(part, out, leave(part, out))
 
 

@@ -51,6 +51,9 @@ UnitsOption = Annotated[Units, typer.Option("--units", help="units to print leng
 OwnUnits = Annotated[
     Units | None, typer.Option("--units", help="units to print lengths in; left out: the survey's own")
 ]
+PlanUnits = Annotated[
+    Units | None, typer.Option("--units", help="units to print lengths in; left out: mm, on the plan the survey's own")
+]
 Force = Annotated[bool, typer.Option("--force", help="overwrite files that are there")]
 To = Annotated[
     list[Path] | None, typer.Option("--to", metavar="FILE", help=f"a file to write, again for more: {ENDINGS}")

@@ -21,13 +21,13 @@ from tapeloft.cli.options import (
     OneName,
     Options,
     PaperOption,
+    PlanUnits,
     Side,
     Still,
     SurveyFile,
     Thickness,
     TimberName,
     To,
-    UnitsOption,
 )
 from tapeloft.cli.part import Out, Part, goes_in, hold_picture, leave, tell
 from tapeloft.cli.partfiles import OnPaper
@@ -84,7 +84,7 @@ def shelf(
     as_json: AsJson = False,
     given: Given = None,
     option: Options = None,
-    units: UnitsOption = "mm",
+    units: PlanUnits = None,
     force: Force = False,
 ) -> None:
     """A shelf with a fiddle on bearers: pieces that go in, how it sags, room under and over it, templates."""
@@ -109,6 +109,7 @@ def shelf(
     from tapeloft.viewer.template.template import template_of, under_piece
 
     hold_picture(still, force=force, exploded=exploded)
+    shown = units or "mm"
     one = asked_survey(survey, compartment, given, option)
     if not height:
         raise TapeloftError("say how high its upper face is with --height HEIGHT")
@@ -140,7 +141,7 @@ def shelf(
         for piece in boards
     ]
     named = [*(("bearer", outline) for outline in under_it), *(("fiddle", bar.outline) for bar in made.fiddles)]
-    plan = plan_of([(piece.letter, piece.outline) for piece in boards], named, plane, made.stretch)
+    plan = plan_of([(piece.letter, piece.outline) for piece in boards], named, plane, made.stretch, units or one.unit)
     solids = [(piece.letter, piece.solid) for piece in boards] + [(bar.name, bar.solid) for bar in bars]
     part = Part(
         "shelf", whole, pieces=lambda: [(f"shelf {name}", solid) for name, solid in solids],
@@ -153,8 +154,8 @@ def shelf(
             "survey": digest(one), "pieces": lines, "cleats": fixed,
         },
         tables=[
-            _figures(whole, made, under, over, units), cut_list(title, lines, units), edge_list(lines),
-            cleat_list(fixed, units),
+            _figures(whole, made, under, over, shown), cut_list(title, lines, shown), edge_list(lines),
+            cleat_list(fixed, shown),
         ],
         cautions=(
             of_sheet or loads_told(asked.timber, asked.load), *cut_cautions(one, cut.gaps, off), *cautions_for(one),
@@ -162,7 +163,7 @@ def shelf(
         on_paper=OnPaper(title, lines, templates, plan=plan), remarks=made.notes,
         serves=goes_in(lines[: len(boards)], len(one.openings), cut.heaviest),
     )  # fmt: skip
-    out = Out(to or (), still, as_json, units, force, paper, exploded)
+    out = Out(to or (), still, as_json, shown, force, paper, exploded)
     tell(part, out, leave(part, out))
 
 

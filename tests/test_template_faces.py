@@ -24,11 +24,11 @@ from tapeloft.model.cutting.slots import Holes, pierced
 from tapeloft.model.cutting.told import on_piece
 from tapeloft.model.solid import Solid
 from tapeloft.model.survey.boat import read_survey
-from tapeloft.viewer.form.ink import POINT, Words
+from tapeloft.viewer.form.ink import POINT, Line, Patch, Words
 from tapeloft.viewer.template.lettering import INK, Written
 from tapeloft.viewer.template.ontiles import on_tiles, within
-from tapeloft.viewer.template.paper import as_pdf
-from tapeloft.viewer.template.plan import drawn_plan, middles, plan_of
+from tapeloft.viewer.template.paper import as_pdf, drawn
+from tapeloft.viewer.template.plan import FIGURE, drawn_plan, middles, origin, plan_of
 from tapeloft.viewer.template.template import (
     Template,
     template_of,
@@ -241,9 +241,10 @@ def test_the_figures_on_a_plan_are_where_the_mesh_has_its_bearers() -> None:
     """Under a sheet with holes bearers stand between the openings of a frame: a section under it has them there."""
     made = perforated()
     strips = [("bearer", one) for section in made.sections for one in section.bearers]
-    plan = plan_of([(one.letter, one.outline) for one in made.sections], strips, made.plane, 0)
+    plan = plan_of([(one.letter, one.outline) for one in made.sections], strips, made.plane, 0, "mm")
     low = min(one.outline.bounds[0] for one in made.sections)
-    figures = [int(one.text) for one in drawn_plan(plan, (0, 0, 280, 180)) if isinstance(one, Words) and one.turn_deg]
+    words = [one for one in drawn_plan(plan, (0, 0, 280, 180)) if isinstance(one, Words) and one.turn_deg]
+    figures = [int(one.text) for one in words if one.size <= FIGURE]
     assert len(figures) >= 6
     held = 0
     for section in made.sections:
@@ -282,3 +283,35 @@ def test_a_piece_says_from_which_station_and_height_to_which_it_lies(name: str, 
         (x0, _, z0), (x1, _, z1) = piece.solid.bounds * 1000
         along = sorted((-x0, -x1)) if name == "lazarette" else [x0, x1]
         assert [float(one) for one in found.groups()] == pytest.approx([*along, z0, z1], abs=0.51)
+
+
+def test_a_plan_tells_its_figures_in_the_unit_it_is_asked_in() -> None:
+    """A board 24 1/2 by 10 in, a bearer's middle 6 1/4 in from its end, 4 in forward and 1 in to starboard."""
+    inch = 0.0254
+    board = shapely.box(4 * inch, -1 * inch, 28.5 * inch, 9 * inch)
+    bearer = shapely.box(9.75 * inch, 0.0, 10.75 * inch, 8 * inch)
+    plan = plan_of([("A", board)], [("bearer", bearer)], perforated().plane, 0, "in")
+    words = {one.text for one in drawn_plan(plan, (0, 0, 280, 180)) if isinstance(one, Words)}
+    assert {"24 1/2", "10", "6 1/4"} <= words
+    assert origin(plan) == "the aft end lies 4 forward of the datum, the starboard end 1 to starboard of it"
+
+
+def test_dashed_lines_are_broken_where_words_stand_and_cut_ones_are_not() -> None:
+    """On an egg-crate's narrow bars no word finds a place clear of what lies under them."""
+    made = egg_crate_at(build(BOAT.compartment("gas locker")), 0.09, Cells(bar=(0.02, 0.03), cell=(0.04, 0.04)), Cut())
+    over, _ = templates_of_crossed(made.sections[0], made.plane, LINES)
+    marks = list(drawn(over, (0.0, 0.0)))
+    white = [k for k, one in enumerate(marks) if isinstance(one, Patch) and one.white]
+    dashed = [k for k, one in enumerate(marks) if isinstance(one, Line) and one.dashed]
+    cut = [k for k, one in enumerate(marks) if isinstance(one, Line) and one.closed and not one.dashed]
+    assert max(dashed) < min(white)
+    assert max(white) < min(cut)
+    blank = shapely.union_all([Polygon(marks[k].points) for k in white])
+    crossed = 0
+    for word in (one for one in marks if isinstance(one, Words)):
+        x0, y0, x1, y1 = word.extent
+        letters = shapely.box(x0, y0 + 0.15 * (y1 - y0), x1, y1)
+        lines = shapely.union_all([shapely.LineString(marks[k].points) for k in dashed])
+        crossed += letters.intersects(lines)
+        assert shapely.difference(letters, blank).area < 0.06 * letters.area
+    assert crossed

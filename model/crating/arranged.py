@@ -25,9 +25,10 @@ class Arranged:
         return tuple(one for one in self.stowed if all(one is not gone.one for gone in self.left))
 
 
-def corner_layouts(levels: Levels, clearance: float) -> list[list[Layout]]:
-    """Return layouts for each floor, those of most crates first; the same each time."""
-    return [layouts(floor, floor.plan(levels.form.height), levels.form, clearance) for floor in levels.floors]
+def corner_layouts(levels: Levels, clearance: float, until: float = math.inf) -> list[list[Layout]]:
+    """Return layouts for each floor, those of most crates first; the same each time where no time ends it."""
+    form = levels.form
+    return [layouts(floor, floor.plan(form.height), form, clearance, until) for floor in levels.floors]
 
 
 def arranged(

@@ -5,6 +5,7 @@ of the floor, and of what is stowed, is where its middle may be, and a farthest 
 """
 
 import math
+import time
 from collections.abc import Iterator
 from itertools import pairwise, product
 
@@ -28,10 +29,11 @@ ALIKE = math.radians(0.5)  # headings no farther from one another are one
 Layout = tuple[Stowed, ...]
 
 
-def layouts(floor: Floor, plan: MultiPolygon, form: Block, clearance: float) -> list[Layout]:
+def layouts(floor: Floor, plan: MultiPolygon, form: Block, clearance: float, until: float = math.inf) -> list[Layout]:
     """Return layouts of crates of a form on a *plan* of a floor, those of most first, each once.
 
-    clearance: m, between any two and to what bounds the plan.
+    clearance: m, between any two and to what bounds the plan. until: by the clock of `time.perf_counter`, when one is
+    the last.
     """
     wide = Block(form.length + 2 * clearance, form.breadth + 2 * clearance, form.height)
     every = headings(plan)
@@ -42,7 +44,7 @@ def layouts(floor: Floor, plan: MultiPolygon, form: Block, clearance: float) -> 
     found: set[Layout] = set()
     laid = 0
     for side, hand, turns in product(range(SIDES), (1.0, -1.0), some):
-        if laid < WORK:
+        if not laid or (laid < WORK and time.perf_counter() < until):
             found.add(_filled({one: areas[one] for one in turns}, floor.height, form, clearance, (side, hand)))
             laid += max(map(len, found))
     found.discard(())

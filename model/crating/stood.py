@@ -21,7 +21,7 @@ from shapely import MultiPolygon, Polygon, affinity
 
 from tapeloft.model.crating.arranged import Arranged, arranged, corner_layouts
 from tapeloft.model.crating.ground import Floor, standing_on
-from tapeloft.model.crating.layouts import Layout
+from tapeloft.model.crating.layouts import Layout, layouts
 from tapeloft.model.crating.levels import Levels, plan_of
 from tapeloft.model.crating.ways import Stowed, Way
 from tapeloft.model.cutting.board import OUTSIDE
@@ -32,11 +32,14 @@ from tapeloft.model.fall import Fall
 from tapeloft.model.gear.forms import Block
 from tapeloft.model.gear.turn import Turn
 from tapeloft.model.packing.count import counted
+from tapeloft.model.packing.limits.limit import limits
 from tapeloft.model.solid import Solid, united
 
 SMALLEST = 0.05  # m, of a crate's side
 WIDEST = 0.5  # m, of a clearance
-LATER = 6.0  # s more, at the least, that are given to how crates go out
+CORNERS, PACKING = 0.15, 0.3  # of the time, for layouts; the rest, and what they leave, is for how crates go out
+LATER = 0.4  # of the time that this has at the least
+LEAST = 1.0  # s to pack a floor in: it takes as long to be made ready
 LOW = 2e-4  # m: so much less than its height a crate is packed with, for it stands at one height alone
 
 
@@ -67,7 +70,8 @@ class Stood:
     crates: those of one layout, in the order that they go out, the undecided ones last. freed: the same of the layout
     of which most come out, where it is another; only those that do. looked: at how many layouts. passes: whether one
     goes level through some lid: in some heading, in none (False, proved), or None, undecided at rounded corners.
-    straight_least, straight_most: how many can stand where they go straight up.
+    straight_least, straight_most: how many can stand where they go straight up. stopped: the time ended the search for
+    ways out.
     """
 
     crates: tuple[Crate, ...]
@@ -77,6 +81,7 @@ class Stood:
     passes: bool | None
     straight_least: int
     straight_most: int
+    stopped: bool
 
     @property
     def out(self) -> int:
@@ -99,23 +104,27 @@ def stood(
     out is not clear by the boolean kernel.
     """
     held_size(form)
-    share = within_s / max(1, 3 * len(floors))
+    begun = time.perf_counter()
+    share = PACKING * within_s / max(1, 2 * len(floors))
     levels = Levels(space, floors, falls, form)
-    by_floor = corner_layouts(levels, clearance)
+    by_floor = corner_layouts(levels, clearance, begun + CORNERS * within_s)
     most = straight_least = straight_most = 0
     for each, floor in zip(by_floor, floors, strict=True):
         laid, limit = _laid(floor, floor.plan(form.height), floor.widest(form.height), form, clearance, share)
         up = polygons(shapely.union_all([floor.straight_up(fall, form.height) for fall in falls]))
         straight, straight_limit = _laid(floor, up, up, form, clearance, share)
+        straight = max([*layouts(floor, up, form, clearance, time.perf_counter() + share), straight], key=len)
         each[:] = sorted([*each, *filter(None, [straight, laid])], key=len, reverse=True)
         most, straight_least = most + limit, straight_least + len(straight)
         straight_most += straight_limit
-    fullest, out, looked = arranged(levels, by_floor, time.perf_counter() + max(within_s / 3, LATER))
+    until = max(begun + within_s, time.perf_counter() + LATER * within_s)
+    fullest, out, looked = arranged(levels, by_floor, until)
+    stopped = bool(fullest.undecided) and time.perf_counter() > until
     freed = crates_of(out, form)[: len(out.left)] if len(out.left) > len(fullest.left) else ()
     crates = crates_of(fullest, form)
     for laid_out in (crates, freed):
         hold_clear(laid_out, space)
-    return Stood(crates, freed, looked, most, _passes(form, falls), straight_least, straight_most)
+    return Stood(crates, freed, looked, most, _passes(form, falls), straight_least, straight_most, stopped)
 
 
 def laid_to_come_out(
@@ -143,7 +152,9 @@ def laid_to_come_out(
     ways = [f"{one.order}: {one.out}" for one in crates if one.way]
     said = [f"they come out in this order: {'; '.join(ways)}"] if ways else []
     if len(ways) < many:
-        said.append(f"whether {many - len(ways)} come out is undecided, in {looked} layouts that were looked at")
+        said.append(
+            f"whether {many - len(ways)} come out is undecided, in {looked} layout{'s' * (looked != 1)} looked at"
+        )
     return crates, tuple(said)
 
 
@@ -170,12 +181,16 @@ def hold_clear(crates: Sequence[Crate], space: Solid) -> None:
 def _laid(
     floor: Floor, plan: MultiPolygon, widest: MultiPolygon, form: Block, clearance: float, within_s: float
 ) -> tuple[Layout, int]:
-    """Return crates laid out on a plan by `packing.count`, and how many stand there at most."""
+    """Return crates laid out on a plan by `packing.count`, none where there is no time, and how many stand at most."""
     if plan.is_empty or _is_narrow(widest, min(form.length, form.breadth)):
         return (), 0
     low, high = floor.height - clearance, floor.height + form.height + clearance  # kept at the sides alone
     inside, outside = standing_on(plan, low, high), standing_on(widest, low, high)
     thing = Block(form.length, form.breadth, form.height - LOW)
+    if within_s < LEAST:
+        ends = time.perf_counter() + within_s
+        *_, limit = limits(outside, thing, Turn.UPRIGHT, clearance, lambda: ends - time.perf_counter())
+        return (), limit.count
     found = counted(inside, outside, thing, turn=Turn.UPRIGHT, clearance=clearance, within_s=within_s)
     laid = (Stowed(_heading(np.array(one.turn)), (*one.place[:2], floor.height)) for one in found.poses)
     return tuple(laid), found.at_most

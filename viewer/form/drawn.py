@@ -55,7 +55,7 @@ def _draw_path(canvas: Canvas, mark: Line | Patch, high: float) -> None:
         path.lineTo(*spot)
     if isinstance(mark, Patch):
         path.close()
-        canvas.setFillGray(0.0)
+        canvas.setFillGray(1.0 if mark.white else 0.0)
         canvas.drawPath(path, stroke=0, fill=1)
         return
     if mark.closed:

@@ -79,9 +79,10 @@ class Line:
 
 @dataclass(frozen=True)
 class Patch:
-    """A polygon filled with black."""
+    """A polygon filled with black, or white."""
 
     points: tuple[Spot, ...]
+    white: bool = False
 
 
 @dataclass(frozen=True)

@@ -119,7 +119,7 @@ def along(text: str, line: Floats, room: Room, taken: Sequence[Polygon], height:
     for share in SHARES:
         for off in (0.9, 2.0):
             one = _beside(text, path, share, off, height)
-            box = _outlined(one)
+            box = Polygon(ground(one))
             if _is_free(room, box) and not any(shapely.intersects(box, other) for other in taken):
                 found.append(one)
                 break
@@ -160,11 +160,11 @@ def _beside(text: str, path: shapely.LineString, share: float, off: float, heigh
     return Written(text, (float(at[0]), float(at[1])), height, turn)
 
 
-def _outlined(one: Written) -> Polygon:
-    """Return the box of a line of text, a bit larger, as it is turned."""
+def ground(one: Written) -> tuple[Spot, ...]:
+    """Return the corners of the box of a line of text, a bit larger, as it is turned."""
     wide, high = broad(one.text) * one.height, one.height
     corners = ((-0.5, -0.4 * high), (wide + 0.5, -0.4 * high), (wide + 0.5, 1.2 * high), (-0.5, 1.2 * high))
-    return Polygon([turned_by(one.at, one.turn_deg, corner) for corner in corners])
+    return tuple(turned_by(one.at, one.turn_deg, corner) for corner in corners)
 
 
 def _turns(area: Polygon | MultiPolygon) -> list[float]:

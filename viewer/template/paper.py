@@ -1,6 +1,6 @@
 """Templates on paper: a sheet that shows how they lie together, then each piece at true scale, sheet by sheet."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from io import BytesIO
 
 from reportlab import rl_config
@@ -12,6 +12,7 @@ from tapeloft.viewer.form.ink import (
     POINT,
     Line,
     Mark,
+    Patch,
     Rings,
     Spot,
     Words,
@@ -21,7 +22,7 @@ from tapeloft.viewer.form.ink import (
     width,
     wrapped,
 )
-from tapeloft.viewer.template.lettering import INK
+from tapeloft.viewer.template.lettering import INK, ground
 from tapeloft.viewer.template.ontiles import on_tiles, within
 from tapeloft.viewer.template.plan import Plan, drawn_plan, origin
 from tapeloft.viewer.template.template import Template
@@ -88,7 +89,7 @@ def _planned(plan: Plan, page: Spot, title: str) -> list[Mark]:
     wide, high = page
     room = wide - 2 * MARGIN
     whole = Tiling(page, (room, 0.0), 1, 1, ())
-    head = Words(f"{title}: plan, mm", (MARGIN, MARGIN + 6), 12.0, bold=True)
+    head = Words(f"{title}: plan, {plan.unit}", (MARGIN, MARGIN + 6), 12.0, bold=True)
     ends = "aft" if plan.stretch == 0 else "starboard"
     told = f"on bearers: their middles, from the {ends} end; {origin(plan)}"
     marks = [head, Words(told, (MARGIN, MARGIN + 11), 8.0)]
@@ -122,16 +123,24 @@ def drawn(template: Template, shift: Spot, scale: float = 1.0) -> Iterator[Mark]
     def at(spot: Spot) -> Spot:
         return spot[0] * scale + shift[0], shift[1] - spot[1] * scale
 
+    if scale >= 1.0:
+        yield from _under(template, at)
     for ring in template.cut:
         yield Line(tuple(map(at, ring)), CUT, closed=True)
     if template.holes and template.holes[0][2] * scale > SEEN:
         yield Rings(tuple((*at((x, y)), r * scale) for x, y, r in template.holes), CUT * min(1.0, 2 * scale))
-    if scale < 1.0:
-        return
-    for line in template.marks:
-        yield Line(tuple(map(at, line)), MARK, dashed=line[0] == line[-1])  # a ring lies under what is cut
-    for one in template.written:
-        yield Words(one.text, at(one.at), one.height / INK / POINT, turn_deg=one.turn_deg)
+    if scale >= 1.0:
+        yield from (Line(tuple(map(at, line)), MARK) for line in template.marks if line[0] != line[-1])
+        for one in template.written:
+            yield Words(one.text, at(one.at), one.height / INK / POINT, turn_deg=one.turn_deg)
+
+
+def _under(template: Template, at: Callable[[Spot], Spot]) -> Iterator[Mark]:
+    """Yield what lies under a piece, dashed: the rings among its marks, broken where words stand."""
+    under = [line for line in template.marks if line[0] == line[-1]]
+    yield from (Line(tuple(map(at, line)), MARK, dashed=True) for line in under)
+    if under:
+        yield from (Patch(tuple(map(at, ground(one))), white=True) for one in template.written)
 
 
 def _crosses(layout: Tiling, tile: Tile) -> Iterator[Mark]:

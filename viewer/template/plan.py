@@ -7,7 +7,8 @@ import shapely
 from shapely import LineString, Point, Polygon
 
 from tapeloft.model.cutting.plane import Plane
-from tapeloft.viewer.form.ink import FINE, POINT, Line, Mark, Spot, Words, arrow, centred, width
+from tapeloft.model.units import figure
+from tapeloft.viewer.form.ink import FINE, POINT, Line, Mark, Patch, Spot, Words, arrow, centred, width
 
 OUTLINE, UNDER = 0.6, 0.35  # pt
 SIZE = 7.0  # pt of figures
@@ -25,20 +26,26 @@ Place = Callable[[float, float], Spot]
 class Plan:
     """A part seen on its face, m, in the axes of its plane: named outlines, and what lies under or on them.
 
-    stretch: the axis across which its bearers lie; ways: what right and up are called on board.
+    stretch: the axis across which its bearers lie; ways: what right and up are called on board; unit: what its
+    figures are in.
     """
 
     outlines: tuple[tuple[str, Polygon], ...]
     strips: tuple[tuple[str, Polygon], ...]
     stretch: int
     ways: tuple[str, str]
+    unit: str
 
 
 def plan_of(
-    outlines: Sequence[tuple[str, Polygon]], strips: Sequence[tuple[str, Polygon]], plane: Plane, stretch: int
+    outlines: Sequence[tuple[str, Polygon]],
+    strips: Sequence[tuple[str, Polygon]],
+    plane: Plane,
+    stretch: int,
+    unit: str,
 ) -> Plan:
     """Return the plan of a part from its outlines and what bears it, m, in the axes of its plane."""
-    return Plan(tuple(outlines), tuple(strips), stretch, plane.ways)
+    return Plan(tuple(outlines), tuple(strips), stretch, plane.ways, unit)
 
 
 def drawn_plan(plan: Plan, box: tuple[float, float, float, float]) -> Iterator[Mark]:
@@ -51,15 +58,17 @@ def drawn_plan(plan: Plan, box: tuple[float, float, float, float]) -> Iterator[M
     def at(x: float, y: float) -> Spot:
         return start[0] + (x - x0) * scale, start[1] - (y - y0) * scale
 
-    for name, one in (*plan.strips, *plan.outlines):
+    def drawn(one: Polygon, weight: float, dashed: bool = False) -> Iterator[Mark]:
         for ring in (one.exterior, *one.interiors):
-            under = name == "bearer"
-            yield Line(
-                tuple(at(*spot) for spot in ring.coords[:-1]), UNDER if under else OUTLINE, closed=True, dashed=under
-            )
-    yield from _across(at, (x0, x1), y0, (x1 - x0) * 1000, ROW * 2)
-    yield from _upward(at, (y0, y1), x0, (y1 - y0) * 1000, ROW * 2)
+            yield Line(tuple(at(*spot) for spot in ring.coords[:-1]), weight, closed=True, dashed=dashed)
+
+    for _, one in (strip for strip in plan.strips if strip[0] == "bearer"):
+        yield from drawn(one, UNDER, dashed=True)
     yield from _bearers(plan, at, scale, (x0, y0))
+    for _, one in (*(strip for strip in plan.strips if strip[0] != "bearer"), *plan.outlines):
+        yield from drawn(one, OUTLINE)
+    yield from _across(at, (x0, x1), y0, figure(x1 - x0, plan.unit), ROW * 2)
+    yield from _upward(at, (y0, y1), x0, figure(y1 - y0, plan.unit), ROW * 2)
     yield from _names(plan, at)
     yield from _arrows((left + wide - 30, top + 12), plan.ways)
 
@@ -67,11 +76,11 @@ def drawn_plan(plan: Plan, box: tuple[float, float, float, float]) -> Iterator[M
 def origin(plan: Plan) -> str:
     """Return in words where the low ends of a level plan lie on board."""
     x, y = shapely.union_all([one for _, one in (*plan.outlines, *plan.strips)]).bounds[:2]
-    along = f"the aft end lies {abs(x) * 1000:.0f} mm {'forward' if x >= 0 else 'aft'} of the datum"
-    return f"{along}, the starboard end {abs(y) * 1000:.0f} mm to {'port' if y >= 0 else 'starboard'} of it"
+    along = f"the aft end lies {figure(abs(x), plan.unit)} {'forward' if x >= 0 else 'aft'} of the datum"
+    return f"{along}, the starboard end {figure(abs(y), plan.unit)} to {'port' if y >= 0 else 'starboard'} of it"
 
 
-def _across(at: Place, span: Spot, y: float, length: float, off: float) -> Iterator[Mark]:
+def _across(at: Place, span: Spot, y: float, length: str, off: float) -> Iterator[Mark]:
     """Yield a dimension that runs to the right, under the plan."""
     a, b = (at(x, y) for x in span)
     line = a[1] + off
@@ -79,10 +88,10 @@ def _across(at: Place, span: Spot, y: float, length: float, off: float) -> Itera
     for x in (a[0], b[0]):
         yield Line(((x, a[1] + 1), (x, line + TICK)), FINE)
         yield Line(((x - TICK, line + TICK), (x + TICK, line - TICK)), FINE)
-    yield centred(f"{length:.0f}", ((a[0] + b[0]) / 2, line - 2.5), SIZE)
+    yield centred(length, ((a[0] + b[0]) / 2, line - 2.5), SIZE)
 
 
-def _upward(at: Place, span: Spot, x: float, length: float, off: float) -> Iterator[Mark]:
+def _upward(at: Place, span: Spot, x: float, length: str, off: float) -> Iterator[Mark]:
     """Yield a dimension that runs upward, to the left of the plan."""
     a, b = (at(x, y) for y in span)
     line = a[0] - off
@@ -90,7 +99,7 @@ def _upward(at: Place, span: Spot, x: float, length: float, off: float) -> Itera
     for y in (a[1], b[1]):
         yield Line(((a[0] - 1, y), (line - TICK, y)), FINE)
         yield Line(((line - TICK, y + TICK), (line + TICK, y - TICK)), FINE)
-    yield centred(f"{length:.0f}", (line - 4, (a[1] + b[1]) / 2 + 1), SIZE)
+    yield _turned(length, (line - 2.5, (a[1] + b[1]) / 2), SIZE)
 
 
 def middles(strip: Polygon, axis: int) -> list[float]:
@@ -113,11 +122,11 @@ def middles(strip: Polygon, axis: int) -> list[float]:
 
 
 def _bearers(plan: Plan, at: Place, scale: float, low: Spot) -> Iterator[Mark]:
-    """Yield on each bearer where its middle lies, counted from the low end of the plan."""
+    """Yield on each bearer where its middle lies, counted from the low end of the plan; its lines are broken there."""
     axis, written = plan.stretch, list[Polygon]()
     for strip in (one for name, one in plan.strips if name == "bearer"):
         for middle in middles(strip, axis):
-            text = f"{(middle - low[axis]) * 1000:.0f}"
+            text = figure(middle - low[axis], plan.unit)
             across = shapely.intersection(strip, _line(strip, axis, middle))
             y = (across.bounds[1 - axis] + across.bounds[3 - axis]) / 2
             place = at(middle, y) if axis == 0 else at(y, middle)
@@ -127,6 +136,7 @@ def _bearers(plan: Plan, at: Place, scale: float, low: Spot) -> Iterator[Mark]:
             room = (across.bounds[3 - axis] - across.bounds[1 - axis]) * scale
             if room > width(text, size) and not any(box.intersects(other) for other in written):
                 written.append(box)
+                yield Patch(tuple(box.exterior.coords[:-1]), white=True)
                 yield one
 
 
