@@ -57,8 +57,9 @@ def print_count(name: str, gear: "Gear", rule: "Turn", found: "Counted", units: 
     from tapeloft.model.gear.told import size_told
 
     assert not isinstance(gear.form, SoftBag)
+    tried = f"{found.starts} order{'s' * (found.starts != 1)}, {found.turns} turn{'s' * (found.turns != 1)} tried"
     lines = [
-        ("at least", f"{found.at_least}, laid out and checked ({found.starts} orders, {found.turns} turns tried)"),
+        ("at least", f"{found.at_least}, laid out and checked ({tried})"),
         ("at most", f"{found.at_most}, proved by {found.by}"),
     ]
     if found.square is not None and found.square.count < found.at_most:

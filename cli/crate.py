@@ -120,6 +120,7 @@ def crate(
     ]  # fmt: skip
     solids = [(board.piece.letter, board.piece.solid) for board in boards]
     shown = _shown(found, solids, item)
+    picture = still if (solids if exploded else shown) else None
     cautions = (*((GAS_ALONE,) if one.space.use == "gas" else ()), LIFTED, *cautions_for(one))
     part = Part(
         "crate", whole, pieces=lambda: solids,
@@ -138,12 +139,12 @@ def crate(
         remarks=(
             *(_undecided(*one) for one in found if len(one[1].crates) > one[1].out),
             *(() if made else (f"{NONE}: no file is written of it" if to else NONE,)),
-            *((UNDRAWN,) if still and not shown else ()),
+            *((UNDRAWN,) if still and not picture else ()),
         ),
         in_place=shown,
         serves=made is not None or any(stood.most_out or stood.straight_least for _, stood in found),
     )  # fmt: skip
-    out = Out(to if to and lines else (), still if part.in_place else None, as_json, units, force, paper, exploded)
+    out = Out(to if to and lines else (), picture, as_json, units, force, paper, exploded)
     tell(part, out, leave(part, out))
 
 

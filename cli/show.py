@@ -93,9 +93,19 @@ def _apart(whole: "Compartment") -> "tuple[Compartment, list[Stowed]]":
     pieces = [
         piece
         for part in whole.fitted
-        for piece in moved_apart([Stowed(f"{part.name} {letter}", body) for letter, body in part.bodies])
+        for piece in moved_apart([Stowed(_called(part.name, piece), body) for piece, body in part.bodies])
     ]
     return replace(whole, fitted=()), pieces
+
+
+def _called(part: str, piece: str) -> str:
+    """Return what a piece of a part is called in the key, where those alike have one line.
+
+    >>> _called("shelf", "bearer 2"), _called("shelf", "A"), _called("hand rail", "rail")
+    ('shelf bearer', 'shelf A', 'hand rail')
+    """
+    kind = piece.rstrip("0123456789").rstrip() or piece
+    return part if part.endswith(kind) and len(kind) > 1 else f"{part} {kind}"
 
 
 def _height(level: str | None, one: "Survey") -> float | None:

@@ -28,6 +28,7 @@ from tapeloft.cli.options import (
 from tapeloft.cli.part import Out, Part, goes_in, hold_picture, leave, tell
 from tapeloft.cli.partfiles import OnPaper
 from tapeloft.cli.printing import Table, say
+from tapeloft.cli.progress import waiting
 from tapeloft.cli.sizes import gaps_of, pair, size, span_of, weight
 from tapeloft.cli.spacing import length_of
 
@@ -96,7 +97,8 @@ def step(
     cut = Cut(gaps_of(gap, gap_end, gap_obstruction))
     sawn = timber_called(timber)
     (whole,) = built([one])
-    made = steps_in(whole, fall_called(whole, opening), wanted, cut, side, _floor(floor, one))
+    with waiting("looking for steps"):
+        made = steps_in(whole, fall_called(whole, opening), wanted, cut, side, _floor(floor, one))
     every = held_every(wanted.least[1], wanted.thickness, sawn, mass)
     lines = [listed(piece, wanted.thickness) for piece in made.boards]
     boards = [(step, step.piece) for step in made.steps if step.piece is not None]

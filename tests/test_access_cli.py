@@ -88,6 +88,36 @@ def test_crates_and_one_made_to_measure(run, boat: Path, tmp_path: Path) -> None
     assert said["made"]["holds_m3"] < said["made"]["volume_m3"] <= said["made"]["limit_m3"]
 
 
+def test_a_picture_numbers_crates_as_they_come_out(  # type: ignore[no-untyped-def]
+    run, boat: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The key has one line for all that come out, so that their numbers are those of the order that is printed."""
+    drawn: list[tuple[Any, ...]] = []
+    monkeypatch.setattr("tapeloft.viewer.still.draw_still", lambda *args, **more: drawn.append((args, more)))
+    words = ("crate", boat, LOCKER, "--item", "box 400x300x147", "--within", "8", "--json")
+    said = json.loads(run(*words, "--still", tmp_path / "c.png")[1])
+    (module,) = said["modules"]
+    crates = module["laid_to_come_out"] or module["crates"]
+    ((_, more),) = drawn
+    stowed = more["stowed"]
+    assert len(stowed) == len(crates) >= 4
+    for one, crate in zip(stowed, crates, strict=True):
+        low, high = one.body.bounds
+        assert ((low + high) / 2)[:2] == pytest.approx(crate["place_m"][:2], abs=1e-4)
+        assert one.name.endswith("numbered as they come out") == (crate["order"] > 0)
+    orders = [crate["order"] for crate in crates if crate["order"]]
+    assert orders == list(range(1, len(orders) + 1))
+    assert len(orders) >= 2
+
+
+def test_where_there_is_no_crate_no_picture_is_drawn(run, boat: Path, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
+    words = ("crate", boat, "chain locker", "--item", "box 400x300x200", "--within", "1")
+    status, _, err = run(*words, "--still", tmp_path / "c.png")
+    assert status == 1
+    assert "no picture is drawn" in err
+    assert not (tmp_path / "c.png").exists()
+
+
 def test_in_a_gas_locker_nothing_else_is_kept(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
     status, _, err = run("crate", boat, "gas locker", "--item", "box 200x150x200", "--within", "1")
     assert status == 0

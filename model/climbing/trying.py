@@ -243,7 +243,7 @@ def _too_small(
 
 
 def _stand(ground: Ground, side: Side, rises: Rises, number: int, middle: float, reach: float) -> Stand:
-    """Return where a person stands over a step, or over the sole for number −1, before its nosing."""
+    """Return where a person stands over a step, or over the floor for number −1, before its nosing."""
     height = ground.sole if number < 0 else rises.levels[number]
     nosing = nosing_of(ground.wanted, max(number, 0), len(rises.levels))
     near = middle, nosing
@@ -252,9 +252,11 @@ def _stand(ground: Ground, side: Side, rises: Rises, number: int, middle: float,
 
         def told() -> Shortfall:
             share = largest_share(ground.before(side, height, nosing), ground.wanted.person, near, reach)
-            over = "the sole" if number < 0 else f"the step at {height * 1000:.0f} mm"
+            over = f"the {'floor' if number < 0 else 'step'} at {height * 1000:.0f} mm"
             person = f"{ground.wanted.person.breadth * 1000:.0f} × {ground.wanted.person.depth * 1000:.0f} mm"
-            what = f"head room: over {over} a person of {share * 100:.0f} % of {person} goes up through the opening"
+            what = (
+                f"head room: over {over} only a person of {share * 100:.0f} % of {person} goes up through the opening"
+            )
             return Shortfall(side.name, what, share=share)
 
         raise _Missed(len(rises.levels) + 2 + number, told)

@@ -237,7 +237,7 @@ def _small(
         shift = (left - start[0] * scale, foot + start[1] * scale)
         yield from drawn(template, shift, scale)
         yield from _grid(layout, shift, scale)
-        yield centred(template.name, (shift[0] + template.size[0] * scale / 2, shift[1] + 3), 10.0, bold=True)
+        yield centred(template.name, (shift[0] + template.size[0] * scale / 2, foot + 4.0), 10.0, bold=True)
 
 
 def _from_sheet(sheet: Template, page: Spot, title: str) -> Iterator[Mark]:
