@@ -11,6 +11,7 @@ from PIL import Image
 
 from tapeloft.model.compartment import build
 from tapeloft.model.survey.boat import read_survey
+from tapeloft.model.units import figure
 from tapeloft.viewer.look import Look, chosen, keyed
 from tapeloft.viewer.scene import scene_of
 
@@ -27,9 +28,9 @@ def test_a_shelf_with_its_plan(run, tmp_path: Path) -> None:  # type: ignore[no-
         assert said in out
     assert "Wood Handbook" in err
     pages = pypdf.PdfReader(pdf).pages
-    assert "plan, mm" in pages[1].extract_text()
+    assert "plan, in" in pages[1].extract_text()  # she was measured in inches
     told = json.loads(run(*words, "--json")[1])
-    assert f"{told['pieces'][0]['length_m'] * 1000:.0f}" in pages[1].extract_text()  # over all, dimensioned
+    assert figure(told["pieces"][0]["length_m"], "in") in pages[1].extract_text()  # over all, dimensioned
     assert told["sag_m"] <= told["spacing_m"] / 200
     assert told["plus_minus"]["wall_sd_m"] > 0
     assert {one["area_sd_m2"] for one in told["pieces"]} == {None}  # its open edge goes with the side
