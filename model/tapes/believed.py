@@ -15,6 +15,7 @@ from tapeloft.model.tapes.tails import beyond
 from tapeloft.model.units import format_length
 
 RARE = 0.01  # in what share of surveys readings that are as good as stated agree better than is worth a word
+SENSELESS = 5.0  # times as far as stated, from which readings are no rough ones but wrong ones
 ENOUGH = 5  # readings to spare, from which their scatter says anything
 
 
@@ -31,7 +32,7 @@ def doubted(survey: Survey, net: TapeNet, chi2: float, freedom: int, *, explaine
     """Return in words what speaks against the accuracies stated; chi2, freedom: of what is left with slips undone."""
     said = list(_finer_than_the_tape(survey, net))
     times = scatter(chi2, freedom)
-    if not explained and freedom >= ENOUGH:
+    if not explained and freedom >= ENOUGH and times <= SENSELESS:
         said.append(f"or every reading is less good than [accuracy] says: they scatter {times:.1f} times as far")
     elif freedom >= ENOUGH and beyond(chi2, freedom) > 1 - RARE:
         said.append(f"the readings scatter {times:.1f} times as far as [accuracy] says: ± come out wider than need be")
