@@ -703,7 +703,7 @@ def test_readings_that_scatter_as_stated_give_no_doubt_and_others_do() -> None:
     survey = locker(4)
     for times, words in (
         (1.0, ()),
-        (4.0, ("scatter", "wider than need be")),
+        (4.0, ("half-breadths look good to about", "where [accuracy] says 12 mm", "the safe side")),
     ):
         own = survey.accuracy
         stated = {one.name: times * getattr(own, one.name) for one in fields(own)}

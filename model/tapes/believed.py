@@ -33,10 +33,23 @@ def doubted(survey: Survey, net: TapeNet, chi2: float, freedom: int, *, explaine
     said = list(_finer_than_the_tape(survey, net))
     times = scatter(chi2, freedom)
     if not explained and freedom >= ENOUGH and times <= SENSELESS:
-        said.append(f"or every reading is less good than [accuracy] says: they scatter {times:.1f} times as far")
+        said.append(
+            f"or nothing slipped, and {_as_good_as(survey, times)}: "
+            "if you could read no better, write those larger lengths under [accuracy] and check again"
+        )
     elif freedom >= ENOUGH and beyond(chi2, freedom) > 1 - RARE:
-        said.append(f"the readings scatter {times:.1f} times as far as [accuracy] says: ± come out wider than need be")
+        said.append(
+            f"tapes and corners agree better than they need: {_as_good_as(survey, times)}; "
+            "every ± is wider than it need be, which is the safe side: leave it, or write smaller lengths there"
+        )
     return tuple(said)
+
+
+def _as_good_as(survey: Survey, times: float) -> str:
+    """Return in words how good readings look that lie so many times as far off as stated: by the half-breadths."""
+    stated = survey.accuracy.half_breadth
+    looks, said = (format_length(round(m, 4), survey.unit) for m in (times * stated, stated))
+    return f"half-breadths look good to about {looks} where [accuracy] says {said}, and the rest in proportion"
 
 
 def _finer_than_the_tape(survey: Survey, net: TapeNet) -> Iterator[str]:
