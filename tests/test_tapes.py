@@ -703,7 +703,7 @@ def test_readings_that_scatter_as_stated_give_no_doubt_and_others_do() -> None:
     survey = locker(4)
     for times, words in (
         (1.0, ()),
-        (4.0, ("half-breadths look good to about", "where [accuracy] says 12 mm", "the safe side")),
+        (4.0, ("as if half-breadths were good to about 3", "where [accuracy] says 12 mm", "the safe side")),
     ):
         own = survey.accuracy
         stated = {one.name: times * getattr(own, one.name) for one in fields(own)}
@@ -711,6 +711,14 @@ def test_readings_that_scatter_as_stated_give_no_doubt_and_others_do() -> None:
         assert all(word in "".join(said.doubted) for word in words)
         assert bool(said.doubted) == bool(words)
         assert said.scatter * times == pytest.approx(checked(survey).scatter, rel=0.02)
+
+
+def test_readings_that_agree_to_a_hair_put_no_hair_in_the_accuracies() -> None:
+    """Tapes reckoned from the corners, and not read, are off by their rounding alone: no such figure is told."""
+    survey = locker(4)
+    spots = {(s.name, c.name): c.at for s in survey.stations for c in s.corners}
+    exact = retaped(survey, lambda k, _: math.dist(*(spots[end] for end in survey.checks[k].corners)))
+    assert "half-breadths were good to less than 1 mm, where [accuracy] says 3 mm" in checked(exact).doubted[0]
 
 
 def test_an_accuracy_finer_than_the_tape_is_told() -> None:
