@@ -621,6 +621,11 @@ def test_what_is_dropped_stands_behind_a_hash_and_says_nothing(name: str, gone: 
     assert told(walk, "drop nothing").walk == walk
 
 
+def test_a_word_that_was_almost_right_is_asked_back_in_one_sentence() -> None:
+    [said] = told(until("sides between"), "strait").says
+    assert said == '"strait" is none of straight, fair; did you mean "straight"? write one of them'
+
+
 def test_two_readings_where_the_height_is_asked_are_refused() -> None:
     walk = until("station 0, A, height")
     assert told(walk, "402 318").walk == walk

@@ -90,7 +90,7 @@ def told(walk: Walk, line: str) -> Told:
     try:
         return _commanded(walk, question, said) or _answered(walk, question, said)
     except Misread as bad:
-        return Told(walk, (f"{bad.what}: {bad.mend}",))
+        return Told(walk, (f"{bad.what}{'' if bad.what.endswith('?') else ':'} {bad.mend}",))
 
 
 def _commanded(walk: Walk, question: Question, said: str) -> Told | None:
