@@ -53,7 +53,7 @@ def _again(one: "Again", unit: str, how: str) -> Iterator[str]:
     where = f"{one.problem.file}:{one.problem.line}" if one.problem.line else one.problem.file
     place = f" ({where})" if where else ""
     yield f"  {how}: {one.measure}{place}: {one.problem.what}"
-    for slip in one.probably:
+    for slip in one.probably if any(slip.meant is not None for slip in one.probably) else ():
         share = f"{slip.probability * 100:.0f} %"
         meant = f"{format_length(slip.meant, unit)} was meant, " if slip.meant is not None else ""
         yield f"      {share:>5}  {meant}{slip.slip}"

@@ -7,12 +7,14 @@ import math
 from collections.abc import Callable
 from dataclasses import fields, replace
 from functools import partial
+from importlib.resources import files
 
 import numpy as np
 import pytest
 from scipy.stats import chi2, ncx2
 
 from tapeloft.cli.agreeing import lines
+from tapeloft.model import read_survey
 from tapeloft.model.compartment import build
 from tapeloft.model.survey.sheet import Accuracy, Datum, Space
 from tapeloft.model.survey.station import Corner, Station
@@ -519,6 +521,28 @@ def test_of_senseless_tapes_the_farthest_off_are_told_and_no_slip_is_made_up() -
         assert "several tapes, or several corners, are likely wrong" in text
         assert f"farthest from the corners as read: {worst.label} by" in text
         assert "measure again:" not in text
+
+
+def test_four_senseless_tapes_of_one_station_put_no_corner_out_of_the_boat() -> None:
+    """The demo's sail locker: letters exchanged and a corner 1.4 m under the sole explained them best, in part."""
+    folder = str(files("tapeloft.shapes").joinpath("demo"))
+    survey = read_survey(folder).compartment("sail locker")
+    one = checked(retaped(survey, lambda k, length: (0.317, 2.811, 1.5, 0.09)[k] if k < 4 else length))
+    assert one.again == ()
+    text = "\n".join(lines(one, "mm"))
+    assert "0Cp-0Cs by 1617 mm, 0As-0Cp by 1548 mm, 0Bp-0Bs by 1503 mm" in text
+    assert "more roughly" not in text
+
+
+@pytest.mark.parametrize(("one", "other"), [("C", "A"), ("D", "F"), ("A", "E")])
+def test_the_sizes_of_several_slips_are_those_with_all_of_them_undone(one: str, other: str) -> None:
+    """Tapes join the two corners: each slip sized by itself is off by what the other does to it, by 20 mm and more."""
+    survey = reread(locker(7), "2", one, lambda y, z: (y + 0.2, z))
+    net, found = solved(reread(survey, "2", other, lambda y, z: (y, z + 0.15)))
+    first, second = (told_.best for told_ in findings(net, found))
+    assert first.mistake.words == f"half-breadth of {one} at station 2 is off"
+    assert first.size == pytest.approx(0.2, abs=3 * first.sigma)
+    assert second.size == pytest.approx(0.15, abs=3 * second.sigma)
 
 
 def test_gross_slips_are_named_as_before_in_small_lockers() -> None:

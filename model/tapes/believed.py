@@ -15,7 +15,7 @@ from tapeloft.model.tapes.tails import beyond
 from tapeloft.model.units import format_length
 
 RARE = 0.01  # in what share of surveys readings that are as good as stated agree better than is worth a word
-SENSELESS = 5.0  # times as far as stated, from which readings are no rough ones but wrong ones
+SENSELESS = 3.0  # times as far as stated, from which readings are no rough ones but wrong ones
 FINEST = 0.001  # m, one standard deviation
 ENOUGH = 5  # readings to spare, from which their scatter says anything
 

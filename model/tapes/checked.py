@@ -4,6 +4,8 @@ import math
 import statistics
 from dataclasses import dataclass
 
+import numpy as np
+
 from tapeloft.model.errors import Problem
 from tapeloft.model.survey.places import Place
 from tapeloft.model.survey.survey import Survey
@@ -20,6 +22,7 @@ from tapeloft.model.tapes.suspects import RARE, Explanation, Finding, findings
 from tapeloft.model.tapes.tails import limit
 from tapeloft.model.units import format_length
 
+GROSS = 20.0  # sigmas that a reading may stand out with slips undone: if one does more, they were not those
 MOST = 3  # examples told of what could not be noticed, of either kind
 
 
@@ -131,7 +134,7 @@ def checked(survey: Survey) -> Checked:
     best = told[-1].best.adjustment if told else found
     left = found.freedom - sum(not one_.best.mistake.whole for one_ in told)
     explained = one.basis != "disagreeing" or best.chi2 <= limit(RARE, found.freedom)
-    if not explained and scatter(best.chi2, left) > SENSELESS:
+    if not explained and (scatter(best.chi2, left) > SENSELESS or np.abs(best.standing_out).max() > GROSS):
         told, best, left = (), found, found.freedom
     tapes = _tapes(net, best.unknowns)
     return Checked(

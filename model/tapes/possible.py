@@ -2,10 +2,11 @@
 
 from collections.abc import Iterable
 
-from tapeloft.model.tapes.mistakes import KINDS, Mistake
+from tapeloft.model.tapes.mistakes import Mistake
 from tapeloft.model.tapes.readings import Reading, TapeNet
 
 SIGMAS = 3.0  # of a reading, by which it may be corrected to beyond what it is read from
+BEYOND = 0.5  # of the size of a section, by which a corner may lie outside of where all others do
 
 
 def possible(net: TapeNet, made: Iterable[tuple[Mistake, float]]) -> bool:
@@ -16,14 +17,21 @@ def possible(net: TapeNet, made: Iterable[tuple[Mistake, float]]) -> bool:
 def _corrected(net: TapeNet, mistake: Mistake, size: float) -> bool:
     """Return whether every half-breadth and height without *mistake* is one that the space can have."""
     off = set(mistake.readings)
-    sound = [one for k, one in enumerate(net.readings) if len(one.corners) == 1 and k not in off]
-    beside = {kind: [one.value for one in sound if one.kind == kind] for kind in KINDS}
-    spread = max(max(values) - min(values) if values else 0.0 for values in beside.values())
-    meant = [(net.readings[k], net.readings[k].value - float(mistake.along[k]) * size) for k in off]
-    return all(_within(net, one, value, beside[one.kind], spread) for one, value in meant if beside.get(one.kind))
+    sound = [one for k, one in enumerate(net.readings) if k not in off]
+    out = [abs(one.value - one.base) for one in sound if one.kind == "half_breadth"]
+    up = [one.value for one in sound if one.kind == "height"]
+    if not (out and up):
+        return True
+    spare = BEYOND * max(*out, max(up) - min(up))
+    for k in off:
+        one, meant = net.readings[k], net.readings[k].value - float(mistake.along[k]) * size
+        if one.kind == "height" and not min(up) - spare <= meant <= max(up) + spare:
+            return False
+        if one.kind == "half_breadth" and not _on_its_side(net, one, meant - one.base, max(out) + spare):
+            return False
+    return True
 
 
-def _within(net: TapeNet, one: Reading, value: float, beside: list[float], spread: float) -> bool:
-    """Return whether a reading may be *value*: as near those *beside* as the space is large, and on its side."""
-    other_side = one.kind == "half_breadth" and net.survey.side * (value - one.base) < -SIGMAS * one.sigma
-    return not other_side and min(beside) - spread <= value <= max(beside) + spread
+def _on_its_side(net: TapeNet, one: Reading, out: float, most: float) -> bool:
+    """Return whether a half-breadth may be *out*, to port: no more than *most*, and where the space is on one side."""
+    return abs(out) <= most and net.survey.side * out >= -SIGMAS * one.sigma

@@ -9,7 +9,7 @@ mistake larger than its cause can make it explains nothing.
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import islice
 
 import numpy as np
@@ -93,7 +93,10 @@ def too_far(found: Adjustment) -> float:
 
 
 def findings(net: TapeNet, found: Adjustment) -> tuple[Finding, ...]:
-    """Return what is wrong with the readings, the thing that explains most first; nothing where they agree."""
+    """Return what is wrong with the readings, the thing that explains most first; nothing where they agree.
+
+    The size of each is what it comes to with all of them allowed for.
+    """
     told: list[Finding] = []
     here = _State(found, (), np.zeros(0))
     sure = too_far(found) ** 2
@@ -106,7 +109,8 @@ def findings(net: TapeNet, found: Adjustment) -> tuple[Finding, ...]:
         best, *others = _ranked(net, [one for one in every if one.left - every[0].left < AS_WELL])
         told.append(Finding(best, tuple(others), gain))
         here = _State(best.adjustment, (*here.allowed, best.mistake), best.sizes)
-    return tuple(told)
+    sizes = here.sizes.tolist()
+    return tuple(replace(one, best=replace(one.best, size=size)) for one, size in zip(told, sizes, strict=True))
 
 
 def _ranked(net: TapeNet, as_well: Sequence[Explanation]) -> list[Explanation]:
