@@ -430,18 +430,18 @@ def test_new_is_read_checked_and_fits_the_schema(run, tmp_path: Path) -> None:  
     assert done.err.splitlines()[-1] == "2 compartments, 0 problems, 1 second look: can be used"
 
 
-OWN = {"0": ("900, 0", "1100, 700", "500, 720"), "1": ("950, 0", "1150, 710", "500, 730")}
+OWN = {"0": ("898, 0", "1104, 697", "502, 718"), "1": ("947, 0", "1149, 708", "502, 729")}
 
 
 @pytest.mark.parametrize(("anew", "left"), [("1", "8 readings"), ("0", "8 readings"), ("01", "")])
 def test_numbers_of_the_example_are_told_of_as_a_second_look(run, tmp_path: Path, anew: str, left: str) -> None:  # type: ignore[no-untyped-def]
-    """B, C and D of some stations read anew; all inboard corners stand at the example's 500, and are no sign alone."""
+    """B, C and D of some stations read anew; the inboard half-breadths stand as in the example, no sign alone."""
     file = tmp_path / "locker.toml"
     assert run("new", file).status == 0
     text = file.read_text(encoding="utf-8")
     for theirs in (one for station in anew for one in OWN[station]):
         y, z = map(int, theirs.split(", "))
-        text = text.replace(f"[{theirs}]", f"[{y if y == 500 else y + 13}, {z and z - 9}]")
+        text = text.replace(f"[{theirs}]", f"[{y if y == 502 else y + 13}, {z and z - 9}]")
     file.write_text(text, encoding="utf-8")
     for command in ("check", "volume"):
         said = " ".join(run(command, file).err.split())
