@@ -8,7 +8,7 @@ from tapeloft.model.survey.told import on_paper
 from tapeloft.model.units import format_length
 
 if TYPE_CHECKING:
-    from tapeloft.model.tapes.checked import Again, Checked
+    from tapeloft.model.tapes.checked import Again, Checked, TapeRead
 
 
 FAR, FEWEST = 3.0, 3
@@ -22,9 +22,10 @@ def lines(one: "Checked", unit: str) -> Iterator[str]:
         yield from _again(wrong.best, unit, "measure again")
         for other in wrong.or_else:
             yield from _again(other, unit, "  or, as likely")
-    if not one.explained:
-        what = "that does not explain all of it" if one.again else "no few slips explain it"
-        yield f"  {what}: measure the compartment again"
+    if one.again and not one.explained:
+        yield "  that does not explain all of it: measure the compartment again"
+    elif not one.explained:
+        yield from _senseless(one, unit)
     yield from (f"  {said}" for said in one.doubted)
     yield from _unseen(one, unit)
     yield from _next(one, unit)
@@ -52,27 +53,39 @@ def _again(one: "Again", unit: str, how: str) -> Iterator[str]:
     where = f"{one.problem.file}:{one.problem.line}" if one.problem.line else one.problem.file
     place = f" ({where})" if where else ""
     yield f"  {how}: {one.measure}{place}: {one.problem.what}"
-    for slip in one.probably:
+    for slip in one.probably if any(slip.meant is not None for slip in one.probably) else ():
         share = f"{slip.probability * 100:.0f} %"
         meant = f"{format_length(slip.meant, unit)} was meant, " if slip.meant is not None else ""
         yield f"      {share:>5}  {meant}{slip.slip}"
 
 
+def _senseless(one: "Checked", unit: str) -> Iterator[str]:
+    off = [f"{t.label} by {_length(abs(t.written_m - t.read_m), unit)}" for t in _farthest(one)[:FEWEST]]
+    yield "  no few slips explain it: several tapes, or several corners, are likely wrong"
+    if off:
+        yield f"  farthest from the corners as read: {', '.join(off)}"
+        yield "  take those again first, then the corners that they join"
+
+
+def _farthest(one: "Checked") -> "list[TapeRead]":
+    """Return the check tapes, the one that lies farthest off the corners as read, for how good it is, first."""
+    return sorted(one.tapes, key=lambda t: -_off(t))
+
+
+def _off(tape: "TapeRead") -> float:
+    return abs(tape.written_m - tape.read_m) / tape.sigma_m
+
+
 def table(one: "Checked", units: str) -> Table:
     """Return the check tapes of a compartment that lie off the corners as read, the farthest first."""
-    sigmas = [(abs(t.written_m - t.read_m) / t.sigma_m, t) for t in one.tapes]
-    far = sorted(sigmas, key=lambda told: -told[0])
-    shown = [t for off, t in far if off > FAR] or [t for _, t in far[:FEWEST]]
-    rows = [
-        (
-            t.label,
-            *(on_paper(round(m, 4), units) for m in (t.written_m, t.read_m, t.written_m - t.read_m, t.adjusted_m)),
-        )
-        for t in shown
-    ]
+    far = _farthest(one)
+    shown = [t for t in far if _off(t) > FAR] or far[:FEWEST]
     head = ("from, to", "written", "corners as read", "off", "with the slips undone")
+    columns = len(head) if one.again else len(head) - 1
+    told = [(t.written_m, t.read_m, t.written_m - t.read_m, t.adjusted_m)[: columns - 1] for t in shown]
+    rows = [(t.label, *(on_paper(round(m, 4), units) for m in row)) for t, row in zip(shown, told, strict=True)]
     few = f", {len(rows)} of {len(one.tapes)}, those farthest off" if len(rows) < len(one.tapes) else ""
-    return Table(f"{one.compartment}: check tapes{few}, {units}", head, rows)
+    return Table(f"{one.compartment}: check tapes{few}, {units}", head[:columns], rows)
 
 
 def _unseen(one: "Checked", unit: str) -> Iterator[str]:

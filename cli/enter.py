@@ -14,7 +14,6 @@ if TYPE_CHECKING:
     from tapeloft.model.entering.walk import Walk
 
 UNFINISHED = 3
-FEW = 3  # readings that are an example's, figure for figure, by chance at the most
 WAYS = "b back, l list, ? help, q stop. Every answer is written at once."
 
 
@@ -87,15 +86,14 @@ def _walked(talk: "Dialogue", file: Path) -> "tuple[Walk, bool]":
 def _begun(talk: "Dialogue", file: Path) -> "tuple[Kept, Walk]":
     """Return a survey as it lies on the disk, and the walk through it from its first open question."""
     from datetime import date
-    from importlib.resources import files
 
-    from tapeloft.model.entering.keeping import examples_left, is_example, lent_to, opened
+    from tapeloft.model.entering.keeping import lent_to, opened
     from tapeloft.model.entering.walk import Walk, progress
     from tapeloft.model.errors import FileError
+    from tapeloft.model.survey.example import examples_left, is_example
 
     kept, page = opened(file)
-    example = files("tapeloft.cli").joinpath("starting.toml").read_text(encoding="utf-8")
-    if is_example(page, example):
+    if is_example(page.paper.data):
         raise FileError(
             f"{file}: this is the sheet that `tapeloft new` writes, and its numbers are examples\n"
             "    mend: name a file that is not there yet, and the walk begins it"
@@ -104,8 +102,8 @@ def _begun(talk: "Dialogue", file: Path) -> "tuple[Kept, Walk]":
     read, of = progress(walk)
     there = f"{file}: {read} of {of} readings are there." if of else f"{file} goes on."
     talk.say(there if kept.lies is not None else f"{file} is begun with the first answer.", WAYS)
-    left = examples_left(page, example)
-    if left >= FEW:
+    left = examples_left(page.paper.data)
+    if left:
         talk.say(
             f"{left} readings are those of the example that `tapeloft new` writes: `again 0` asks for station 0 anew"
         )

@@ -155,8 +155,8 @@ def _lacks(one: "Answer", units: str) -> str:
     fits, cannot = _smaller(fit, -fit.room_m, units), _smaller(fit, abs(fit.limit_m), units)
     found = f"fits if {fits} smaller" if fit.pose is not None else "no place was found for it, however small"
     if one.verdict == "does not fit":
-        as_it_is = "proved not to as it is"
-        return f"{found}, " + (as_it_is if _is_nothing(cannot) else f"proved not to if less than {cannot} smaller")
+        less = "with less" if cannot == fits and fit.pose is not None else f"if less than {cannot} smaller"
+        return f"{found}, proved not to {'as it is' if _is_nothing(cannot) else less}"
     proved = f"cannot if {cannot} larger" if _says_something(fit) else "how large it may be at most is not proved"
     return f"{found}, {proved}"
 

@@ -15,17 +15,16 @@ def new(
     force: Force = False,
 ) -> None:
     """Write a commented survey to start from."""
-    from importlib.resources import files
-
     from tapeloft.cli.printing import print_json, say
     from tapeloft.model.files.writing import write_whole
+    from tapeloft.model.survey.example import example
 
     if schema:
         from tapeloft.model.survey.schema import schema_text
 
         text = schema_text()
     else:
-        text = files("tapeloft.cli").joinpath("starting.toml").read_text(encoding="utf-8")
+        text = example()
     write_whole(file, text.encode(), force=force)
     if as_json:
         print_json("new", file=str(file))

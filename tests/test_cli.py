@@ -451,13 +451,33 @@ def test_new_is_read_checked_and_fits_the_schema(run, tmp_path: Path) -> None:  
     assert run("new", schema, "--schema").status == 0
     done = run("check", file)
     assert done.status == 0
-    assert done.err == "1 compartment, 0 problems, 0 second looks: can be used\n"
+    assert "12 readings of corners are those of the example that `tapeloft new` writes" in " ".join(done.err.split())
+    assert done.err.endswith("1 compartment, 0 problems, 1 second look: can be used\n")
     jsonschema.validate(tomllib.loads(file.read_text(encoding="utf-8")), json.loads(schema.read_text(encoding="utf-8")))
     with_all = re.sub(r"(?m)^# ?(?=[a-z\[0-9])", "", file.read_text(encoding="utf-8"))
     sound = with_all.replace("rake = [60, 700]", "").replace("step = true", "").replace("point = [0, 400]", "")
     file.write_text(sound.replace("`tapeloft", "# `tapeloft"), encoding="utf-8")
     done = run("check", file)
-    assert done.err.splitlines()[-1] == "2 compartments, 0 problems, 0 second looks: can be used"
+    assert done.err.splitlines()[-1] == "2 compartments, 0 problems, 1 second look: can be used"
+
+
+OWN = {"0": ("898, 0", "1104, 697", "502, 718"), "1": ("947, 0", "1149, 708", "502, 729")}
+
+
+@pytest.mark.parametrize(("anew", "left"), [("1", "8 readings"), ("0", "8 readings"), ("01", "")])
+def test_numbers_of_the_example_are_told_of_as_a_second_look(run, tmp_path: Path, anew: str, left: str) -> None:  # type: ignore[no-untyped-def]
+    """B, C and D of some stations read anew; the inboard half-breadths stand as in the example, no sign alone."""
+    file = tmp_path / "locker.toml"
+    assert run("new", file).status == 0
+    text = file.read_text(encoding="utf-8")
+    for theirs in (one for station in anew for one in OWN[station]):
+        y, z = map(int, theirs.split(", "))
+        text = text.replace(f"[{theirs}]", f"[{y if y == 502 else y + 13}, {z and z - 9}]")
+    file.write_text(text, encoding="utf-8")
+    for command in ("check", "volume"):
+        said = " ".join(run(command, file).err.split())
+        assert ("of the example that `tapeloft new` writes" in said) is bool(left)
+        assert f"{left} of corners are those" in said or not left
 
 
 def test_new_keeps_what_is_there(run, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]

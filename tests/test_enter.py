@@ -161,7 +161,7 @@ def test_what_is_left_of_the_example_is_told(tmp_path: Path) -> None:
     file = tmp_path / "locker.toml"
     subprocess.run([*PROGRAM, "new", str(file)], check=True, capture_output=True)
     text = file.read_text(encoding="utf-8")
-    file.write_text(text.replace("A = [500, 0]", "A = [512, 0]"), encoding="utf-8")
+    file.write_text(text.replace("A = [502, 0]", "A = [512, 0]"), encoding="utf-8")
     assert "10 readings are those of the example" in enter(file, ["q"]).stdout.decode()
     assert "of the example" not in enter(tmp_path / "mine.toml", LINES).stdout.decode().replace("\n", " ")
 

@@ -247,6 +247,40 @@ def test_a_tape_off_its_corners_is_told_with_the_difference() -> None:
     assert "0A-0C = 925\n" in text_of(walk)
 
 
+def test_a_tape_left_wrong_is_pointed_at_when_its_corner_is_read_again() -> None:
+    """A to C at station 0 is 922 mm: a tape of 950 that was kept is wrong still where C is read as before."""
+    walk = walked(until("tape"), ["no more", "b", "0A-0C 950", "again 0C"])
+    assert told(walk, "1100").says == ()  # its height is still to come
+    for rest in (["1100", "700"], ["", ""], ["1100, 700"], ["1100", "703"]):
+        before, last = walked(walk, rest[:-1]), rest[-1]
+        [said] = told(before, last).says[-1:]
+        assert said.startswith("tape 0A-0C: taped 950, but its corners are 92")
+        assert said.endswith("read it again with `again 0A-0C`")
+    assert not any("tape" in said for said in told(walked(walk, ["1120"]), "723").says)  # √(620² + 723²) = 952
+
+
+BOTH_SIDES = [*HEAD, "both", "Ap Bp C Bs As", "", "", "", "0", "800", "",
+              "402", "0", "655", "730", "0", "948", "650"]  # fmt: skip
+"""As far as the height of B to starboard at the first station."""
+
+
+def test_a_height_far_from_that_on_the_other_side_is_asked_about_at_once() -> None:
+    walk = walked(begin(), BOTH_SIDES)
+    assert asked(walk).asks == "station 0, B starboard, height"
+    got = told(walk, "1730")
+    assert got.says[0] == "Bs is 1730 mm high, and B port at this station 730 mm: is it so?"
+    assert asked(got.walk).place == ("station", "0", "Bs", 1)
+    assert asked(told(got.walk, "").walk).place == ("station", "0", "As", 0)
+    assert told(walk, "825").says == told(walk, "635").says == ()
+
+
+def test_sides_that_differ_alike_at_every_station_are_asked_about_once() -> None:
+    walk = walked(begin(), [*BOTH_SIDES, "1130", "", "400", "0", "402", "0", "655", "730", "0", "948", "650"])
+    assert asked(walk).asks == "station 1, B starboard, height"
+    assert not any("is it so" in said for said in told(walk, "1140").says)
+    assert any("is it so" in said for said in told(walk, "1730").says)
+
+
 def test_what_the_accuracies_allow_is_the_law_of_propagation() -> None:
     """Legs of 3 and 4 m, σ of 3 and 4 mm: var = 2·(0.6·3)² + 2·(0.8·4)² + 5² = 51.96 mm², thrice its root 21.6 mm."""
     accuracy = Accuracy(half_breadth=0.003, height=0.004, check=0.005)
@@ -585,6 +619,11 @@ def test_what_is_dropped_stands_behind_a_hash_and_says_nothing(name: str, gone: 
     others = {key: value for key, value in whole.page.paper.data.items() if key != gone[0]}
     assert {key: value for key, value in walk.page.paper.data.items() if key != gone[0]} == others
     assert told(walk, "drop nothing").walk == walk
+
+
+def test_a_word_that_was_almost_right_is_asked_back_in_one_sentence() -> None:
+    [said] = told(until("sides between"), "strait").says
+    assert said == '"strait" is none of straight, fair; did you mean "straight"? write one of them'
 
 
 def test_two_readings_where_the_height_is_asked_are_refused() -> None:

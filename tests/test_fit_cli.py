@@ -83,6 +83,9 @@ def test_a_limit_that_says_nothing_is_not_told() -> None:
 
     assert "fits if 1.7% smaller, how large it may be at most is not proved" in told(board)
     assert "cannot if 7.5% larger" in told(replace(board, limit_m=0.003))
+    no = replace(board, verdict="does not fit", even=True, room_m=-0.0865, limit_m=-0.0864)
+    assert "fits if 173 mm each way smaller, proved not to with less" in told(no)  # one figure, told once
+    assert "smaller, proved not to if less than 170 mm each way smaller" in told(replace(no, limit_m=-0.085))
     roomy = replace(board, verdict="fits", room_m=0.005)
     assert "room all round 5 mm" in told(roomy)
     assert "proved" not in told(roomy)

@@ -7,11 +7,14 @@ import math
 from collections.abc import Callable
 from dataclasses import fields, replace
 from functools import partial
+from importlib.resources import files
 
 import numpy as np
 import pytest
 from scipy.stats import chi2, ncx2
 
+from tapeloft.cli.agreeing import lines
+from tapeloft.model import read_survey
 from tapeloft.model.compartment import build
 from tapeloft.model.survey.sheet import Accuracy, Datum, Space
 from tapeloft.model.survey.station import Corner, Station
@@ -481,6 +484,77 @@ def at_least(share: float, of: int) -> float:
     return share * of - 2 * math.sqrt(share * (1 - share) * of)
 
 
+# what no few slips explain
+
+
+def senseless(seed: int, count: int) -> Survey:
+    """Return a locker of two stations whose few tapes are any lengths at all."""
+    rng = np.random.default_rng(seed)
+    survey = locker(seed, corners=4, stations=2, touched=1)
+    taped_ = rng.uniform(0.1, 2.0, len(survey.checks)).round(3).tolist()
+    return retaped(replace(survey, checks=survey.checks[:count]), lambda k, _: taped_[k])
+
+
+def test_a_mistake_is_no_larger_than_its_cause_can_make_it() -> None:
+    """Hooks and cut ends: at most the 100 mm a tape is cut back to; no half-breadth is less than nothing."""
+    for seed in range(25):
+        survey = senseless(seed, 4 + seed % 3)
+        one = checked(survey)
+        assert not one.agrees
+        for told_ in (each for wrong in one.again for each in (wrong.best, *wrong.or_else)):
+            if told_.kind in ("all off by one amount", "slack") and "distance" not in told_.words:
+                assert "height" in told_.words or abs(told_.size_m or 0.0) <= 0.11
+            if told_.words.startswith("half-breadth"):
+                assert told_.should_m is not None
+                assert told_.should_m >= -0.009
+
+
+def test_of_senseless_tapes_the_farthest_off_are_told_and_no_slip_is_made_up() -> None:
+    """As many slips as tapes explain anything: at most half as many are named, else that several are wrong."""
+    said = [checked(senseless(seed, 4)) for seed in range(25)]
+    assert all(len(one.again) <= 2 for one in said)
+    nothing = [one for one in said if not one.again]
+    assert len(nothing) > 15
+    for one in nothing:
+        text = "\n".join(lines(one, "mm"))
+        worst = max(one.tapes, key=lambda t: abs(t.written_m - t.read_m) / t.sigma_m)
+        assert "several tapes, or several corners, are likely wrong" in text
+        assert f"farthest from the corners as read: {worst.label} by" in text
+        assert "measure again:" not in text
+
+
+def test_four_senseless_tapes_of_one_station_put_no_corner_out_of_the_boat() -> None:
+    """The demo's sail locker: letters exchanged and a corner 1.4 m under the sole explained them best, in part."""
+    folder = str(files("tapeloft.shapes").joinpath("demo"))
+    survey = read_survey(folder).compartment("sail locker")
+    one = checked(retaped(survey, lambda k, length: (0.317, 2.811, 1.5, 0.09)[k] if k < 4 else length))
+    assert one.again == ()
+    text = "\n".join(lines(one, "mm"))
+    assert "0Cp-0Cs by 1617 mm, 0As-0Cp by 1548 mm, 0Bp-0Bs by 1503 mm" in text
+    assert "more roughly" not in text
+
+
+@pytest.mark.parametrize(("one", "other"), [("C", "A"), ("D", "F"), ("A", "E")])
+def test_the_sizes_of_several_slips_are_those_with_all_of_them_undone(one: str, other: str) -> None:
+    """Tapes join the two corners: each slip sized by itself is off by what the other does to it, by 20 mm and more."""
+    survey = reread(locker(7), "2", one, lambda y, z: (y + 0.2, z))
+    net, found = solved(reread(survey, "2", other, lambda y, z: (y, z + 0.15)))
+    first, second = (told_.best for told_ in findings(net, found))
+    assert first.mistake.words == f"half-breadth of {one} at station 2 is off"
+    assert first.size == pytest.approx(0.2, abs=3 * first.sigma)
+    assert second.size == pytest.approx(0.15, abs=3 * second.sigma)
+
+
+def test_gross_slips_are_named_as_before_in_small_lockers() -> None:
+    """A bound on what can be must not keep the true slip out: 30 cm and a metre, where no neighbour tells of it."""
+    right = 0
+    for seed in range(20):
+        off = np.array([(0.3, -0.3, 0.6, -0.6)[seed % 4], 0.0])
+        one = checked(reread(locker(500 + seed, stations=2), "1", "C", partial(off_by, off)))
+        right += [wrong.best.words for wrong in one.again[:1]] == ["half-breadth of C at station 1"]
+    assert right >= 17
+
+
 # what a reading probably was
 
 
@@ -651,13 +725,24 @@ def test_corners_that_adjusting_would_cross_are_built_as_read() -> None:
 def test_readings_that_scatter_as_stated_give_no_doubt_and_others_do() -> None:
     """Closed form: χ² of one is (σ/σ stated)² times one of its freedom; stated four times too coarse it is 1/16."""
     survey = locker(4)
-    for times, words in ((1.0, ()), (4.0, ("scatter", "wider than need be"))):
+    for times, words in (
+        (1.0, ()),
+        (4.0, ("as if half-breadths were good to about 3", "where [accuracy] says 12 mm", "the safe side")),
+    ):
         own = survey.accuracy
         stated = {one.name: times * getattr(own, one.name) for one in fields(own)}
         said = checked(replace(survey, accuracy=replace(own, **stated)))
         assert all(word in "".join(said.doubted) for word in words)
         assert bool(said.doubted) == bool(words)
         assert said.scatter * times == pytest.approx(checked(survey).scatter, rel=0.02)
+
+
+def test_readings_that_agree_to_a_hair_put_no_hair_in_the_accuracies() -> None:
+    """Tapes reckoned from the corners, and not read, are off by their rounding alone: no such figure is told."""
+    survey = locker(4)
+    spots = {(s.name, c.name): c.at for s in survey.stations for c in s.corners}
+    exact = retaped(survey, lambda k, _: math.dist(*(spots[end] for end in survey.checks[k].corners)))
+    assert "half-breadths were good to less than 1 mm, where [accuracy] says 3 mm" in checked(exact).doubted[0]
 
 
 def test_an_accuracy_finer_than_the_tape_is_told() -> None:

@@ -1,5 +1,6 @@
 """What looks wrong about a reading the moment it is given, held against what has been read before it."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,8 +17,11 @@ from tapeloft.model.survey.reading import read
 from tapeloft.model.survey.sheet import Obstruction, Sheet
 from tapeloft.model.survey.slips import slips
 from tapeloft.model.survey.survey import Survey
+from tapeloft.model.units import format_length
 from tapeloft.shapes.polyhedron import Bounds, Round
 
+UNLIKE = 0.1  # m that a letter's heights to port and to starboard may differ before it is asked whether they do
+SIDES = {"p": ("s", "starboard"), "s": ("p", "port")}
 TAPED = ("format", "version", "unit", "datum", "accuracy", "marks", "offsets", "parameter", "check")
 
 
@@ -45,8 +49,35 @@ def doubts(before: Page, after: Page, shared: Shared, place: Place) -> Doubts:
     had = {_key(note) for note in looked(old)} if old else set()
     notes = [note for note in (looked(new) if new else ()) if note.measure == place[2] and _key(note) not in had]
     here = tuple(f"{note.measure} {_worded(note)}" for note in notes if note.station == place[1])
+    here = here or (tuple(_unlike_its_partner(new, place)) if new and looked is oddities else ())
     others = (note for note in notes if note.station != place[1])
     return Doubts(here, tuple(f"with this, {note.station}{note.measure} {_worded(note)}" for note in others))
+
+
+def tapes_off(page: Page, shared: Shared, place: Place) -> tuple[str, ...]:
+    """Return in words which check tapes to the corner at *place* are off, now that it has been read again."""
+    survey = draft(page, shared)
+    mine = [check for check in survey.checks if place[1:3] in check.corners] if survey else []
+    told = (("-".join(s + mark for s, mark in check.corners), off(survey, check)) for check in mine if survey)
+    return tuple(f"tape {label}: {said}; read it again with `again {label}`" for label, said in told if said)
+
+
+def _unlike_its_partner(survey: Survey, place: Place) -> Iterator[str]:
+    """Yield that a corner's height is far from that of its letter on the other side, where no other station has it so.
+
+    Lockers across the centreline are mostly alike on both sides; where one is not, other stations tell of it too.
+    """
+    mark = str(place[2])
+    other, side = SIDES.get(mark[-1:], ("", ""))
+    heights = {one.name: {corner.name: corner.at[2] for corner in one.corners} for one in survey.stations}
+    partner = mark[:-1] + other
+    pairs = {name: (at[mark], at[partner]) for name, at in heights.items() if {mark, partner} <= at.keys()}
+    mine = pairs.pop(str(place[1]), None)
+    if not other or mine is None or abs(mine[0] - mine[1]) < UNLIKE:
+        return
+    if all(abs((a - b) - (mine[0] - mine[1])) >= UNLIKE for a, b in pairs.values()):
+        here, beside = (format_length(height, survey.unit) for height in mine)
+        yield f"{mark} is {here} high, and {mark[:-1]} {side} at this station {beside}: is it so?"
 
 
 def _worded(note: Problem) -> str:

@@ -1,7 +1,6 @@
 """The file under the walk: begun, gone on with, and written whole after each answer, never over another hand's."""
 
 import os
-import tomllib
 from dataclasses import dataclass, replace
 from importlib.resources import files
 from pathlib import Path
@@ -52,23 +51,6 @@ def lent_to(page: Page) -> Shared:
     if problems:
         raise SurveyError(problems)
     return shared
-
-
-def is_example(page: Page, example: str) -> bool:
-    """Return whether a page says what an example says and no more: none of its readings is a reading."""
-    return page.paper.data == tomllib.loads(example)
-
-
-def examples_left(page: Page, example: str) -> int:
-    """Return how many readings of corners are still those of an example, noughts aside."""
-    mine, theirs = page.paper.data.get("station", {}), tomllib.loads(example)["station"]
-    return sum(
-        reading == of_example != 0
-        for name, corners in theirs.items()
-        for mark, readings in corners.items()
-        if mark != "at" and isinstance(mine.get(name), dict) and isinstance(mine[name].get(mark), list)
-        for reading, of_example in zip(mine[name][mark], readings, strict=False)
-    )
 
 
 def written(kept: Kept, page: Page) -> Kept:

@@ -6,7 +6,7 @@ from functools import cached_property
 
 from tapeloft.model.entering.answers import Answered, answered, unanswered
 from tapeloft.model.entering.called import back_in, called, labels, told_of
-from tapeloft.model.entering.doubts import Doubts, doubts
+from tapeloft.model.entering.doubts import Doubts, doubts, tapes_off
 from tapeloft.model.entering.listing import listed
 from tapeloft.model.entering.question import Question, is_of_corner, is_wanted
 from tapeloft.model.entering.questions import END, TAPE, questions
@@ -90,7 +90,7 @@ def told(walk: Walk, line: str) -> Told:
     try:
         return _commanded(walk, question, said) or _answered(walk, question, said)
     except Misread as bad:
-        return Told(walk, (f"{bad.what}: {bad.mend}",))
+        return Told(walk, (f"{bad.what}{'' if bad.what.endswith('?') else ':'} {bad.mend}",))
 
 
 def _commanded(walk: Walk, question: Question, said: str) -> Told | None:
@@ -164,11 +164,16 @@ def _written(walk: Walk, question: Question, got: Answered) -> Told:
     new = replace(walk, page=got.page)
     place = got.through if question.place[0] == "check" else question.place
     odd = doubts(walk.page, got.page, walk.shared, place) if got.page != walk.page else Doubts()
-    says = (*((got.says,) if got.says else ()), *odd.elsewhere)
+    says = (*((got.says,) if got.says else ()), *odd.elsewhere, *_tapes_to_it(new, got.through))
     if not odd.here:
         return Told(_onward(new, question, got.through), says)
     again = replace(new, at=place, through=walk.through if walk.at else got.through)
     return Told(again, (*says, *odd.here, "read it again, or Enter keeps it"))
+
+
+def _tapes_to_it(walk: Walk, place: Place) -> tuple[str, ...]:
+    """Return which check tapes to a corner are off once its height, the last of it, is given or kept."""
+    return tapes_off(walk.page, walk.shared, place) if len(place) == 4 and place[3] == 1 else ()
 
 
 def _entered(walk: Walk, question: Question) -> Told:
@@ -176,7 +181,7 @@ def _entered(walk: Walk, question: Question) -> Told:
     if question.place == END:
         return Told(walk, done=True)
     if not is_wanted(walk.page, question):
-        return Told(_onward(walk, question, question.place))
+        return Told(_onward(walk, question, question.place), _tapes_to_it(walk, question.place))
     if question.usual is None:
         raise Misread("this one is needed", question.explains or _ways_out(walk, question))
     if question.usual:

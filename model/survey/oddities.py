@@ -7,6 +7,7 @@ from collections.abc import Container, Iterator, Mapping, Sequence
 from itertools import pairwise
 
 from tapeloft.model.errors import Problem
+from tapeloft.model.survey.example import examples_left
 from tapeloft.model.survey.slips import slips
 from tapeloft.model.survey.station import Station
 from tapeloft.model.survey.survey import Survey
@@ -23,7 +24,7 @@ Spot = tuple[float, float, float]
 
 
 def oddities(survey: Survey) -> list[Problem]:
-    """Return what to look at again: slips, uneven spacing, corners without letters, what leaves the line of others."""
+    """Return what to look at again: slips, what is left of an example, uneven spacing, what leaves its line."""
     slipped = slips(survey)
     told = {(note.station, note.measure) for note in slipped}
     whole = [note for run in _runs(survey.stations) for note in _odd_section(survey, run)]
@@ -34,7 +35,25 @@ def oddities(survey: Survey) -> list[Problem]:
         for note in _odd_corners(survey, run, told)
         if note.station not in told_whole
     ]
-    return [*slipped, *_vast(survey), *_uneven(survey), *_strayed(survey), *_guessed(survey), *whole, *corners]
+    return [
+        *_left_over(survey),
+        *slipped,
+        *_vast(survey),
+        *_uneven(survey),
+        *_strayed(survey),
+        *_guessed(survey),
+        *whole,
+        *corners,
+    ]
+
+
+def _left_over(survey: Survey) -> Iterator[Problem]:
+    """Say where numbers of the example that a sheet is begun from still stand in it."""
+    left = examples_left(survey.source.data) if survey.source else 0
+    if left:
+        what = f"{left} readings of corners are those of the example that `tapeloft new` writes"
+        mend = "put your own in their place; nothing if you did read the same"
+        yield survey.problem(("station",), what, mend)
 
 
 def _runs(stations: Sequence[Station]) -> list[list[Station]]:

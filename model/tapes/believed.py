@@ -15,6 +15,8 @@ from tapeloft.model.tapes.tails import beyond
 from tapeloft.model.units import format_length
 
 RARE = 0.01  # in what share of surveys readings that are as good as stated agree better than is worth a word
+SENSELESS = 3.0  # times as far as stated, from which readings are no rough ones but wrong ones
+FINEST = 0.001  # m, one standard deviation
 ENOUGH = 5  # readings to spare, from which their scatter says anything
 
 
@@ -31,11 +33,28 @@ def doubted(survey: Survey, net: TapeNet, chi2: float, freedom: int, *, explaine
     """Return in words what speaks against the accuracies stated; chi2, freedom: of what is left with slips undone."""
     said = list(_finer_than_the_tape(survey, net))
     times = scatter(chi2, freedom)
-    if not explained and freedom >= ENOUGH:
-        said.append(f"or every reading is less good than [accuracy] says: they scatter {times:.1f} times as far")
+    if not explained and freedom >= ENOUGH and times <= SENSELESS:
+        said.append(
+            f"or nothing slipped, and all were read more roughly: {_as_good_as(survey, times)}; "
+            "if they could be read no better, write larger lengths in [accuracy] and check again"
+        )
     elif freedom >= ENOUGH and beyond(chi2, freedom) > 1 - RARE:
-        said.append(f"the readings scatter {times:.1f} times as far as [accuracy] says: ± come out wider than need be")
+        said.append(
+            f"tapes and corners agree better than they need: {_as_good_as(survey, times)}; every ± is wider than it "
+            "need be, which is the safe side: leave it, or write in [accuracy] what you know of your tape and hand"
+        )
     return tuple(said)
+
+
+def _as_good_as(survey: Survey, times: float) -> str:
+    """Return in words how good readings look that lie so many times as far off as stated: by the half-breadths.
+
+    Nobody reads a tape to less than `FINEST`, so no smaller figure is put in anybody's head.
+    """
+    stated = survey.accuracy.half_breadth
+    looks, said = (format_length(round(m, 4), survey.unit) for m in (max(times * stated, FINEST), stated))
+    about = "about" if times * stated > FINEST else "less than"
+    return f"as if half-breadths were good to {about} {looks}, where [accuracy] says {said}, and the rest in proportion"
 
 
 def _finer_than_the_tape(survey: Survey, net: TapeNet) -> Iterator[str]:

@@ -4,11 +4,13 @@ import math
 import statistics
 from dataclasses import dataclass
 
+import numpy as np
+
 from tapeloft.model.errors import Problem
 from tapeloft.model.survey.places import Place
 from tapeloft.model.survey.survey import Survey
 from tapeloft.model.tapes.adjusting import Unsettled, adjusted
-from tapeloft.model.tapes.believed import doubted, scatter
+from tapeloft.model.tapes.believed import SENSELESS, doubted, scatter
 from tapeloft.model.tapes.levels import Array
 from tapeloft.model.tapes.likely import Likely, likely
 from tapeloft.model.tapes.mistakes import Mistake
@@ -20,6 +22,7 @@ from tapeloft.model.tapes.suspects import RARE, Explanation, Finding, findings
 from tapeloft.model.tapes.tails import limit
 from tapeloft.model.units import format_length
 
+GROSS = 20.0  # sigmas that a reading may stand out with slips undone: if one does more, they were not those
 MOST = 3  # examples told of what could not be noticed, of either kind
 
 
@@ -85,7 +88,8 @@ class More:
 class Checked:
     """What the tapes of one compartment say.
 
-    typical_m: half of the check tapes lie nearer than this to their corners. chi2, limit, freedom: how much the
+    again: nothing where no few slips explain it: then several readings are wrong, and none is known to be. typical_m:
+    half of the check tapes lie nearer than this to their corners. chi2, limit, freedom: how much the
     readings disagree, what chance alone seldom goes beyond, and how many readings there are to spare. scatter: how
     many times as far as stated they lie off with what is told undone; doubted: what speaks against what is stated.
     """
@@ -122,20 +126,23 @@ def checked(survey: Survey) -> Checked:
     try:
         found = one.adjustment or adjusted(net.predicted, net.start, net.read, net.sigmas)
     except Unsettled:
-        return Checked(survey.name, one.basis, one.words, (), math.nan, math.inf, 0.0, 0, (), False, 0, 0, (), ())
+        tapes = _tapes(net, net.start)
+        off = _typical(tapes)
+        return Checked(survey.name, one.basis, one.words, tapes, off, math.inf, 0.0, 0, (), False, 0, 0, (), ())
     told = findings(net, found) if one.basis == "disagreeing" else ()
     plan = planned(net, found)
     best = told[-1].best.adjustment if told else found
-    as_read, at_best = net.values(net.start), net.values(best.unknowns)
     left = found.freedom - sum(not one_.best.mistake.whole for one_ in told)
-    explained = not told or best.chi2 <= limit(RARE, found.freedom)
-    tapes = tuple(_tape(net, as_read, at_best, k) for k in net.tapes)
+    explained = one.basis != "disagreeing" or best.chi2 <= limit(RARE, found.freedom)
+    if not explained and (scatter(best.chi2, left) > SENSELESS or np.abs(best.standing_out).max() > GROSS):
+        told, best, left = (), found, found.freedom
+    tapes = _tapes(net, best.unknowns)
     return Checked(
         survey.name,
         one.basis,
         one.words,
         tapes,
-        statistics.median(abs(t.written_m - t.read_m) for t in tapes) if tapes else math.nan,
+        _typical(tapes),
         found.chi2,
         limit(RARE, found.freedom),
         found.freedom,
@@ -157,7 +164,7 @@ def _twin(survey: Survey, one: Settled) -> Checked:
         TapeRead(f"tape {t.label}", t.label, t.taped_m, t.first_m, t.first_m, t.sigma_m)
         for t in (held.tapes if held else ())
     ]
-    off = statistics.median([abs(t.written_m - t.read_m) for t in tapes] or [math.nan])
+    off = _typical(tuple(tapes))
     again = [_unlike(survey, k, held.tapes[k]) for k in held.unlike] if held else []
     chi2, most = (held.chi2, held.limit) if held else (math.nan, math.nan)
     told = tuple(Wrong(one_, ()) for one_ in again)
@@ -175,6 +182,15 @@ def _unlike(survey: Survey, number: int, tape: HeldTape) -> Again:
     off = tape.taped_m - tape.first_m
     return Again("sister", f"tape {tape.label}", f"tape {tape.label}", problem, off, tape.sigma_m, math.nan,
                  tape.taped_m, tape.first_m)  # fmt: skip
+
+
+def _tapes(net: TapeNet, unknowns: Array) -> tuple[TapeRead, ...]:
+    as_read, at_best = net.values(net.start), net.values(unknowns)
+    return tuple(_tape(net, as_read, at_best, k) for k in net.tapes)
+
+
+def _typical(tapes: tuple[TapeRead, ...]) -> float:
+    return statistics.median([abs(t.written_m - t.read_m) for t in tapes] or [math.nan])
 
 
 def _tape(net: TapeNet, as_read: Array, adjusted_: Array, number: int) -> TapeRead:

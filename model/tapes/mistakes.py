@@ -5,6 +5,7 @@ each other's place, where it is made at all. How well a direction explains what 
 say (`Adjustment.shown`).
 """
 
+import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
@@ -15,6 +16,8 @@ from tapeloft.model.tapes.levels import Array
 from tapeloft.model.tapes.readings import HELD, TAPES, Kind, Reading, TapeNet
 
 KINDS: dict[Kind, int] = {"half_breadth": 1, "height": 2}
+END = 0.11  # m: a case, or the 100 mm that a tape is cut back to, is no longer; a hook or a slack tape much less
+ZERO = 0.3  # m: nobody's string or datum stands farther off its place at one station (common practice, no source)
 
 
 @dataclass(frozen=True, eq=False)
@@ -22,7 +25,8 @@ class Mistake:
     """A mistake: what happened, how to say its size, and what to do about it.
 
     along (m,): how the readings change, m a metre of it; size_words holds {size} and {much}, or "" where the mistake
-    has no size: then *along* is the whole of it. again: what to measure again.
+    has no size: then *along* is the whole of it. again: what to measure again. most: m, the largest that its
+    cause makes it.
     """
 
     kind: str
@@ -31,6 +35,7 @@ class Mistake:
     again: str
     station: str
     along: Array = field(repr=False)
+    most: float = math.inf
 
     @property
     def whole(self) -> bool:
@@ -76,19 +81,30 @@ def mistakes(net: TapeNet, unknowns: Array, stations: Iterable[str]) -> Iterator
 def _throughout(net: TapeNet) -> Iterator[Mistake]:
     """Yield what puts every reading of a kind off by one amount: a hook, a case, a cut end, a zero elsewhere."""
     every = (
-        (TAPES, "every check tape is off by one amount (hook, case, cut end?)", "the end of the tape, on a rule"),
+        (TAPES, "every check tape is off by one amount (hook, case, cut end?)", "the end of the tape, on a rule", END),
         (
             ("half_breadth",),
             "every half-breadth is off by one amount (hook, case, cut end?)",
             "the half-breadths",
+            END,
         ),
-        (("height",), "every height is off by one amount (is the datum where it is said to be?)", "the heights"),
-        (("station",), "every distance is off by one amount (is zero where it is said to be?)", "the distances"),
+        (
+            ("height",),
+            "every height is off by one amount (is the datum where it is said to be?)",
+            "the heights",
+            math.inf,
+        ),
+        (
+            ("station",),
+            "every distance is off by one amount (is zero where it is said to be?)",
+            "the distances",
+            math.inf,
+        ),
     )
-    for kinds, words, again in every:
+    for kinds, words, again, most in every:
         along = np.array([one.turned if one.kind in kinds else 0.0 for one in net.readings])
         if np.count_nonzero(along) > 1:
-            yield Mistake("all off by one amount", words, "{size} too {much}", again, "", along)
+            yield Mistake("all off by one amount", words, "{size} too {much}", again, "", along, most)
 
 
 def _at_a_station(net: TapeNet, unknowns: Array, station: str, corners: Sequence[int]) -> Iterator[Mistake]:
@@ -106,7 +122,7 @@ def _at_a_station(net: TapeNet, unknowns: Array, station: str, corners: Sequence
             along[mine] = [net.readings[k].turned for k in mine]
             words = f"every half-breadth at station {station} is off, on both sides alike (a slack tape, or a hook?)"
             yield Mistake(
-                "slack", words, "{size} too {much}", f"the half-breadths at station {station}", station, along
+                "slack", words, "{size} too {much}", f"the half-breadths at station {station}", station, along, END
             )
 
 
@@ -120,9 +136,9 @@ def _from_another_zero(kind: Kind, station: str, along: Array, held: Array, side
         name, words = "string", f"the string stood off its place at station {station}"
         size = "half-breadths {size} too {much}" if side else "{size} too {much} to port, too {little} to starboard"
         along, held = (along * (side or 1.0), held * (side or 1.0))
-    yield Mistake(name, words, size, again, station, along)
+    yield Mistake(name, words, size, again, station, along, ZERO)
     if held.any():
-        yield Mistake(name, words, size, again, station, along + held)
+        yield Mistake(name, words, size, again, station, along + held, ZERO)
 
 
 def _held(net: TapeNet, unknowns: Array, held: Sequence[int], axis: int) -> Array:

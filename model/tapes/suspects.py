@@ -3,12 +3,13 @@
 Every reading by itself, and every named mistake, is allowed for in turn, the readings are adjusted again, and what
 chi-square is left is held against what others leave. A reading grossly off its neighbours' line begins where they
 would have it. Named mistakes and single readings stand on one footing: one cause each, and the one that leaves the
-least is the likeliest. What leaves nearly as little explains it as well, and the tapes cannot tell which it was.
+least is the likeliest. What leaves nearly as little explains it as well, and the tapes cannot tell which it was. A
+mistake larger than its cause can make it explains nothing.
 """
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import islice
 
 import numpy as np
@@ -16,6 +17,7 @@ import numpy as np
 from tapeloft.model.tapes.adjusting import Adjustment, Unsettled, adjusted
 from tapeloft.model.tapes.levels import Array
 from tapeloft.model.tapes.mistakes import Mistake, mistakes, slipped
+from tapeloft.model.tapes.possible import possible
 from tapeloft.model.tapes.readings import TapeNet
 from tapeloft.model.tapes.screening import expected, strayed
 from tapeloft.model.tapes.tails import limit, two_sided
@@ -39,6 +41,7 @@ WHOLE = 200  # mistakes of no size that are undone to see what becomes of the re
 NEARLY = 0.8  # of what a further mistake must gain to be told of, that it must promise to be allowed for
 TRADED = 3  # mistakes of no size that are allowed for though the adjustment does not speak for them
 SEVERAL = 5  # mistakes of one survey, beyond which it is to be measured anew
+SPARE = 2  # readings to spare for each mistake: with one for each, any explain anything
 STATIONS = 60  # at which named mistakes are looked for: those where readings stand out most
 AT_ONCE = 64
 
@@ -90,11 +93,15 @@ def too_far(found: Adjustment) -> float:
 
 
 def findings(net: TapeNet, found: Adjustment) -> tuple[Finding, ...]:
-    """Return what is wrong with the readings, the thing that explains most first; nothing where they agree."""
+    """Return what is wrong with the readings, the thing that explains most first; nothing where they agree.
+
+    The size of each is what it comes to with all of them allowed for.
+    """
     told: list[Finding] = []
     here = _State(found, (), np.zeros(0))
     sure = too_far(found) ** 2
-    while len(told) < SEVERAL and here.freedom > 0:
+    most = min(SEVERAL, max(found.freedom // SPARE, 1))
+    while len(told) < most and here.freedom > 0:
         every = sorted(_explained(net, here, sure), key=lambda one: one.left)
         gain = here.adjustment.chi2 - every[0].left if every else 0.0
         if gain < (sure if told or here.adjustment.chi2 <= limit(RARE, here.freedom) else 0.0) or not every:
@@ -102,7 +109,8 @@ def findings(net: TapeNet, found: Adjustment) -> tuple[Finding, ...]:
         best, *others = _ranked(net, [one for one in every if one.left - every[0].left < AS_WELL])
         told.append(Finding(best, tuple(others), gain))
         here = _State(best.adjustment, (*here.allowed, best.mistake), best.sizes)
-    return tuple(told)
+    sizes = here.sizes.tolist()
+    return tuple(replace(one, best=replace(one.best, size=size)) for one, size in zip(told, sizes, strict=True))
 
 
 def _ranked(net: TapeNet, as_well: Sequence[Explanation]) -> list[Explanation]:
@@ -206,7 +214,7 @@ def _allowed_for(net: TapeNet, here: _State, mistake: Mistake, guess: float | No
         sizes[sized] += step
         start = found.unknowns - found.moved(along[:, sized] @ step)
     shows = found.shown(along[:, -1:])[0].item()
-    if shows > 0:
+    if shows > 0 and possible(net, zip(every, sizes.tolist(), strict=True)):
         sigma = 0.0 if mistake.whole else 1 / math.sqrt(shows)
         yield Explanation(mistake, float(sizes[-1]), sigma, found.chi2, found, sizes)
 
