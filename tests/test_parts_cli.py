@@ -1,6 +1,7 @@
 """`tapeloft shelf`, `tapeloft liner`, the holes of `tapeloft panel`, and parts of a survey in the other commands."""
 
 import json
+from fractions import Fraction
 from importlib.resources import files
 from pathlib import Path
 
@@ -27,9 +28,15 @@ def test_a_shelf_with_its_plan(run, tmp_path: Path) -> None:  # type: ignore[no-
         assert said in out
     assert "Wood Handbook" in err
     pages = pypdf.PdfReader(pdf).pages
-    assert "plan, mm" in pages[1].extract_text()
+    assert "plan, in" in pages[1].extract_text()  # the survey's own unit
     told = json.loads(run(*words, "--json")[1])
-    assert f"{told['pieces'][0]['length_m'] * 1000:.0f}" in pages[1].extract_text()  # over all, dimensioned
+    long = told["pieces"][0]["length_m"]
+    whole, rest = divmod(Fraction(round(long / 0.0254 * 16), 16), 1)
+    assert f"{whole} {rest}" in pages[1].extract_text()  # over all, dimensioned
+    run(*words, "--units", "mm", "--to", pdf, "--force")
+    page = pypdf.PdfReader(pdf).pages[1].extract_text()
+    assert "plan, mm" in page
+    assert f"{long * 1000:.0f}" in page
     assert told["sag_m"] <= told["spacing_m"] / 200
     assert told["plus_minus"]["wall_sd_m"] > 0
     assert {one["area_sd_m2"] for one in told["pieces"]} == {None}  # its open edge goes with the side
