@@ -1,6 +1,7 @@
 """`tapeloft shelf`, `tapeloft liner`, the holes of `tapeloft panel`, and parts of a survey in the other commands."""
 
 import json
+from fractions import Fraction
 from importlib.resources import files
 from pathlib import Path
 
@@ -11,7 +12,6 @@ from PIL import Image
 
 from tapeloft.model.compartment import build
 from tapeloft.model.survey.boat import read_survey
-from tapeloft.model.units import figure
 from tapeloft.viewer.look import Look, chosen, keyed
 from tapeloft.viewer.scene import scene_of
 
@@ -28,9 +28,15 @@ def test_a_shelf_with_its_plan(run, tmp_path: Path) -> None:  # type: ignore[no-
         assert said in out
     assert "Wood Handbook" in err
     pages = pypdf.PdfReader(pdf).pages
-    assert "plan, in" in pages[1].extract_text()  # she was measured in inches
+    assert "plan, in" in pages[1].extract_text()  # the survey's own unit
     told = json.loads(run(*words, "--json")[1])
-    assert figure(told["pieces"][0]["length_m"], "in") in pages[1].extract_text()  # over all, dimensioned
+    long = told["pieces"][0]["length_m"]
+    whole, rest = divmod(Fraction(round(long / 0.0254 * 16), 16), 1)
+    assert f"{whole} {rest}" in pages[1].extract_text()  # over all, dimensioned
+    run(*words, "--units", "mm", "--to", pdf, "--force")
+    page = pypdf.PdfReader(pdf).pages[1].extract_text()
+    assert "plan, mm" in page
+    assert f"{long * 1000:.0f}" in page
     assert told["sag_m"] <= told["spacing_m"] / 200
     assert told["plus_minus"]["wall_sd_m"] > 0
     assert {one["area_sd_m2"] for one in told["pieces"]} == {None}  # its open edge goes with the side
@@ -128,35 +134,6 @@ def test_parts_of_the_survey_in_every_answer(run, tmp_path: Path) -> None:  # ty
     status, out, _ = run("export", DEMO, "berth", *FITTED, "--what", "parts", "--to", tmp_path / "p.obj")
     assert (status, "chart shelf fiddle 1" in out) == (0, True)
     assert run("volume", DEMO, "berth", *FITTED, "--json")[0] == 0
-
-
-def test_parts_of_the_survey_carry_the_cautions_of_what_is_cut(run, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
-    """A point is good to √(3² + 3²) = 4.2 mm: gaps of 8 and 3 mm are no more than twice that."""
-    said = json.loads(run("volume", DEMO, *FITTED, "--json")[1])["cautions"]
-    gaps = [text for text in said if "hardboard" in text]
-    fitted = read_survey(DEMO, options=("fitted out",)).compartments
-    assert [text.partition(", part ")[0] for text in gaps] == [one.name for one in fitted if one.parts]
-    assert all("(4.2 mm)" in text for text in gaps)
-    (berth,) = [text for text in gaps if text.startswith("berth locker")]
-    assert 'part "chart shelf": The least gap, 8.0 mm' in berth
-    assert any("one hand for the boat" in text for text in said)  # treads are built in
-    written = json.loads(run("export", DEMO, "berth", *FITTED, "--to", tmp_path / "b.stl", "--json")[1])["cautions"]
-    assert berth in written
-    assert any("what fastens them" in text for text in written)
-    for bare in (run("volume", DEMO, "--json"), run("export", DEMO, "berth", "--to", tmp_path / "c.stl", "--json")):
-        assert not any("built in" in text or "hardboard" in text for text in json.loads(bare[1])["cautions"])
-
-
-def test_a_wide_gap_of_parts_is_not_cautioned(run, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
-    run("demo", tmp_path / "boat", "--no-stills")
-    file = tmp_path / "boat" / "berth-locker.toml"
-    part = '[[part]]\nname = "wide shelf"\nkind = "shelf"\nheight = 9\ngap = {gap}\n'
-    text = file.read_text()
-    for gap, cautioned in (("0.5", False), ("0.3", True)):  # inches: 12.7 and 7.6 mm, against 8.5
-        file.write_text(text + part.format(gap=gap))
-        said = json.loads(run("volume", tmp_path / "boat", "berth", "--json")[1])["cautions"]
-        assert any("hardboard" in one for one in said) is cautioned
-        assert any("what fastens them" in one for one in said)
 
 
 def test_an_area_of_a_part_that_is_made_anew_has_no_plus_minus(run) -> None:  # type: ignore[no-untyped-def]
