@@ -67,7 +67,7 @@ def crate(
     height: Annotated[
         str | None, typer.Option(metavar="LENGTH", help="of the crate made to measure; left out: up to the lid")
     ] = None,
-    within: Annotated[float, typer.Option(metavar="TIME", parser=duration, help="stop after about so long")] = 30.0,
+    within: Annotated[float, typer.Option(metavar="TIME", parser=duration, help="stop after about so long")] = 45.0,
     to: To = None,
     paper: PaperOption = "a4",
     still: Still = None,
