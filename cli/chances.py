@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from tapeloft.model.cutting.plane import Plane
     from tapeloft.model.fits.answer import Answer
     from tapeloft.model.plusminus.boxagain import BoxOff
-    from tapeloft.model.plusminus.cutagain import CutOff
+    from tapeloft.model.plusminus.cutagain import CutOff, OpenEdge
     from tapeloft.model.plusminus.fitagain import Chance
     from tapeloft.model.plusminus.redrawn import Redrawing
     from tapeloft.model.solid import Solid
@@ -65,11 +65,12 @@ def cut_off_of(
     clear: "MultiPolygon",
     pieces: "Sequence[Polygon]",
     gap: float,
+    edge: "OpenEdge | None" = None,
 ) -> "CutOff | None":
     """Return how far pieces cut to a *clear* outline may be off; None where no ± is stated, or it was stopped."""
     from tapeloft.model.plusminus.cutagain import cut_off
 
-    return cut_off(_spaces_as_read(whole), plane, thickness, clear, pieces, gap)
+    return cut_off(_spaces_as_read(whole), plane, thickness, clear, pieces, gap, edge)
 
 
 def cuts_off_of(

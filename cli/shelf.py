@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from tapeloft.cli.asking import asked_survey, built
-from tapeloft.cli.chances import cut_off_of, cuts_off_of
+from tapeloft.cli.chances import cut_off_of
 from tapeloft.cli.cutlist import cleat_list, cut_list, edge_list
 from tapeloft.cli.options import (
     AsJson,
@@ -38,7 +38,7 @@ from tapeloft.cli.spacing import length_of
 if TYPE_CHECKING:
     from tapeloft.model.compartment import Compartment
     from tapeloft.model.cutting.room import Room
-    from tapeloft.model.cutting.shelf import Shelf
+    from tapeloft.model.cutting.shelf import Shelf, Shelving
     from tapeloft.model.plusminus.cutagain import CutOff
 
 NO_FIDDLE = (0.0, 0.0)
@@ -128,8 +128,8 @@ def shelf(
     made = shelf_at(whole, asked, cut)
     boards, bars = made.board.pieces, (*made.fiddles, *made.bearers)
     under, over = room_under_and_over(whole, made)
-    off = _off(whole, made, cut.gaps.widest, along=asked.side)
-    each_off = off.areas_sd_m2 if off and not asked.side else (None,) * len(boards)
+    off = _off(whole, made, cut.gaps.widest, asked)
+    each_off = off.areas_sd_m2 if off else (None,) * len(boards)
     lines, fixed = shelf_listed(made, asked, each_off), cleats(boards)
     of_sheet = asked.sheet and sheet_loads_told(asked.sheet, asked.load, source_of(modulus, strength))
     place = f"upper face {format_length(top, one.unit)} up"
@@ -174,15 +174,16 @@ def _laid(name: str, made: "Shelf") -> str:
     return f"plywood, face grain {grain}" if grain else name
 
 
-def _off(whole: "Compartment", made: "Shelf", gap: float, *, along: str) -> "CutOff | None":
-    """Return how far it may be off; of one along a side, whose open edge goes with it, the piece that is worst off."""
-    from tapeloft.model.plusminus.cutagain import worst
+def _off(whole: "Compartment", made: "Shelf", gap: float, asked: "Shelving") -> "CutOff | None":
+    """Return how far its pieces may be off; the open edge of one along a side goes with that."""
+    from tapeloft.model.cutting.outline import clear_outline
+    from tapeloft.model.cutting.shelf import TOWARD
+    from tapeloft.model.plusminus.cutagain import OpenEdge
 
-    board = made.board
+    board, edge = made.board, OpenEdge(*TOWARD[asked.side]) if asked.side else None
     pieces = [piece.outline for piece in board.pieces]
-    if not along:
-        return cut_off_of(whole, board.plane, board.thickness, board.clear, pieces, gap)
-    return worst(cuts_off_of(whole, [(board.plane, board.thickness, one) for one in pieces], gap))
+    clear = clear_outline(whole.inside, board.plane, board.thickness)  # of the board's own, the open edge is an end
+    return cut_off_of(whole, board.plane, board.thickness, clear, pieces, gap, edge)
 
 
 def _figures(whole: "Compartment", made: "Shelf", under: "Room", over: "Room", units: str) -> "Table":

@@ -100,10 +100,14 @@ def step(
     with waiting("looking for steps"):
         made = steps_in(whole, fall_called(whole, opening), wanted, cut, side, _floor(floor, one))
     every = held_every(wanted.least[1], wanted.thickness, sawn, mass)
-    lines = [listed(piece, wanted.thickness) for piece in made.boards]
     boards = [(step, step.piece) for step in made.steps if step.piece is not None]
     treads = [(step.plane, wanted.thickness, piece.outline) for step, piece in boards]
-    off = worst(cuts_off_of(whole, treads, cut.gaps.widest)) if treads else None
+    each_off = cuts_off_of(whole, treads, cut.gaps.widest) if treads else ()
+    off = worst(each_off)
+    lines = [
+        listed(piece, wanted.thickness, known.area_sd_m2 if known else None)
+        for (_, piece), known in zip(boards, each_off, strict=True)
+    ]
     texts = [f"upper face {step.height * 1000:.0f} mm up, {wanted.thickness * 1000:g} mm thick" for step, _ in boards]
     templates = [
         template_of(piece, step.plane, on_piece(piece, one, whole.name, ("this side: upper face", text)))

@@ -39,8 +39,10 @@ def test_a_shelf_with_its_plan(run, tmp_path: Path) -> None:  # type: ignore[no-
     assert f"{long * 1000:.0f}" in page
     assert told["sag_m"] <= told["spacing_m"] / 200
     assert told["plus_minus"]["wall_sd_m"] > 0
-    assert {one["area_sd_m2"] for one in told["pieces"]} == {None}  # its open edge goes with the side
-    assert [one["area_sd_m2"] for one in told["pieces"]] == [None] * len(told["pieces"])
+    boards = len(told["plus_minus"]["areas_sd_m2"])
+    assert [one["area_sd_m2"] for one in told["pieces"][:boards]] == told["plus_minus"]["areas_sd_m2"]
+    assert all(0 < one < 0.01 for one in told["plus_minus"]["areas_sd_m2"])
+    assert {one["area_sd_m2"] for one in told["pieces"][boards:]} == {None}  # bars are as they are sawn
     assert told["under"]["clear_m"] + told["over"]["clear_m"] < 0.42
     assert trimesh.load_scene(obj, split_object=True).volume * 1e-9 == pytest.approx(
         told["mass_kg"] / (1120 * 0.55 / (1 - 0.159 * 0.55)), rel=1e-6
@@ -75,6 +77,7 @@ def test_a_step_holds_its_gap_against_the_walls(run) -> None:  # type: ignore[no
     told = json.loads(run("step", DEMO, "lazarette", "--json")[1])
     off = told["plus_minus"]
     assert 0.0005 < off["wall_sd_m"] < 0.02
+    assert all(0 < one["area_sd_m2"] < 0.005 for one in told["pieces"])
     gap = [one for one in told["cautions"] if one.startswith("The least gap")]
     assert f"± {off['wall_sd_m'] * 1000:.1f} mm" in gap[0]
     assert f"in {off['touches']} of {off['drawn']} spaces" in gap[0]

@@ -17,10 +17,11 @@ from tapeloft.model.cutting.inset import Gaps
 from tapeloft.model.cutting.offset import near_walls
 from tapeloft.model.cutting.outline import clear_outline
 from tapeloft.model.cutting.plane import at_station
+from tapeloft.model.cutting.shelf import TOWARD, Shelving, Side, shelf_at
 from tapeloft.model.cutting.told import cut_cautions
 from tapeloft.model.moments import Points
 from tapeloft.model.plusminus.coated import coated
-from tapeloft.model.plusminus.cutagain import cut_off, worst
+from tapeloft.model.plusminus.cutagain import OpenEdge, cut_off, worst
 from tapeloft.model.plusminus.filling import filling, shifting
 from tapeloft.model.plusminus.lined import lined_off
 from tapeloft.model.plusminus.moving import moving
@@ -200,6 +201,29 @@ def test_a_board_across_a_box_is_as_uncertain_as_the_corners_it_stands_between()
         touching, abs=3.5 * math.sqrt(touching * (1 - touching) / 120) + 0.02
     )
     assert 0.0015 < off.wall_sd_m < 0.0027  # a wall's end, half way between two corners: 3 mm/√2, the largest of many
+
+
+@pytest.mark.parametrize("side", ["port", "starboard", "forward", "aft"])
+def test_a_shelf_along_a_side_is_as_uncertain_as_shelves_cut_anew(side: Side) -> None:
+    """Its open edge goes with the farthest of the side: areas of strips cut in the same spaces, to first order."""
+    built = build(replace(read_survey(DEMO).compartment("cockpit locker, port"), obstructions=()))
+    asked, (axis, sign) = Shelving(0.6, side, 0.25, 0.012, (0.0, 0.0)), TOWARD[side]
+    made = shelf_at(built, asked, Cut(Gaps(0.003, 0.003, 0.003), cutter=0.0, web=0.0))
+    again = redrawing(asked_space(built))
+    assert again is not None
+    spaces, board = list(again.spaces(40)), made.board
+    pieces, clear = [piece.outline for piece in board.pieces], clear_outline(built.inside, board.plane, 0.012)
+    off = cut_off(spaces, board.plane, 0.012, clear, pieces, 0.003, OpenEdge(axis, sign))
+    assert off is not None
+    areas = []
+    for space in spaces:
+        clear = clear_outline(space, board.plane, 0.012)
+        x0, y0, x1, y1 = clear.bounds
+        low, high = ((x0, x1), (y0, y1))[axis]
+        low, high = (high - 0.25, high) if sign > 0 else (low, low + 0.25)
+        strip = shapely.box(low, y0, high, y1) if axis == 0 else shapely.box(x0, low, x1, high)
+        areas.append(clear.intersection(strip).area)
+    assert off.area_sd_m2 == pytest.approx(np.std(areas, ddof=1), rel=0.1)
 
 
 def test_a_board_that_stands_at_no_wall_hangs_on_none_whether_or_not_walls_are_known() -> None:

@@ -18,6 +18,7 @@ from tapeloft.model.solid import Solid
 
 DRAWN = 60  # times: a standard deviation is known to a tenth by then
 TAKEN = (1 / 8, 3 / 8, 5 / 8, 7 / 8)  # where along an edge it is asked
+ON = 1e-5  # m
 NEAR = 1.5  # times the widest gap, beyond which an edge stands at no wall but at a joint
 
 
@@ -40,14 +41,34 @@ class CutOff:
     drawn: int
 
 
+@dataclass(frozen=True)
+class OpenEdge:
+    """A straight open edge, so far from the farthest of a side that it goes with it: which axis of the plane it lies
+    across, and which way along that the side is, 1 or -1.
+    """
+
+    axis: int
+    sign: int
+
+    def side(self, area: MultiPolygon | Polygon) -> float:
+        """Return where the farthest of that side is, m."""
+        return float(area.bounds[self.axis + (2 if self.sign > 0 else 0)])
+
+    def lengths(self, pieces: Sequence[Polygon]) -> Points:
+        """Return how much of the edge each of *pieces* has, m."""
+        ends = [one.bounds[self.axis + (0 if self.sign > 0 else 2)] * self.sign for one in pieces]
+        found: Points = np.array([_along(one, self.axis, min(ends) * self.sign) for one in pieces])
+        return found
+
+
 def cut_off(
     spaces: Iterable[Solid] | None, plane: Plane, thickness: float, clear: MultiPolygon, pieces: Sequence[Polygon],
-    gap: float,
+    gap: float, edge: OpenEdge | None = None,
 ) -> CutOff | None:  # fmt: skip
     """Return how far *pieces* that were cut to the *clear* outline, on a plane and of a *thickness*, may be off.
 
     spaces: as they might be read, None where that is not known; then nor is this, of pieces that stand at a wall.
-    gap: the widest that they were given, m.
+    gap: the widest that they were given, m. edge: the open one, where they have one that goes with a side.
     """
     taken = [_taken(piece, clear, gap) for piece in pieces]
     spots = np.concatenate([one[:, :2] for one in taken])
@@ -55,14 +76,17 @@ def cut_off(
         return CutOff(None, None, (None,) * len(pieces), None, None, 0, 0)
     if spaces is None:
         return None
-    nominal, offs, areas = _within(spots, clear), [], []
+    nominal, offs, areas, sides = _within(spots, clear), [], [], []
     for space in spaces:
         outline = clear_outline(space, plane, thickness)
         offs.append(_within(spots, outline) - nominal)
         areas.append(outline.area)
+        sides.append(edge.side(outline) - edge.side(clear) if edge else 0.0)
     off = np.array(offs)
     of_piece = np.split(off, np.cumsum([len(one) for one in taken])[:-1], axis=1)
     grows = np.array([one @ lie[:, 2] for one, lie in zip(of_piece, taken, strict=True)])
+    if edge:
+        grows -= np.outer(edge.lengths(pieces), edge.sign * np.array(sides))
     worst = int(off.std(axis=0, ddof=1).argmax())
     touches = int(((off + nominal) < 0).any(axis=1).sum())
     x, y = spots[worst].tolist()
@@ -94,6 +118,13 @@ def _taken(piece: Polygon, clear: MultiPolygon, gap: float) -> Points:
     at_wall = _within(every[:, :2], clear) <= NEAR * gap + 1e-4
     kept: Points = every[at_wall]
     return kept
+
+
+def _along(piece: Polygon, axis: int, at: float) -> float:
+    """Return how much of a piece's outline lies where an axis is *at*, m."""
+    start = np.array(piece.exterior.coords)[:, :2]
+    on = np.abs(start[:, axis] - at) < ON
+    return float((np.linalg.norm(np.diff(start, axis=0), axis=1) * (on[1:] & on[:-1])).sum())
 
 
 def _within(spots: Points, area: MultiPolygon) -> Points:
