@@ -13,7 +13,7 @@ import pytest
 from tapeloft.model.survey.sheet import Accuracy
 
 pytestmark = pytest.mark.bench
-LETTERS, STATIONS = "ABCDEFGH", 480
+LETTERS, STATIONS = "ABCDEFGH", 455
 ACCURACY = Accuracy()
 LIMIT_S = 5.0
 HEAD = """format = "tapeloft-survey"
