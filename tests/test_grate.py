@@ -107,18 +107,6 @@ def test_both_ends_standing_out_by_a_handbook() -> None:
     assert dip(bar, load, 0.06, out, beside) < both
 
 
-def test_going_on_over_a_second_span_only_helps() -> None:
-    """Two equal spans: even load w·L²/8 over the middle bearer, 0.0703·w·L² between (Hicks, p. 50, table 2.1; American
-    Wood Council, Design Aid 6, p. 18, figure 29) and w·L⁴/185EI; one load in the middle of one span 13·P·L/64 and
-    3·P·L/32, 0.015·P·L³/EI (Design Aid 6, p. 17)."""
-    for sawn in TIMBERS.values():
-        bar, load = Bar(0.04, 0.018, sawn), Load()
-        length, p, w = span(bar, load, 0.06), load.point_kg * GRAVITY, load.even_kg_m2 * GRAVITY * 0.06
-        middle, under = 3 * p * length / 32 + w * length**2 / 8, 13 * p * length / 64 + 0.0703 * w * length**2
-        assert max(middle, under) / bar.section_modulus <= sawn.rupture_pa / load.safety
-        assert (0.015 * p * length**3 + w * length**4 / 185) / bar.stiffness <= length / load.least_part
-
-
 def test_both_loads_against_the_differential_equation() -> None:
     """EI·y'' = M(x), solved by collocation (scipy), for the span that is allowed: it bends just L/200 in the middle."""
     bar, load = Bar(0.04, 0.02, STRONG), Load(point_kg=40, even_kg_m2=250)
@@ -159,16 +147,19 @@ def two_spans(load_at: Callable[[float], float], force_at: int | None = None) ->
 def test_two_spans_bend_less_and_are_stressed_no_more() -> None:
     """Two equal spans: w·L⁴/185EI, w·L²/8; P in the middle of one 0.015·P·L³/EI, 13·P·L/64; what is taken, one span.
 
-    American Wood Council, Design Aid No. 6 (2007), continuous beams of two equal spans; figured here by elements too.
+    American Wood Council, Design Aid No. 6 (2007), p. 17 and 18; T. G. Hicks, Civil Engineering Formulas (2002), p. 50;
+    figured here by elements too.
     """
     bends, moment = two_spans(lambda _: 1.0)
     assert bends == pytest.approx(1 / 185, rel=3e-3)
     assert moment == pytest.approx(1 / 8, rel=1e-3)
-    assert (bends, moment) <= (5 / 384, 1 / 8 + 1e-9)
+    assert bends < 5 / 384
+    assert moment < 1 / 8 + 1e-9
     bends, moment = two_spans(lambda _: 0.0, force_at=100)
     assert bends == pytest.approx(0.015, rel=3e-3)
     assert moment == pytest.approx(13 / 64, rel=1e-3)
-    assert (bends, moment) <= (1 / 48, 1 / 4)
+    assert bends < 1 / 48
+    assert moment < 1 / 4
     bar = Bar(12.0, 1e-3, Timber("stiff", 1e9, 1e9, 0.5))
     assert bar.stiffness == pytest.approx(1.0)
     alone = sag(bar, Load(1 / GRAVITY, 0), 1.0, 1.0), sag(bar, Load(0, 1 / GRAVITY), 1.0, 1.0)
