@@ -22,9 +22,9 @@ HALVINGS = 10
 class Person:
     """A person from above: an ellipse, breadth of the shoulders by depth of the chest, m.
 
-    580 × 330 is the least opening in a top for a person in light clothing of MIL-STD-1472 (from memory); it goes round
-    the breadth of shoulders and the depth of chest that 95 of 100 men of ANSUR II (2012, public data) do not pass, 567
-    and 298 mm.
+    580 × 330 is the body ellipse of S. Pheasant, Bodyspace, second edition, page 47 (630 × 380 with 25 mm for clothes
+    all round, the largest of 95 of 100 men) without the clothes; it goes round the breadth of shoulders and the depth
+    of chest that 95 of 100 men of ANSUR II (2012, public data) do not pass, 567 and 298 mm.
     """
 
     breadth: float = 0.580

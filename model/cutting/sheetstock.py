@@ -3,15 +3,16 @@
 from dataclasses import dataclass, replace
 
 from tapeloft.model.called import called
+from tapeloft.model.cutting.timber import PSI
 from tapeloft.model.errors import GeometryError
 
 PRESSED = (
     "plywood, along its face grain: the least of the Wood Handbook, USDA Forest Products Laboratory, FPL-GTR-190, "
     "2010, page 12-2, table 12-1; across it: what its layers make of that, Forest Products Laboratory note FPL-059, "
-    "1964, for five plies, the fewest a board of 9 mm has; FRP, chopped strand mat of 30 % glass by mass: 38·ψ − 5 GPa "
-    "and 502·ψ² + 107 MPa as ISO 12215-5 has them, from memory; densities are common practice"
+    "1964, for five plies, the fewest a board of 9 mm has; FRP, polyester with 25 to 30 % of chopped glass: 0.9·10⁶ "
+    "and 20 000 lb/in², of makers' sheets, for want of a handbook; densities are common practice"
 )
-ACROSS_FIBRES = 0.05  # of the modulus along them: Wood Handbook, table 5-1, Douglas-fir, tangential, from memory
+ACROSS_FIBRES = 0.05  # of the modulus along them: Wood Handbook, table 5-1, Douglas-fir, tangential
 PLIES = 5
 ALONG, ACROSS = "its face grain along the span", "its face grain across the span"
 
@@ -51,7 +52,7 @@ SHEETS = {
     for one in (
         SheetStock("plywood", 6.96e9, 33.72e6, 600.0, ALONG),
         SheetStock("cross-grain plywood", 6.96e9 * _STIFF, 33.72e6 * _STRONG, 600.0, ACROSS),
-        SheetStock("FRP", 6.4e9, 152e6, 1428.0),
+        SheetStock("FRP", 0.9e6 * PSI, 20_000 * PSI, 1428.0),
     )
 }
 
