@@ -19,7 +19,7 @@ import shapely
 from tapeloft.model.climbing.floor import Floor, floor_of
 from tapeloft.model.climbing.tops import Top
 from tapeloft.model.climbing.treads import AHEAD, FASTENED, WAYS, Laid, Side, deepest, widest
-from tapeloft.model.climbing.trying import Found, Ground, Shortfall, nosing_of, tried
+from tapeloft.model.climbing.trying import Found, Ground, Shortfall, nosing_of, passed_over, tried
 from tapeloft.model.climbing.wanted import Wanted, hold
 from tapeloft.model.compartment import Compartment
 from tapeloft.model.cutting.board import Cut, Piece, letters, outside, piece_of
@@ -97,8 +97,11 @@ def steps_in(
         said = f"no step is wanted: from the sole to the lip is one rise of {rise * 1000:.0f} mm"
         return replace(none, rises=(rise, rise), notes=(*floor.notes, said))
     ground = Ground(compartment, fall, wanted, cut, start)
-    found = tried(ground, list(WAYS) if side is None else [side])
-    return _made(ground, found, none) if isinstance(found, Found) else replace(none, shortfalls=tuple(found))
+    names = list(WAYS) if side is None else [side]
+    found = tried(ground, names)
+    if not isinstance(found, Found):
+        return replace(none, shortfalls=tuple(found))
+    return _made(ground, found, replace(none, notes=(*none.notes, *passed_over(ground, names, found))))
 
 
 def _made(ground: Ground, found: Found, none: Steps) -> Steps:

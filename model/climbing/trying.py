@@ -148,6 +148,34 @@ def tried(ground: Ground, names: Sequence[str]) -> Found | list[Shortfall]:
     return [missed[name].told() if name in missed else _uneven(ground, name) for name in names]
 
 
+def passed_over(ground: Ground, names: Sequence[str], found: Found) -> list[str]:
+    """Return, in words, why what stands there with a level top between sole and lip is no step of the flight found."""
+    lip = ground.fall.lip_toward(found.side.away)
+    used = {(one.height, one.name) for one in found.treads if isinstance(one, Top)}
+    return [
+        _no_step(ground, names, key) for key in sorted(ground.tops) if ground.sole < key[0] < lip and key not in used
+    ]
+
+
+def _no_step(ground: Ground, names: Sequence[str], top: tuple[float, str]) -> str:
+    """Return why a top is no step: what keeps flights over it from working on the side that it lies nearest to."""
+    said = f"{top[1]}, {top[0] * 1000:.0f} mm up, is no step of it"
+    plan = ground.tops[top].plan
+    for side in sorted((side_of(ground.fall, name) for name in names), key=lambda one: _before_edge(one, plan)):
+        missed: dict[str, _Missed] = {}
+        over = [one for one in _flights(ground, side) if top in one.served]
+        if any(True for one in over for _ in _on(ground, side, one, missed)):
+            return f"{said}: one over it, on the {side.name} side, works, but is liked less"
+        if missed:
+            return f"{said}: over it, on the {side.name} side, {missed[side.name].told().what}"
+    return f"{said}: no equal rises come to that height"
+
+
+def _before_edge(side: Side, plan: MultiPolygon) -> float:
+    """Return how far a plan lies from the opening's edge on a side, m."""
+    return float(side.seen(plan).distance(shapely.LineString([(-side.span / 2, 0.0), (side.span / 2, 0.0)])))
+
+
 def _flights(ground: Ground, side: Side) -> list[Rises]:
     return flights(ground.sole, ground.fall.lip_toward(side.away), list(ground.tops), ground.wanted.comfort)
 
