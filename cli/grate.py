@@ -152,6 +152,7 @@ def grate(
     bars = stock_of(found.bars, stock, kerf)
     layouts = [template_of_sheet(each, k, found.templates) for k, each in enumerate(nest.sheets if nest else (), 1)]
     bearers = [("bearer", one) for section in sections for one in section.bearers]
+    bearers += [("ledge", one) for one in found.ledges]
     named = [(section.letter, section.outline) for section in sections]
     plan = plan_of(named, bearers, made.plane, int(way == "athwartships"), units or one.unit)
     part = Part(

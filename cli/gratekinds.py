@@ -47,7 +47,8 @@ class Asked:
 class Kind:
     """A grate that was made, and what goes with its kind.
 
-    pieces: outlines that are cut from sheets, m; bars: lines that are cut from lengths; solids: made when asked for.
+    pieces: outlines that are cut from sheets, m; bars: lines that are cut from lengths; ledges: outlines of bars round
+    it, under it, m; solids: made when asked for.
     """
 
     laid: "Laid"
@@ -56,6 +57,7 @@ class Kind:
     solids: "Callable[[], list[tuple[str, Solid]]]"
     pieces: "list[tuple[str, Polygon]]"
     bars: "list[Line]"
+    ledges: "list[Polygon]"
     rows: list[tuple[str, str, str]]
     told: dict[str, Any]
     cautions: tuple[str, ...]
@@ -76,7 +78,8 @@ def battens(whole: "Compartment", top: float, asked: Asked, cut: "Cut", on_it: S
     sizes = f"battens {_mm(lay.batten)}, bearers {_mm(lay.bearer)} under them"
     templates = [template_of_bars(one, made.plane, _said(one, whole, on_it, sizes)) for one in made.sections]
     told = {"timber": lay.timber, "batten_m": lay.batten, "gap_m": lay.gap, "bearer_m": lay.bearer}
-    return Kind(made, lines, templates, lambda: _solids(made), [], lines, [], told, (loads_told(lay.timber, lay.load),))
+    loads = (loads_told(lay.timber, lay.load),)
+    return Kind(made, lines, templates, lambda: _solids(made), [], lines, [], [], told, loads)
 
 
 def egg_crate(whole: "Compartment", top: float, asked: Asked, cut: "Cut", on_it: Sequence[str]) -> Kind:
@@ -104,9 +107,8 @@ def egg_crate(whole: "Compartment", top: float, asked: Asked, cut: "Cut", on_it:
     told = {
         "timber": cells.timber, "batten_m": bar, "cell_m": cell, "bearer_m": cells.bearer, "ideal_open_share": ideal,
     }  # fmt: skip
-    return Kind(
-        made, lines, templates, lambda: _solids(made), [], lines, rows, told, (loads_told(cells.timber, cells.load),)
-    )
+    loads = (loads_told(cells.timber, cells.load),)
+    return Kind(made, lines, templates, lambda: _solids(made), [], lines, [], rows, told, loads)
 
 
 def perforated(whole: "Compartment", top: float, asked: Asked, cut: "Cut", on_it: Sequence[str]) -> Kind:
@@ -121,7 +123,9 @@ def perforated(whole: "Compartment", top: float, asked: Asked, cut: "Cut", on_it
     holed = Holed(*asked.on_bearers, asked.thickness, asked.hole, asked.pitch, asked.pattern, asked.web, of)
     made = perforated_at(whole, top, holed, cut)
     densities = of.density_kg_m3, holed.timber.density_kg_m3
-    lines = [line for one in made.sections for line in pierced_listed(one, holed.bearer[1], *densities)]
+    listed = [pierced_listed(one, holed.bearer[1], *densities) for one in made.sections]
+    lines, bars = [line for one in listed for line in one], [line for one in listed for line in one[1:]]
+    ledges = [ledge for one in made.sections for ledge in one.ledges]
     sizes = f"{of.name} {holed.thickness * 1000:g} mm, holes {holed.bore * 1000:g} every {holed.pitch * 1000:g}"
     templates = [template_of_pierced(one, made.plane, _said(one, whole, on_it, sizes)) for one in made.sections]
     pieces = [(one.letter, one.outline) for one in made.sections]
@@ -137,7 +141,7 @@ def perforated(whole: "Compartment", top: float, asked: Asked, cut: "Cut", on_it
     def solids() -> "list[tuple[str, Solid]]":
         return [(f"grate {one.letter}", drilled(one, made)) for one in each(made.sections, "drilling")]
 
-    return Kind(made, lines, templates, solids, pieces, [], rows, told, (_pressed(holed, asked),))
+    return Kind(made, lines, templates, solids, pieces, bars, ledges, rows, told, (_pressed(holed, asked),))
 
 
 KINDS = {"battens": battens, "egg-crate": egg_crate, "perforated": perforated}

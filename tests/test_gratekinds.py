@@ -22,8 +22,10 @@ from tapeloft.model.cutting.eggcrate import Cells, EggCrate, egg_crate_at
 from tapeloft.model.cutting.grate import Lay, grate_at
 from tapeloft.model.cutting.holes import bored, holes, ideal_open_share
 from tapeloft.model.cutting.inset import Gaps
+from tapeloft.model.cutting.ledges import ledges
 from tapeloft.model.cutting.perforated import Holed, Perforated, drilled, perforated_at
 from tapeloft.model.cutting.plane import at_height
+from tapeloft.model.cutting.told import pierced_listed
 from tapeloft.model.errors import GeometryError
 from tapeloft.model.survey.boat import read_survey
 from tapeloft.viewer.template.dxf import as_dxf
@@ -180,7 +182,7 @@ def test_a_sheet_lies_in_the_space_on_its_ledge(sheet: tuple[Compartment, Perfor
     _, grate = sheet
     assert grate.outside_m3 < 1e-9
     for one in grate.sections:
-        under = shapely.union_all(one.bearers)
+        under = shapely.union_all([*one.ledges, *one.bearers])
         assert under.difference(one.outline).area < 1e-9
         reach = shapely.buffer(under, max(grate.span_m, grate.overhang_m))
         assert one.outline.difference(reach).area < 1e-9  # nothing of it farther from what bears it than it spans
@@ -189,6 +191,63 @@ def test_a_sheet_lies_in_the_space_on_its_ledge(sheet: tuple[Compartment, Perfor
         assert one.passages
     opened = sum(len(one.middles) for one in grate.sections) * math.pi * 0.008**2
     assert grate.open_share == pytest.approx(opened / sum(one.outline.area for one in grate.sections))
+
+
+def test_what_bears_a_sheet_is_bars_that_lie_side_by_side(sheet: tuple[Compartment, Perforated]) -> None:
+    """Each sawn from a board not much broader than itself; a frame would want one as broad as the sheet."""
+    _, grate = sheet
+    for one in grate.sections:
+        bars = [*one.ledges, *one.bearers]
+        assert len(one.ledges) >= 4
+        assert sum(bar.area for bar in bars) == pytest.approx(shapely.union_all(bars).area, rel=1e-6)
+        assert all(not bar.interiors for bar in bars)
+        lines = pierced_listed(one, 0.03, Holed().stock.density_kg_m3, Holed().timber.density_kg_m3)
+        assert lines[0].mass_kg + sum(line.mass_kg for line in lines[1:]) == pytest.approx(one.mass_kg, rel=1e-6)
+        straight = [line for line in lines[1:] if line.length_m > 0.25]
+        assert straight
+        assert all(line.breadth_m == pytest.approx(0.03, abs=1e-9) for line in straight)
+
+
+AREAS = {
+    "rectangle": shapely.box(0, 0, 0.8, 0.5),
+    "square": shapely.box(0, 0, 0.5, 0.5),
+    "bow": Polygon([(0, -0.4), (1.2, 0), (0, 0.4)]),
+    "corner": shapely.box(0, 0, 0.8, 0.6).difference(shapely.box(0.5, 0.3, 1, 1)),
+    "post": shapely.box(0, 0, 0.8, 0.6).difference(shapely.Point(0.8, 0.3).buffer(0.1, quad_segs=16)),
+    "hole": shapely.box(0, 0, 0.8, 0.6).difference(shapely.Point(0.4, 0.3).buffer(0.1, quad_segs=16)),
+}
+
+
+@pytest.mark.parametrize("name", AREAS)
+def test_ledges_fill_the_edge_of_an_area_and_no_more(name: str) -> None:
+    area, wide = AREAS[name], 0.03
+    bars = ledges(area, wide)
+    ring = area.difference(area.buffer(-wide, join_style="mitre"))
+    assert sum(bar.area for bar in bars) == pytest.approx(ring.area, abs=len(bars) * wide**2 / 4)
+    assert shapely.union_all(bars).area == pytest.approx(sum(bar.area for bar in bars), rel=1e-9)
+    assert shapely.union_all(bars).difference(ring).area < 1e-12
+    corners = {"rectangle": 4, "square": 4, "bow": 3, "corner": 6, "post": 6, "hole": 6}
+    assert len(bars) == corners[name]
+
+
+@pytest.mark.parametrize("name", ["square", "corner", "post"])
+def test_ledges_are_mirrored_in_a_mirrored_area(name: str) -> None:
+    def mirrored(one: Polygon) -> Polygon:
+        return shapely.transform(one, lambda points: points * (1, -1))
+
+    area = shapely.transform(AREAS[name], lambda points: points + np.array([0, 0.2]))
+    here, there = ({round(bar.area, 9) for bar in ledges(one, 0.03)} for one in (area, mirrored(area)))
+    assert here == there
+    for bar in ledges(mirrored(area), 0.03):
+        assert any(
+            bar.equals_exact(mirrored(one), 1e-9) or bar.symmetric_difference(mirrored(one)).area < 1e-9
+            for one in ledges(area, 0.03)
+        )
+
+
+def test_an_area_too_narrow_for_two_bars_is_one() -> None:
+    (bar,) = ledges(shapely.box(0, 0, 0.5, 0.05), 0.03)
+    assert bar.area == pytest.approx(0.025)
 
 
 def test_a_drilled_section_is_its_sheet_less_its_holes(sheet: tuple[Compartment, Perforated]) -> None:

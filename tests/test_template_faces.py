@@ -28,7 +28,7 @@ from tapeloft.viewer.form.ink import POINT, Line, Patch, Words
 from tapeloft.viewer.template.lettering import INK, Written
 from tapeloft.viewer.template.ontiles import on_tiles, within
 from tapeloft.viewer.template.paper import as_pdf, drawn
-from tapeloft.viewer.template.plan import FIGURE, drawn_plan, middles, origin, plan_of
+from tapeloft.viewer.template.plan import FIGURE, drawn_plan, origin, plan_of
 from tapeloft.viewer.template.template import (
     Template,
     template_of,
@@ -238,7 +238,7 @@ def test_a_bearer_that_lies_under_another_piece_is_not_marked_on_this_one() -> N
 
 
 def test_the_figures_on_a_plan_are_where_the_mesh_has_its_bearers() -> None:
-    """Under a sheet with holes bearers stand between the openings of a frame: a section under it has them there."""
+    """Under a sheet with holes bearers lie between the ledges round it: a section under it has them there."""
     made = perforated()
     strips = [("bearer", one) for section in made.sections for one in section.bearers]
     plan = plan_of([(one.letter, one.outline) for one in made.sections], strips, made.plane, 0, "mm")
@@ -249,7 +249,7 @@ def test_the_figures_on_a_plan_are_where_the_mesh_has_its_bearers() -> None:
     held = 0
     for section in made.sections:
         under = sections_of(section.solid, made.plane.start[2] - 0.01)
-        rings = [Polygon(line) for line in under.geoms]
+        rings = [shapely.make_valid(Polygon(line)) for line in under.geoms]  # bars touch at their ends
         solid = reduce(shapely.symmetric_difference, rings)
         x0, _, x1, _ = section.outline.bounds
         for x in (low + figure / 1000 for figure in figures):
@@ -261,13 +261,6 @@ def test_the_figures_on_a_plan_are_where_the_mesh_has_its_bearers() -> None:
                 assert bars[0].centroid.x == pytest.approx(x, abs=0.001)
                 held += 1
     assert held >= 4
-
-
-def test_a_plain_bearer_is_at_its_middle_and_a_frame_between_its_openings() -> None:
-    assert middles(shapely.box(2, 0, 3, 9), 0) == [2.5]
-    frame = shapely.box(0, 0, 9, 4).difference(shapely.union_all([shapely.box(1, 1, 4, 3), shapely.box(6, 1, 8, 3)]))
-    assert middles(frame, 0) == [5.0]
-    assert middles(frame, 1) == []
 
 
 @pytest.mark.parametrize(("name", "plane"), PLACES)

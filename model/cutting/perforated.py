@@ -20,6 +20,7 @@ from tapeloft.model.cutting.grate import left_off
 from tapeloft.model.cutting.holes import Pattern, bored, holes
 from tapeloft.model.cutting.inset import without_necks
 from tapeloft.model.cutting.laying import Ground, Laid, OnBearers, Section, ground, in_sections, outside, sound_sizes
+from tapeloft.model.cutting.ledges import LEAST, ledges
 from tapeloft.model.cutting.outline import polygons
 from tapeloft.model.cutting.passing import passages
 from tapeloft.model.cutting.sheetstock import SHEETS, SheetStock
@@ -48,20 +49,28 @@ class Holed(OnBearers):
 
 @dataclass(frozen=True, eq=False)
 class Shelf:
-    """A sheet, what bears it, and how far apart that is at most: outlines m, m."""
+    """A sheet, the ledge round it and bearers across, and how far apart these are at most: outlines m, m."""
 
     sheet: Polygon
+    ledges: tuple[Polygon, ...]
     bearers: tuple[Polygon, ...]
     spacing: float
+
+    @property
+    def under(self) -> tuple[Polygon, ...]:
+        """All that bears it."""
+        return *self.ledges, *self.bearers
 
 
 @dataclass(frozen=True, eq=False)
 class Pierced(Section):
     """A section of a perforated sheet, its outline and its solid without holes.
 
-    middles: (n, 2) m of its holes in the plane's axes; their bore and the sheet's thickness, m.
+    ledges: bars round it, m; bearers lie across between them. middles: (n, 2) m of its holes in the plane's axes; their
+    bore and the sheet's thickness, m.
     """
 
+    ledges: tuple[Polygon, ...]
     middles: Points
     bore: float
     thickness: float
@@ -157,33 +166,43 @@ def _shelves(
         under = without_necks(polygons(shapely.intersection(seat, sheet)), breadth)
         if under.is_empty:
             continue
-        inner = shapely.buffer(under, -breadth, join_style="mitre")
         low, high = under.bounds[along] + breadth / 2, under.bounds[along + 2] - breadth / 2
         count = max(1, math.ceil((high - low) / spans[0] - 1e-9))
         step = (high - low) / count
+        round_it = tuple(bar for one in under.geoms for bar in ledges(one, breadth))
+        inner = shapely.difference(under, shapely.union_all(round_it))
         bars = [band(under, along, low + step * k - breadth / 2, breadth) for k in range(1, count)]
-        ledge = shapely.difference(under, inner)
-        every = polygons(shapely.union_all([ledge, *(shapely.intersection(under, bar) for bar in bars)]))
-        found.append(Shelf(sheet, tuple(every.geoms), step))
+        across = [one for bar in bars for one in polygons(shapely.intersection(inner, bar)).geoms]
+        found.append(Shelf(sheet, round_it, tuple(one for one in across if one.area > LEAST * breadth**2), step))
     return tuple(found)
 
 
 def _middles(shelf: Shelf, holed: Holed) -> Points:
-    room = shapely.difference(shelf.sheet, shapely.union_all(shelf.bearers))
+    room = shapely.difference(shelf.sheet, shapely.union_all(shelf.under))
     return holes(shelf.sheet, room, holed.bore, holed.pitch, holed.pattern, holed.web)
 
 
 def _weighs(shelf: Shelf, middles: Points, holed: Holed) -> float:
     solid = (shelf.sheet.area - len(middles) * np.pi * holed.bore**2 / 4) * holed.thickness
-    under = sum(one.area for one in shelf.bearers) * holed.bearer[1]
+    under = sum(one.area for one in shelf.under) * holed.bearer[1]
     return float(solid * holed.stock.density_kg_m3 + under * holed.timber.density_kg_m3)
 
 
 def _made(letter: str, shelf: Shelf, on: Ground, holed: Holed) -> Pierced:
     under = on.plane.shifted(-holed.bearer[1])
     solids = [standing(shelf.sheet, on.plane, holed.thickness)]
-    solids += [standing(one, under, holed.bearer[1]) for one in shelf.bearers]
+    solids += [standing(one, under, holed.bearer[1]) for one in shelf.under]
     middles = _middles(shelf, holed)
     ways, mass = passages(shelf.sheet, on.deep, on.openings), _weighs(shelf, middles, holed)
-    bearers, thickness = shelf.bearers, holed.thickness
-    return Pierced(letter, shelf.sheet, bearers, united(solids), ways, mass, middles, holed.bore, thickness)
+    return Pierced(
+        letter,
+        shelf.sheet,
+        shelf.bearers,
+        united(solids),
+        ways,
+        mass,
+        shelf.ledges,
+        middles,
+        holed.bore,
+        holed.thickness,
+    )

@@ -5,6 +5,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+import shapely
 from shapely import Polygon
 
 from tapeloft.model.cutting.beams import Load
@@ -102,7 +103,21 @@ def pierced_listed(pierced: Pierced, bearer: float, stock: float, timber: float)
     sheet = _line(pierced.letter, pierced.outline, pierced.thickness, 0.0, pierced.passages, ())
     holes = len(pierced.middles) * math.pi * pierced.bore**2 / 4
     left = replace(sheet, mass_kg=(sheet.area_m2 - holes) * pierced.thickness * stock, area_m2=sheet.area_m2 - holes)
-    return [left, *_listed(_bearers(pierced, bearer), pierced, timber)]
+    rows = [(f"{pierced.letter}, ledge {k}", one, bearer) for k, one in enumerate(pierced.ledges, start=1)]
+    round_it = [
+        _along_itself(line, one) for line, (_, one, _) in zip(_listed(rows, pierced, timber), rows, strict=True)
+    ]
+    return [left, *round_it, *_listed(_bearers(pierced, bearer), pierced, timber)]
+
+
+def _along_itself(line: Line, outline: Polygon) -> Line:
+    """Return a line with the sizes of the least rectangle about its piece, which may run slanting.
+
+    Its breadth is to the nearest millimetre: along a side that is nearly straight a bar gives by less.
+    """
+    (a, b, c) = shapely.oriented_envelope(outline).exterior.coords[:3]
+    breadth, length = sorted((math.dist(a, b), math.dist(b, c)))
+    return replace(line, length_m=length, breadth_m=round(breadth, 3))
 
 
 def _bearers(section: Section, bearer: float) -> list[tuple[str, Polygon, float]]:

@@ -16,6 +16,7 @@ ROW = 6.0  # mm between rows of dimensions
 ROOM = 22.0  # mm left round the plan for its dimensions
 FIGURE, SMALLEST, NAME = 6.5, 4.5, 10.0  # pt, of figures on bearers, and of the letters of sections
 TICK = 1.2
+BENEATH = ("bearer", "ledge")  # strips that lie under the part, and are dashed
 
 
 Place = Callable[[float, float], Spot]
@@ -62,10 +63,10 @@ def drawn_plan(plan: Plan, box: tuple[float, float, float, float]) -> Iterator[M
         for ring in (one.exterior, *one.interiors):
             yield Line(tuple(at(*spot) for spot in ring.coords[:-1]), weight, closed=True, dashed=dashed)
 
-    for _, one in (strip for strip in plan.strips if strip[0] == "bearer"):
+    for _, one in (strip for strip in plan.strips if strip[0] in BENEATH):
         yield from drawn(one, UNDER, dashed=True)
     yield from _bearers(plan, at, scale, (x0, y0))
-    for _, one in (*(strip for strip in plan.strips if strip[0] != "bearer"), *plan.outlines):
+    for _, one in (*(strip for strip in plan.strips if strip[0] not in BENEATH), *plan.outlines):
         yield from drawn(one, OUTLINE)
     yield from _across(at, (x0, x1), y0, figure(x1 - x0, plan.unit), ROW * 2)
     yield from _upward(at, (y0, y1), x0, figure(y1 - y0, plan.unit), ROW * 2)
@@ -102,42 +103,23 @@ def _upward(at: Place, span: Spot, x: float, length: str, off: float) -> Iterato
     yield _turned(length, (line - 2.5, (a[1] + b[1]) / 2), SIZE)
 
 
-def middles(strip: Polygon, axis: int) -> list[float]:
-    """Return the middles of a bearer, or of the bearers between the openings of a frame, m along an axis.
-
-    >>> openings = shapely.union_all([shapely.box(1, 1, 4, 3), shapely.box(5, 1, 8, 3)])
-    >>> frame = shapely.box(0, 0, 9, 4).difference(openings)
-    >>> middles(frame, 0), middles(shapely.box(2, 0, 3, 4), 0)
-    ([4.5], [2.5])
-    """
-    if not strip.interiors:
-        return [(strip.bounds[axis] + strip.bounds[axis + 2]) / 2]
-    spans = sorted((ring.bounds[axis], ring.bounds[axis + 2]) for ring in strip.interiors)
-    found, reached = [], spans[0][1]
-    for low, high in spans[1:]:
-        if low > reached:
-            found.append((reached + low) / 2)
-        reached = max(reached, high)
-    return found
-
-
 def _bearers(plan: Plan, at: Place, scale: float, low: Spot) -> Iterator[Mark]:
     """Yield on each bearer where its middle lies, counted from the low end of the plan; its lines are broken there."""
     axis, written = plan.stretch, list[Polygon]()
     for strip in (one for name, one in plan.strips if name == "bearer"):
-        for middle in middles(strip, axis):
-            text = figure(middle - low[axis], plan.unit)
-            across = shapely.intersection(strip, _line(strip, axis, middle))
-            y = (across.bounds[1 - axis] + across.bounds[3 - axis]) / 2
-            place = at(middle, y) if axis == 0 else at(y, middle)
-            size = _size(strip, (middle, y) if axis == 0 else (y, middle), scale)
-            one = _turned(text, place, size) if axis == 0 else centred(text, place, size)
-            box = shapely.box(*one.extent)
-            room = (across.bounds[3 - axis] - across.bounds[1 - axis]) * scale
-            if room > width(text, size) and not any(box.intersects(other) for other in written):
-                written.append(box)
-                yield Patch(tuple(box.exterior.coords[:-1]), white=True)
-                yield one
+        middle = (strip.bounds[axis] + strip.bounds[axis + 2]) / 2
+        text = figure(middle - low[axis], plan.unit)
+        across = shapely.intersection(strip, _line(strip, axis, middle))
+        y = (across.bounds[1 - axis] + across.bounds[3 - axis]) / 2
+        place = at(middle, y) if axis == 0 else at(y, middle)
+        size = _size(strip, (middle, y) if axis == 0 else (y, middle), scale)
+        one = _turned(text, place, size) if axis == 0 else centred(text, place, size)
+        box = shapely.box(*one.extent)
+        room = (across.bounds[3 - axis] - across.bounds[1 - axis]) * scale
+        if room > width(text, size) and not any(box.intersects(other) for other in written):
+            written.append(box)
+            yield Patch(tuple(box.exterior.coords[:-1]), white=True)
+            yield one
 
 
 def _line(strip: Polygon, axis: int, middle: float) -> LineString:

@@ -109,10 +109,11 @@ def templates_of_crossed(crossed: Crossed, plane: Plane, lines: Sequence[str]) -
 
 
 def template_of_pierced(pierced: Pierced, plane: Plane, lines: Sequence[str]) -> Template:
-    """Return the template of a section of a perforated sheet: outline and holes to cut, its bearers marked under it."""
+    """Return the template of a section of a perforated sheet: outline and holes to cut, what bears it marked."""
     start = pierced.outline.bounds[:2]
     outline = _in_mm(pierced.outline, start)
-    under = tuple((*ring, ring[0]) for one in pierced.bearers for ring in _rings(_in_mm(one, start)))
+    borne = *pierced.ledges, *pierced.bearers
+    under = tuple((*ring, ring[0]) for one in borne for ring in _rings(_in_mm(one, start)))
     middles, radius = (pierced.middles - np.array(start)) * 1000, pierced.bore * 500
     holes = tuple((x, y, radius) for x, y in middles.tolist())
     bores = np.array(holes, np.float64).reshape(-1, 3)
