@@ -87,6 +87,7 @@ def crate(
     from tapeloft.model.crating.ground import floors_of
     from tapeloft.model.crating.made import made_to_measure
     from tapeloft.model.crating.stood import stood
+    from tapeloft.model.cutting.board import PLYWOOD
     from tapeloft.model.cutting.told import digest, listed, surveyed
     from tapeloft.model.fall import lids_of
     from tapeloft.model.openings import clear_openings
@@ -132,7 +133,7 @@ def crate(
         tables=[
             _modules(found, f"{whole.name}: crates side by side, one layer"),
             *([_order(found[0][1], units)] if item and len(found) == 1 and found[0][1].most_out else []),
-            *([_made(made, title, thick, units), cut_list("to cut", lines, units)] if made else []),
+            *([_made(made, title, thick, units), cut_list(f"to cut, plywood of {PLYWOOD:.0f} kg/m³", lines, units)] if made else []),
         ],
         cautions=cautions,
         on_paper=OnPaper(title, lines, templates),

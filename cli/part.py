@@ -1,7 +1,7 @@
 """A part that was made: written, drawn in its place, and told, with a status that says whether it serves."""
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -69,6 +69,16 @@ def hold_picture(picture: Path | None, *, force: bool, exploded: bool = False) -
         raise FileError(
             f"{picture}: the file is there already\n    mend: choose another name, or write over it with --force"
         )
+
+
+def hold_apart(pictures: Mapping[str, Path | None]) -> None:
+    """Refuse two pictures, by the options that ask for them, of one name: the second would be drawn over the first."""
+    from tapeloft.model.errors import FileError
+
+    asked = {name: picture.resolve() for name, picture in pictures.items() if picture is not None}
+    if len(set(asked.values())) < len(asked):
+        what = f"{' and '.join(asked)} would draw two pictures into this one file"
+        raise FileError(f"{next(filter(None, pictures.values()))}: {what}\n    mend: give each its own name")
 
 
 def goes_in(parts: "Sequence[Line | Section]", openings: int, most: float = math.inf) -> bool:

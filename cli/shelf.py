@@ -6,7 +6,7 @@ import typer
 
 from tapeloft.cli.asking import asked_survey, built
 from tapeloft.cli.chances import cut_off_of
-from tapeloft.cli.cutlist import cleat_list, cut_list, edge_list
+from tapeloft.cli.cutlist import cleat_list, cut_list, edge_list, ways_in
 from tapeloft.cli.options import (
     AsJson,
     Bearer,
@@ -131,6 +131,7 @@ def shelf(
     off = _off(whole, made, cut.gaps.widest, asked)
     each_off = off.areas_sd_m2 if off else (None,) * len(boards)
     lines, fixed = shelf_listed(made, asked, each_off), cleats(boards)
+    long = lines[: len(boards) + len(made.fiddles)]
     of_sheet = asked.sheet and sheet_loads_told(asked.sheet, asked.load, source_of(modulus, strength))
     place = f"upper face {format_length(top, one.unit)} up"
     title = f"{whole.name}: shelf, {place}"
@@ -161,6 +162,7 @@ def shelf(
             of_sheet or loads_told(asked.timber, asked.load), *cut_cautions(one, cut.gaps, off), *cautions_for(one),
         ),
         on_paper=OnPaper(title, lines, templates, plan=plan), remarks=made.notes,
+        ways=ways_in(long, [line.piece for line in long], plane),
         serves=goes_in(lines[: len(boards)], len(one.openings), cut.heaviest),
     )  # fmt: skip
     out = Out(to or (), still, as_json, shown, force, paper, exploded)

@@ -110,6 +110,15 @@ def test_kinds_of_grate_and_what_they_are_cut_from(run, boat: Path, tmp_path: Pa
     assert sorted(cut) == sorted(piece["piece"] for piece in said["pieces"])
 
 
+@pytest.mark.parametrize("kind", ["battens", "egg-crate", "perforated"])
+def test_what_a_grate_is_cut_into_weighs_what_it_does(run, boat: Path, kind: str) -> None:  # type: ignore[no-untyped-def]
+    """The lines of the cut list make the masses of sections, and those the whole; halved bars too."""
+    said = run("grate", boat, "gas locker", "--height", "9", "--kind", kind, "--json").json
+    listed = sum(one["mass_kg"] for one in said["pieces"])
+    assert listed == pytest.approx(said["mass_kg"], rel=1e-6)
+    assert sum(one["mass_kg"] for one in said["sections"]) == pytest.approx(said["mass_kg"], rel=1e-9)
+
+
 def test_a_panel_by_mass_on_sheets(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
     words = ("panel", boat, "lazarette", "--height", "300", "--mass", "4 kg", "--sheet", "2440x1220", "--json")
     status, out, _ = run(*words)

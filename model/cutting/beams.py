@@ -52,7 +52,7 @@ def sound_load(load: Load, what: str) -> None:
 
 
 class Material(Protocol):
-    """What a bar is of: moduli of elasticity and of rupture, Pa."""
+    """What a bar is of: moduli of elasticity and of rupture, Pa, and its density."""
 
     @property
     def modulus_pa(self) -> float:
@@ -61,6 +61,10 @@ class Material(Protocol):
     @property
     def rupture_pa(self) -> float:
         """Of rupture."""
+
+    @property
+    def density_kg_m3(self) -> float:
+        """Dry, kg/m³."""
 
 
 class Beam(Protocol):
@@ -77,6 +81,10 @@ class Beam(Protocol):
     @property
     def breaking_pa(self) -> float:
         """The stress that breaks it, or bends it for good, Pa."""
+
+    @property
+    def kg_m(self) -> float:
+        """Mass of a metre, kg."""
 
 
 @dataclass(frozen=True)
@@ -101,6 +109,11 @@ class Bar:
     def breaking_pa(self) -> float:
         """The timber's modulus of rupture, Pa."""
         return self.timber.rupture_pa
+
+    @property
+    def kg_m(self) -> float:
+        """Mass of a metre, kg."""
+        return self.timber.density_kg_m3 * self.breadth * self.depth
 
 
 def span(bar: Beam, load: Load, share: float) -> float:
