@@ -122,7 +122,7 @@ def perforated(whole: "Compartment", top: float, asked: Asked, cut: "Cut", on_it
     made = perforated_at(whole, top, holed, cut)
     densities = of.density_kg_m3, holed.timber.density_kg_m3
     lines = [line for one in made.sections for line in pierced_listed(one, holed.bearer[1], *densities)]
-    sizes = f"{of.name} {holed.thickness * 1000:g} mm, holes {holed.bore * 1000:g} every {holed.pitch * 1000:g}"
+    sizes = f"{of.name} {holed.thickness * 1000:g} mm, holes {holed.bore * 1000:g} mm every {holed.pitch * 1000:g}"
     templates = [template_of_pierced(one, made.plane, _said(one, whole, on_it, sizes)) for one in made.sections]
     pieces = [(one.letter, one.outline) for one in made.sections]
     count = sum(len(one.middles) for one in made.sections)
@@ -175,4 +175,4 @@ def _pressed(holed: "Holed", asked: Asked) -> str:
 
 
 def _mm(pair: tuple[float, float]) -> str:
-    return f"{pair[0] * 1000:g} × {pair[1] * 1000:g}"
+    return f"{pair[0] * 1000:g} × {pair[1] * 1000:g} mm"

@@ -32,7 +32,7 @@ class Out:
     as_json: bool
     units: str
     force: bool
-    paper: "Paper" = "a4"
+    paper: "Paper | None" = None
     exploded: bool = False
 
 
@@ -71,6 +71,11 @@ def hold_picture(picture: Path | None, *, force: bool, exploded: bool = False) -
         )
 
 
+def hold_paper(paper: "Paper | None", to: Sequence[Path] | None) -> None:
+    """Refuse a paper that nothing is to be printed on."""
+    goes_with("--paper", paper, {"--to FILE.pdf": any(file.suffix.lower() == ".pdf" for file in to or ())})
+
+
 def hold_apart(pictures: Mapping[str, Path | None]) -> None:
     """Refuse two pictures, by the options that ask for them, of one name: the second would be drawn over the first."""
     from tapeloft.model.errors import FileError
@@ -95,7 +100,7 @@ def leave(part: Part, out: Out) -> list[str]:
         files = meshes_of(out.to, pieces)
     else:
         remarks = (*filter(None, [part.whole.basis]), *part.remarks, *part.cautions)
-        files = files_of(out.to, part.on_paper, pieces, out.paper, remarks)
+        files = files_of(out.to, part.on_paper, pieces, out.paper or "a4", remarks)
     write_set(files, force=out.force)
     if out.still is None:
         return [*map(str, files)]

@@ -21,8 +21,10 @@ from tapeloft.cli.options import (
     TimberName,
     To,
     UnitsOption,
+    does_nothing,
+    typed,
 )
-from tapeloft.cli.part import Out, Part, goes_in, hold_apart, hold_picture, leave, tell
+from tapeloft.cli.part import Out, Part, goes_in, hold_apart, hold_paper, hold_picture, leave, tell
 from tapeloft.cli.partfiles import OnPaper
 from tapeloft.cli.printing import Table
 from tapeloft.cli.sizes import pair, size, weight
@@ -42,6 +44,7 @@ SideName = Literal["port", "starboard", "inboard", "outboard"]
 
 
 def rail(
+    context: typer.Context,
     survey: SurveyFile,
     compartment: OneName = None,
     opening: Annotated[
@@ -65,7 +68,7 @@ def rail(
     pull: Annotated[str, typer.Option(metavar="MASS", help="that hangs on it anywhere, besides the fenders")] = "40 kg",
     reach: Annotated[str, typer.Option(metavar="LENGTH", help="of an arm; mm unless a unit stands behind")] = "674",
     to: To = None,
-    paper: PaperOption = "a4",
+    paper: PaperOption = None,
     still: Still = None,
     exploded: Exploded = False,
     sections: Annotated[
@@ -85,6 +88,7 @@ def rail(
     from tapeloft.model.cutting.inset import Gaps
     from tapeloft.model.cutting.told import cut_cautions, digest, listed, on_piece
     from tapeloft.model.cutting.tube import Tube
+    from tapeloft.model.errors import TapeloftError
     from tapeloft.model.fall import lids_of
     from tapeloft.model.parts.rail import Rail as Reading
     from tapeloft.model.plusminus.cutagain import worst
@@ -94,7 +98,12 @@ def rail(
     from tapeloft.viewer.template.template import template_of
 
     hold_picture(still, force=force, exploded=exploded)
+    hold_paper(paper, to)
     hold_picture(sections, force=force)
+    does_nothing(context, "--tube D x WALL", tube, "metal")
+    does_nothing(context, "--fender ITEM", fender != "none", "pitch")
+    if tube is not None and typed(context, "batten"):
+        raise TapeloftError("--batten and --tube: a rail is the one or the other\n    mend: leave one of them out")
     hold_apart({"--still": still, "--sections": sections})
     one = asked_survey(survey, compartment, given, option)
     asked = Reading(

@@ -28,8 +28,9 @@ from tapeloft.cli.options import (
     Thickness,
     TimberName,
     To,
+    does_nothing,
 )
-from tapeloft.cli.part import Out, Part, goes_in, hold_picture, leave, tell
+from tapeloft.cli.part import Out, Part, goes_in, hold_paper, hold_picture, leave, tell
 from tapeloft.cli.partfiles import OnPaper
 from tapeloft.cli.printing import Table
 from tapeloft.cli.sizes import gaps_of, heaviest, pair, size, weight
@@ -45,6 +46,7 @@ NO_FIDDLE = (0.0, 0.0)
 
 
 def shelf(
+    context: typer.Context,
     survey: SurveyFile,
     compartment: OneName = None,
     height: Annotated[str, typer.Option(metavar="HEIGHT", help="of its upper face above the datum")] = "",
@@ -78,7 +80,7 @@ def shelf(
     gap_obstruction: GapObstruction = None,
     mass: Mass = None,
     to: To = None,
-    paper: PaperOption = "a4",
+    paper: PaperOption = None,
     still: Still = None,
     exploded: Exploded = False,
     as_json: AsJson = False,
@@ -109,12 +111,14 @@ def shelf(
     from tapeloft.viewer.template.template import template_of, under_piece
 
     hold_picture(still, force=force, exploded=exploded)
+    hold_paper(paper, to)
     shown = units or "mm"
     one = asked_survey(survey, compartment, given, option)
     if not height:
         raise TapeloftError("say how high its upper face is with --height HEIGHT")
     if (side is None) != (depth is None):
         raise TapeloftError("a shelf along one side wants both: --from SIDE and --depth LENGTH")
+    does_nothing(context, "--from SIDE and --depth LENGTH", side or fiddle.strip() == "0", "fiddle")
     top = length_of("height", height, one.unit) or 0.0
     strip = pair("fiddle", fiddle, "height x thickness", "40x18") if side and fiddle.strip() != "0" else NO_FIDDLE
     bar = pair("bearer", bearer, "breadth x depth", "30x30")

@@ -25,7 +25,7 @@ from tapeloft.cli.options import (
     To,
     UnitsOption,
 )
-from tapeloft.cli.part import Out, Part, goes_in, hold_picture, leave, tell
+from tapeloft.cli.part import Out, Part, goes_in, hold_paper, hold_picture, leave, tell
 from tapeloft.cli.partfiles import OnPaper
 from tapeloft.cli.printing import Table, say
 from tapeloft.cli.progress import waiting
@@ -62,7 +62,7 @@ def step(
     gap_end: GapEnd = None,
     gap_obstruction: GapObstruction = None,
     to: To = None,
-    paper: PaperOption = "a4",
+    paper: PaperOption = None,
     still: Still = None,
     exploded: Exploded = False,
     as_json: AsJson = False,
@@ -86,6 +86,7 @@ def step(
     from tapeloft.viewer.template.template import template_of
 
     hold_picture(still, force=force, exploded=exploded)
+    hold_paper(paper, to)
     one = asked_survey(survey, compartment, given, option)
     mass = weight("load", load)
     wanted = Step(

@@ -167,6 +167,19 @@ def test_sheets_and_masses_that_cannot_be(run, boat: Path, words: tuple[str, ...
         (("panel", "--grain", "any"), "give --sheet L x B too"),
         (("grate", "--kerf", "4"), "give --sheet L x B or --stock LENGTH too"),
         (("grate", "--grain", "along", "--stock", "2 m"), "give --sheet L x B too"),
+        *((("grate", f"--{one}", "12"), "give --kind perforated too") for one in ("thickness", "hole", "pitch", "web")),
+        (("grate", "--of", "FRP"), "give --kind perforated too"),
+        (("grate", "--pattern", "square"), "give --kind perforated too"),
+        (("grate", "--batten", "40x18", "--kind", "perforated"), "give --kind battens or egg-crate too"),
+        (("grate", "--spaced", "20", "--kind", "perforated"), "give --kind battens or egg-crate too"),
+        (("panel", "--hand", "100x35"), "give --hands N too"),
+        (("panel", "--hand-down", "70"), "give --hands N too"),
+        (("panel", "--slot", "120x20"), "give --vent CM2 too"),
+        (("panel", "--hole-web", "30"), "give --hands N or --vent CM2 too"),
+        (("shelf", "--fiddle", "40x18"), "give --from SIDE and --depth LENGTH too"),
+        (("rail", "--metal", "aluminium"), "give --tube D x WALL too"),
+        (("rail", "--pitch", "200", "--fender", "none"), "give --fender ITEM too"),
+        *(((one, "--paper", "a3"), "give --to FILE.pdf too") for one in PARTS),
     ],
 )
 def test_what_does_nothing_alone_is_not_taken_in_silence(run, boat: Path, words: tuple[str, ...], said: str) -> None:  # type: ignore[no-untyped-def]
@@ -238,12 +251,32 @@ def test_what_cannot_be_is_one_message_and_no_file(refused, words: tuple[str, ..
     refused(words, said)
 
 
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("panel", LOCKER, "--at", "700", "--lean", "nan"), "a lean of nan°: it has to be -60 to 60"),
+        (("rail", LOCKER, "--tube", "25x2", "--batten", "20x45"), "a rail is the one or the other"),
+        (("grate", "gas locker", "--height", "9", "--even", "-5"), "an even load of -5: it has to be"),
+    ],
+)
+def test_what_was_taken_or_told_badly_is_told_well(refused, words: tuple[str, ...], said: str) -> None:  # type: ignore[no-untyped-def]
+    refused(words, said)
+
+
+def test_a_piece_too_heavy_is_not_said_not_to_go_in(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    """It goes in through the lid, and is told how; it is its mass that no joints mend."""
+    status, _, err = run("panel", boat, "gas locker", "--height", "20", "--mass", "0.001")
+    assert status == 1
+    assert 'in through "coaming lid"' in err
+    assert "will not go in" not in err
+
+
 def test_a_lid_smaller_than_any_piece(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
     sheet = boat / "gas-locker.toml"
     sheet.write_text(sheet.read_text().replace("clear = [54, 32]\ncorner_radius = 3", "clear = [3, 3]"))
     status, out, err = run("panel", boat, "gas locker", "--height", "20")
     assert status == 1
-    assert "will not go in as it is" in err
+    assert "will not do as it is" in err
     assert "none" in out
     assert run("grate", boat, "gas locker", "--height", "9")[0] == 1
 

@@ -42,9 +42,9 @@ class Load:
 
 def sound_load(load: Load, what: str) -> None:
     """Raise GeometryError where a load on *what* is absurd, or the share of its span that it may bend."""
-    for name, figure in {"point load": load.point_kg, "even load": load.even_kg_m2}.items():
+    for name, figure in {"a point load of": load.point_kg, "an even load of": load.even_kg_m2}.items():
         if not 0 <= figure <= 1e4:
-            raise GeometryError(f"a {name} of {figure:g}: it has to be 0 to 10000")
+            raise GeometryError(f"{name} {figure:g}: it has to be 0 to 10000")
     if load.point_kg == load.even_kg_m2 == 0:
         raise GeometryError(f"a {what} that bears nothing: give a point load or an even load")
     if not STIFFLESS <= load.least_part <= STIFFEST:
