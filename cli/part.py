@@ -1,7 +1,7 @@
 """A part that was made: written, drawn in its place, and told, with a status that says whether it serves."""
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -61,29 +61,18 @@ class Part:
 def hold_picture(picture: Path | None, *, force: bool, exploded: bool = False) -> None:
     """Refuse a picture that could not be written, or is to be *exploded* and is none, before anything else is done."""
     from tapeloft.model.errors import FileError
+    from tapeloft.model.files.writing import hold_names
 
     goes_with("--exploded", exploded, {"--still FILE.png": picture})
     if picture is not None and picture.suffix.lower() != ".png":
         raise FileError(f"{picture}: a still is a PNG picture\n    mend: give it a name that ends in .png")
-    if picture is not None and picture.exists() and not force:
-        raise FileError(
-            f"{picture}: the file is there already\n    mend: choose another name, or write over it with --force"
-        )
+    if picture is not None:
+        hold_names([picture], force=force)
 
 
 def hold_paper(paper: "Paper | None", to: Sequence[Path] | None) -> None:
     """Refuse a paper that nothing is to be printed on."""
     goes_with("--paper", paper, {"--to FILE.pdf": any(file.suffix.lower() == ".pdf" for file in to or ())})
-
-
-def hold_apart(pictures: Mapping[str, Path | None]) -> None:
-    """Refuse two pictures, by the options that ask for them, of one name: the second would be drawn over the first."""
-    from tapeloft.model.errors import FileError
-
-    asked = {name: picture.resolve() for name, picture in pictures.items() if picture is not None}
-    if len(set(asked.values())) < len(asked):
-        what = f"{' and '.join(asked)} would draw two pictures into this one file"
-        raise FileError(f"{next(filter(None, pictures.values()))}: {what}\n    mend: give each its own name")
 
 
 def goes_in(parts: "Sequence[Line | Section]", openings: int, most: float = math.inf) -> bool:

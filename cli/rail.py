@@ -24,7 +24,7 @@ from tapeloft.cli.options import (
     does_nothing,
     typed,
 )
-from tapeloft.cli.part import Out, Part, goes_in, hold_apart, hold_paper, hold_picture, leave, tell
+from tapeloft.cli.part import Out, Part, goes_in, hold_paper, hold_picture, leave, tell
 from tapeloft.cli.partfiles import OnPaper
 from tapeloft.cli.printing import Table
 from tapeloft.cli.sizes import pair, size, weight
@@ -90,6 +90,7 @@ def rail(
     from tapeloft.model.cutting.tube import Tube
     from tapeloft.model.errors import TapeloftError
     from tapeloft.model.fall import lids_of
+    from tapeloft.model.files.writing import hold_names
     from tapeloft.model.parts.rail import Rail as Reading
     from tapeloft.model.plusminus.cutagain import worst
     from tapeloft.model.reaching.arm import lids_for, reached
@@ -104,7 +105,7 @@ def rail(
     does_nothing(context, "--fender ITEM", fender != "none", "pitch")
     if tube is not None and typed(context, "batten"):
         raise TapeloftError("--batten and --tube: a rail is the one or the other\n    mend: leave one of them out")
-    hold_apart({"--still": still, "--sections": sections})
+    hold_names([*filter(None, (still, sections))], force=force)
     one = asked_survey(survey, compartment, given, option)
     asked = Reading(
         side=side or "outboard", height=length_of("height", height, one.unit),

@@ -114,7 +114,7 @@ def test_two_pictures_of_one_name_are_refused(run, boat: Path, tmp_path: Path) -
     for force in ((), ("--force",)):
         status, _, err = run("rail", boat, LOCKER, "--still", picture, "--sections", picture, *force)
         assert status == 2
-        assert "two pictures" in err
+        assert "two files are to be written under this one name" in err
         assert not picture.exists()
 
 

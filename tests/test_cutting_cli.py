@@ -299,6 +299,22 @@ def test_a_picture_that_cannot_be_drawn_keeps_the_rest_from_being_written(run, b
         assert not (tmp_path / "p.svg").exists()
 
 
+@pytest.mark.parametrize(
+    ("picture", "said"),
+    [("nowhere/p.png", "its folder does not exist"), ("p.csv/p.png", "is a file"), ("there.png", "there already")],
+)
+def test_a_picture_that_finds_no_place_keeps_the_rest_from_being_written(  # type: ignore[no-untyped-def]
+    run, boat: Path, tmp_path: Path, picture: str, said: str
+) -> None:
+    (tmp_path / "p.csv").write_text("kept")
+    (tmp_path / "there.png").write_text("kept")
+    to = ("--to", tmp_path / "new.csv", "--still", tmp_path / picture)
+    status, out, err = run("panel", boat, "gas locker", "--height", "20", *to)
+    assert (status, out) == (2, "")
+    assert said in err
+    assert not (tmp_path / "new.csv").exists()
+
+
 def test_a_part_is_drawn_in_its_place(run, boat: Path, tmp_path: Path, draws: None) -> None:  # type: ignore[no-untyped-def]
     from PIL import Image
 
