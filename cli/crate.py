@@ -23,7 +23,7 @@ from tapeloft.cli.options import (
     UnitsOption,
     duration,
 )
-from tapeloft.cli.part import Out, Part, hold_picture, leave, tell
+from tapeloft.cli.part import Out, Part, hold_paper, hold_picture, leave, tell
 from tapeloft.cli.partfiles import OnPaper
 from tapeloft.cli.printing import Table
 from tapeloft.cli.progress import each, waiting
@@ -69,7 +69,7 @@ def crate(
     ] = None,
     within: Annotated[float, typer.Option(metavar="TIME", parser=duration, help="stop after about so long")] = 45.0,
     to: To = None,
-    paper: PaperOption = "a4",
+    paper: PaperOption = None,
     still: Still = None,
     exploded: Exploded = False,
     as_json: AsJson = False,
@@ -87,12 +87,14 @@ def crate(
     from tapeloft.model.crating.ground import floors_of
     from tapeloft.model.crating.made import made_to_measure
     from tapeloft.model.crating.stood import stood
+    from tapeloft.model.cutting.board import PLYWOOD
     from tapeloft.model.cutting.told import digest, listed, surveyed
     from tapeloft.model.fall import lids_of
     from tapeloft.model.openings import clear_openings
     from tapeloft.viewer.template.template import template_of
 
     hold_picture(still, force=force, exploded=exploded)
+    hold_paper(paper, to)
     one = asked_survey(survey, compartment, given, option)
     asked, kept, thick = _items(item), size("clearance", clearance), size("wall", wall)
     high = None if height is None else size("height", height)
@@ -132,7 +134,7 @@ def crate(
         tables=[
             _modules(found, f"{whole.name}: crates side by side, one layer"),
             *([_order(found[0][1], units)] if item and len(found) == 1 and found[0][1].most_out else []),
-            *([_made(made, title, thick, units), cut_list("to cut", lines, units)] if made else []),
+            *([_made(made, title, thick, units), cut_list(TO_CUT.format(PLYWOOD), lines, units)] if made else []),
         ],
         cautions=cautions,
         on_paper=OnPaper(title, lines, templates),
@@ -165,6 +167,7 @@ def _is_like(one: "Board", other: "Board") -> bool:
     return same and bool(one.piece.outline.normalize().equals_exact(other.piece.outline.normalize(), 1e-6))
 
 
+TO_CUT = "to cut, plywood of {:.0f} kg/m³"
 NONE = "no crate made to measure stands under a lid and goes straight up through it"
 UNDRAWN = "there is no crate to show: no picture is drawn"
 

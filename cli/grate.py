@@ -26,8 +26,9 @@ from tapeloft.cli.options import (
     SurveyFile,
     TimberName,
     To,
+    does_nothing,
 )
-from tapeloft.cli.part import Out, Part, goes_in, hold_picture, leave, tell
+from tapeloft.cli.part import Out, Part, goes_in, hold_paper, hold_picture, leave, tell
 from tapeloft.cli.partfiles import OnPaper
 from tapeloft.cli.plusminus import square_beside
 from tapeloft.cli.printing import Table
@@ -57,6 +58,7 @@ if TYPE_CHECKING:
 
 
 def grate(
+    context: typer.Context,
     survey: SurveyFile,
     compartment: OneName = None,
     height: Annotated[
@@ -107,7 +109,7 @@ def grate(
     kerf: Kerf = None,
     grain: Grain = None,
     to: To = None,
-    paper: PaperOption = "a4",
+    paper: PaperOption = None,
     still: Still = None,
     exploded: Exploded = False,
     as_json: AsJson = False,
@@ -129,7 +131,12 @@ def grate(
     from tapeloft.viewer.template.template import template_of_sheet
 
     hold_picture(still, force=force, exploded=exploded)
+    hold_paper(paper, to)
     hold_saw(kerf, grain, {SHEETS: sheet, LENGTHS: stock})
+    does_nothing(
+        context, "--kind perforated", kind == "perforated", "of", "thickness", "hole", "pitch", "pattern", "web"
+    )
+    does_nothing(context, "--kind battens or egg-crate", kind != "perforated", "batten", "spaced")
     shown = units or "mm"
     one = asked_survey(survey, compartment, given, option)
     top = _height(height, one)
@@ -204,7 +211,7 @@ def _figures(
         ("outline", square_beside(made.outline_m2, off.area_sd_m2 if off else None), "m²"),
         ("open", f"{made.open_share * 100:.1f}", "%"),
         ("mass, dry", f"{made.mass_kg:.2f}", "kg"),
-        ("water under the battens", f"{water.held_m3 * 1000:.1f}", "litres"),
+        ("water under the grate", f"{water.held_m3 * 1000:.1f}", "litres"),
     ]
     if water.drain:
         rows.append(("of it, stays below the drain", f"{water.below_m3 * 1000:.1f}", "litres"))

@@ -126,7 +126,7 @@ def perforated(whole: "Compartment", top: float, asked: Asked, cut: "Cut", on_it
     listed = [pierced_listed(one, holed.bearer[1], *densities) for one in made.sections]
     lines, bars = [line for one in listed for line in one], [line for one in listed for line in one[1:]]
     ledges = [ledge for one in made.sections for ledge in one.ledges]
-    sizes = f"{of.name} {holed.thickness * 1000:g} mm, holes {holed.bore * 1000:g} every {holed.pitch * 1000:g}"
+    sizes = f"{of.name} {holed.thickness * 1000:g} mm, holes {holed.bore * 1000:g} mm every {holed.pitch * 1000:g}"
     templates = [template_of_pierced(one, made.plane, _said(one, whole, on_it, sizes)) for one in made.sections]
     pieces = [(one.letter, one.outline) for one in made.sections]
     count = sum(len(one.middles) for one in made.sections)
@@ -179,4 +179,4 @@ def _pressed(holed: "Holed", asked: Asked) -> str:
 
 
 def _mm(pair: tuple[float, float]) -> str:
-    return f"{pair[0] * 1000:g} × {pair[1] * 1000:g}"
+    return f"{pair[0] * 1000:g} × {pair[1] * 1000:g} mm"

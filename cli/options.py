@@ -39,6 +39,21 @@ def goes_with(name: str, typed: object, others: Mapping[str, object]) -> None:
         raise TapeloftError(f"{name}: it does nothing without {one}\n    mend: give {one} too, or leave {name} out")
 
 
+def typed(context: typer.Context, parameter: str) -> bool:
+    """Whether an option of a command was typed, and not left to its default."""
+    source = context.get_parameter_source(parameter)
+    return source is not None and source.name == "COMMANDLINE"
+
+
+def does_nothing(context: typer.Context, without: str, there: object, *options: str) -> None:
+    """Refuse the first of some *options*, by their parameters, that was typed and does nothing *without* another.
+
+    there: what of that other there is. Raises TapeloftError.
+    """
+    for one in options:
+        goes_with(f"--{one.replace('_', '-')}", typed(context, one), {without: there})
+
+
 SurveyFile = Annotated[str, typer.Argument(metavar="SURVEY", help="a boat's folder, or one compartment's file")]
 Name = Annotated[str | None, typer.Argument(metavar="[COMPARTMENT]", help="its name, or how it begins; left out: all")]
 OneName = Annotated[str | None, typer.Argument(metavar="[COMPARTMENT]", help="its name, or how it begins")]
@@ -58,7 +73,10 @@ Force = Annotated[bool, typer.Option("--force", help="overwrite files that are t
 To = Annotated[
     list[Path] | None, typer.Option("--to", metavar="FILE", help=f"a file to write, again for more: {ENDINGS}")
 ]
-PaperOption = Annotated[Literal["a4", "a3", "letter"], typer.Option("--paper", help="the paper templates are tiled on")]
+PaperOption = Annotated[
+    Literal["a4", "a3", "letter"] | None,
+    typer.Option("--paper", help="the paper templates are tiled on; left out: a4"),
+]
 Gap = Annotated[str, typer.Option("--gap", metavar="LENGTH", help="gap all round; mm unless a unit stands behind")]
 GapEnd = Annotated[
     str | None, typer.Option("--gap-end", metavar="LENGTH", help="gap to the ends; left out: as all round")

@@ -23,8 +23,9 @@ from tapeloft.cli.options import (
     Thickness,
     To,
     UnitsOption,
+    does_nothing,
 )
-from tapeloft.cli.part import Out, Part, goes_in, hold_picture, leave, tell
+from tapeloft.cli.part import Out, Part, goes_in, hold_paper, hold_picture, leave, tell
 from tapeloft.cli.partfiles import OnPaper
 from tapeloft.cli.sheets import SHEETS, Grain, Kerf, SheetOption, hold_saw, nest_json, nest_of, nest_table
 from tapeloft.cli.sizes import gaps_of, heaviest, pair, size
@@ -38,6 +39,7 @@ PLACES = "say where it stands with one of --at STATION, --height HEIGHT, --half-
 
 
 def panel(
+    context: typer.Context,
     survey: SurveyFile,
     compartment: OneName = None,
     at: Annotated[
@@ -79,7 +81,7 @@ def panel(
         list[str] | None, typer.Option("--swing", metavar="NAME", help="keep clear of this lid swinging inward")
     ] = None,
     to: To = None,
-    paper: PaperOption = "a4",
+    paper: PaperOption = None,
     still: Still = None,
     exploded: Exploded = False,
     as_json: AsJson = False,
@@ -99,7 +101,11 @@ def panel(
     from tapeloft.viewer.template.template import template_of, template_of_sheet
 
     hold_picture(still, force=force, exploded=exploded)
+    hold_paper(paper, to)
     hold_saw(kerf, grain, {SHEETS: sheet})
+    does_nothing(context, "--hands N", hands, "hand", "hand_down")
+    does_nothing(context, "--vent CM2", vent, "slot")
+    does_nothing(context, "--hands N or --vent CM2", hands or vent, "hole_web")
     one = asked_survey(survey, compartment, given, option)
     thick = size("thickness", thickness)
     plane, place = _plane(one, at, height, half_breadth, lean, thick)

@@ -32,7 +32,7 @@ class Out:
     as_json: bool
     units: str
     force: bool
-    paper: "Paper" = "a4"
+    paper: "Paper | None" = None
     exploded: bool = False
 
 
@@ -61,14 +61,18 @@ class Part:
 def hold_picture(picture: Path | None, *, force: bool, exploded: bool = False) -> None:
     """Refuse a picture that could not be written, or is to be *exploded* and is none, before anything else is done."""
     from tapeloft.model.errors import FileError
+    from tapeloft.model.files.writing import hold_names
 
     goes_with("--exploded", exploded, {"--still FILE.png": picture})
     if picture is not None and picture.suffix.lower() != ".png":
         raise FileError(f"{picture}: a still is a PNG picture\n    mend: give it a name that ends in .png")
-    if picture is not None and picture.exists() and not force:
-        raise FileError(
-            f"{picture}: the file is there already\n    mend: choose another name, or write over it with --force"
-        )
+    if picture is not None:
+        hold_names([picture], force=force)
+
+
+def hold_paper(paper: "Paper | None", to: Sequence[Path] | None) -> None:
+    """Refuse a paper that nothing is to be printed on."""
+    goes_with("--paper", paper, {"--to FILE.pdf": any(file.suffix.lower() == ".pdf" for file in to or ())})
 
 
 def goes_in(parts: "Sequence[Line | Section]", openings: int, most: float = math.inf) -> bool:
@@ -85,7 +89,7 @@ def leave(part: Part, out: Out) -> list[str]:
         files = meshes_of(out.to, pieces)
     else:
         remarks = (*filter(None, [part.whole.basis]), *part.remarks, *part.cautions)
-        files = files_of(out.to, part.on_paper, pieces, out.paper, remarks)
+        files = files_of(out.to, part.on_paper, pieces, out.paper or "a4", remarks)
     write_set(files, force=out.force)
     if out.still is None:
         return [*map(str, files)]

@@ -7,7 +7,7 @@ import typer
 
 from tapeloft.cli.asking import asked_survey, built
 from tapeloft.cli.chances import cuts_off_of
-from tapeloft.cli.cutlist import cut_list, edge_list
+from tapeloft.cli.cutlist import cut_list, edge_list, ways_in
 from tapeloft.cli.options import (
     AsJson,
     Exploded,
@@ -21,8 +21,10 @@ from tapeloft.cli.options import (
     TimberName,
     To,
     UnitsOption,
+    does_nothing,
+    typed,
 )
-from tapeloft.cli.part import Out, Part, goes_in, hold_picture, leave, tell
+from tapeloft.cli.part import Out, Part, goes_in, hold_paper, hold_picture, leave, tell
 from tapeloft.cli.partfiles import OnPaper
 from tapeloft.cli.printing import Table
 from tapeloft.cli.sizes import pair, size, weight
@@ -30,7 +32,7 @@ from tapeloft.cli.spacing import length_of
 
 if TYPE_CHECKING:
     from tapeloft.model.reaching.arm import Reached
-    from tapeloft.model.reaching.rail import Rail
+    from tapeloft.model.reaching.rail import Asked, Rail
     from tapeloft.model.survey.survey import Survey
 
 REACH = (
@@ -42,6 +44,7 @@ SideName = Literal["port", "starboard", "inboard", "outboard"]
 
 
 def rail(
+    context: typer.Context,
     survey: SurveyFile,
     compartment: OneName = None,
     opening: Annotated[
@@ -65,7 +68,7 @@ def rail(
     pull: Annotated[str, typer.Option(metavar="MASS", help="that hangs on it anywhere, besides the fenders")] = "40 kg",
     reach: Annotated[str, typer.Option(metavar="LENGTH", help="of an arm; mm unless a unit stands behind")] = "674",
     to: To = None,
-    paper: PaperOption = "a4",
+    paper: PaperOption = None,
     still: Still = None,
     exploded: Exploded = False,
     sections: Annotated[
@@ -84,7 +87,10 @@ def rail(
     from tapeloft.model.cautions import GAS_ALONE, cautions_for
     from tapeloft.model.cutting.inset import Gaps
     from tapeloft.model.cutting.told import cut_cautions, digest, listed, on_piece
+    from tapeloft.model.cutting.tube import Tube
+    from tapeloft.model.errors import TapeloftError
     from tapeloft.model.fall import lids_of
+    from tapeloft.model.files.writing import hold_names
     from tapeloft.model.parts.rail import Rail as Reading
     from tapeloft.model.plusminus.cutagain import worst
     from tapeloft.model.reaching.arm import lids_for, reached
@@ -93,7 +99,13 @@ def rail(
     from tapeloft.viewer.template.template import template_of
 
     hold_picture(still, force=force, exploded=exploded)
+    hold_paper(paper, to)
     hold_picture(sections, force=force)
+    does_nothing(context, "--tube D x WALL", tube, "metal")
+    does_nothing(context, "--fender ITEM", fender != "none", "pitch")
+    if tube is not None and typed(context, "batten"):
+        raise TapeloftError("--batten and --tube: a rail is the one or the other\n    mend: leave one of them out")
+    hold_names([*filter(None, (still, sections))], force=force)
     one = asked_survey(survey, compartment, given, option)
     asked = Reading(
         side=side or "outboard", height=length_of("height", height, one.unit),
@@ -106,7 +118,7 @@ def rail(
     falls = lids_of(whole, opening)
     made = rail_in(whole, falls, asked)
     arm = reached(whole, lids_for(whole, falls, asked.arm), asked.arm)
-    pieces = [made.rail, *made.brackets]
+    pieces, beam = [made.rail, *made.brackets], asked.section.beam
     lines = [listed(piece, asked.section.deep) for piece in pieces]
     title = f"{whole.name}: rail along the {made.side} side"
     off = worst(cuts_off_of(whole, [(made.level.plane, asked.section.deep, made.rail.outline)], asked.gap))
@@ -120,7 +132,10 @@ def rail(
         "rail", whole, pieces=lambda: [(piece.letter, piece.solid) for piece in pieces],
         answer={
             "side": made.side, "height_m": made.height, "line_m": made.line, "length_m": made.length_m,
-            "stand_off_m": asked.stand_off, "across_m": asked.section.across, "deep_m": asked.section.deep,
+            "stand_off_m": asked.stand_off, "timber": asked.timber,
+            "metal": beam.metal if isinstance(beam, Tube) else None,
+            "pull_kg": made.load.point_kg, "hung_kg_m": made.load.even_kg_m2, "safety": made.load.safety,
+            "across_m": asked.section.across, "deep_m": asked.section.deep,
             "reach_m": asked.arm.reach, "openings": [fall.name for fall in falls],
             "in_reach": {"least": arm.least, "most": arm.most}, "span_m": made.span_m, "overhang_m": made.overhang_m,
             "spacing_m": made.spacing_m, "brackets": len(made.brackets), "fender": hangs or None,
@@ -130,10 +145,12 @@ def rail(
         },
         tables=[*_tables(made, arm, one, title, hangs, units), cut_list("to cut", lines, units), edge_list(lines)],
         cautions=(
-            REACH.format(reach=asked.arm.reach * 1000), *((GAS_ALONE,) if one.space.use == "gas" else ()),
+            REACH.format(reach=asked.arm.reach * 1000), _loads(asked, made),
+            *((GAS_ALONE,) if one.space.use == "gas" else ()),
             *cut_cautions(one, Gaps(asked.gap, asked.gap, asked.gap), off), *cautions_for(one),
         ),
         on_paper=OnPaper(title, lines, templates), remarks=made.notes, in_place=in_place,
+        ways=ways_in(lines[:1], [made.rail.letter], made.level.plane),
         serves=goes_in(lines, len(one.openings)),
     )  # fmt: skip
     out = Out(to or (), still, as_json, units, force, paper, exploded)
@@ -146,6 +163,16 @@ def rail(
         )  # fmt: skip
         written.append(str(sections))
     tell(part, out, written)
+
+
+def _loads(asked: "Asked", made: "Rail") -> str:
+    from tapeloft.model.cutting.told import loads_told, metal_loads_told
+    from tapeloft.model.cutting.tube import Tube
+
+    beam = asked.section.beam
+    if isinstance(beam, Tube):
+        return metal_loads_told(beam.metal, made.load)
+    return loads_told(asked.timber, made.load, "m")
 
 
 def _tables(made: "Rail", arm: "Reached", one: "Survey", title: str, fender: str, units: str) -> list[Table]:
@@ -168,6 +195,7 @@ def _tables(made: "Rail", arm: "Reached", one: "Survey", title: str, fender: str
     ]
     if fender:
         rows.append((f"hooks, each with a {fender}", str(len(made.hung)), ""))
+    if fender and len(made.hung) > 1:
         rows.append(("hooks are apart", figure(made.pitch_m, units), units))
     way = way_of_tape(one)
     places = [

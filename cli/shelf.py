@@ -6,7 +6,7 @@ import typer
 
 from tapeloft.cli.asking import asked_survey, built
 from tapeloft.cli.chances import cut_off_of
-from tapeloft.cli.cutlist import cleat_list, cut_list, edge_list
+from tapeloft.cli.cutlist import cleat_list, cut_list, edge_list, ways_in
 from tapeloft.cli.options import (
     AsJson,
     Bearer,
@@ -28,8 +28,9 @@ from tapeloft.cli.options import (
     Thickness,
     TimberName,
     To,
+    does_nothing,
 )
-from tapeloft.cli.part import Out, Part, goes_in, hold_picture, leave, tell
+from tapeloft.cli.part import Out, Part, goes_in, hold_paper, hold_picture, leave, tell
 from tapeloft.cli.partfiles import OnPaper
 from tapeloft.cli.printing import Table
 from tapeloft.cli.sizes import gaps_of, heaviest, pair, size, weight
@@ -45,6 +46,7 @@ NO_FIDDLE = (0.0, 0.0)
 
 
 def shelf(
+    context: typer.Context,
     survey: SurveyFile,
     compartment: OneName = None,
     height: Annotated[str, typer.Option(metavar="HEIGHT", help="of its upper face above the datum")] = "",
@@ -78,7 +80,7 @@ def shelf(
     gap_obstruction: GapObstruction = None,
     mass: Mass = None,
     to: To = None,
-    paper: PaperOption = "a4",
+    paper: PaperOption = None,
     still: Still = None,
     exploded: Exploded = False,
     as_json: AsJson = False,
@@ -109,12 +111,14 @@ def shelf(
     from tapeloft.viewer.template.template import template_of, under_piece
 
     hold_picture(still, force=force, exploded=exploded)
+    hold_paper(paper, to)
     shown = units or "mm"
     one = asked_survey(survey, compartment, given, option)
     if not height:
         raise TapeloftError("say how high its upper face is with --height HEIGHT")
     if (side is None) != (depth is None):
         raise TapeloftError("a shelf along one side wants both: --from SIDE and --depth LENGTH")
+    does_nothing(context, "--from SIDE and --depth LENGTH", side or fiddle.strip() == "0", "fiddle")
     top = length_of("height", height, one.unit) or 0.0
     strip = pair("fiddle", fiddle, "height x thickness", "40x18") if side and fiddle.strip() != "0" else NO_FIDDLE
     bar = pair("bearer", bearer, "breadth x depth", "30x30")
@@ -131,6 +135,7 @@ def shelf(
     off = _off(whole, made, cut.gaps.widest, asked)
     each_off = off.areas_sd_m2 if off else (None,) * len(boards)
     lines, fixed = shelf_listed(made, asked, each_off), cleats(boards)
+    long = lines[: len(boards) + len(made.fiddles)]
     of_sheet = asked.sheet and sheet_loads_told(asked.sheet, asked.load, source_of(modulus, strength))
     place = f"upper face {format_length(top, one.unit)} up"
     title = f"{whole.name}: shelf, {place}"
@@ -161,6 +166,7 @@ def shelf(
             of_sheet or loads_told(asked.timber, asked.load), *cut_cautions(one, cut.gaps, off), *cautions_for(one),
         ),
         on_paper=OnPaper(title, lines, templates, plan=plan), remarks=made.notes,
+        ways=ways_in(long, [line.piece for line in long], plane),
         serves=goes_in(lines[: len(boards)], len(one.openings), cut.heaviest),
     )  # fmt: skip
     out = Out(to or (), still, as_json, shown, force, paper, exploded)

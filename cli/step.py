@@ -6,7 +6,7 @@ import typer
 
 from tapeloft.cli.asking import asked_survey, built
 from tapeloft.cli.chances import cuts_off_of
-from tapeloft.cli.cutlist import cut_list, edge_list
+from tapeloft.cli.cutlist import cut_list, edge_list, ways_in
 from tapeloft.cli.options import (
     AsJson,
     Exploded,
@@ -25,7 +25,7 @@ from tapeloft.cli.options import (
     To,
     UnitsOption,
 )
-from tapeloft.cli.part import Out, Part, goes_in, hold_picture, leave, tell
+from tapeloft.cli.part import Out, Part, goes_in, hold_paper, hold_picture, leave, tell
 from tapeloft.cli.partfiles import OnPaper
 from tapeloft.cli.printing import Table, say
 from tapeloft.cli.progress import waiting
@@ -62,7 +62,7 @@ def step(
     gap_end: GapEnd = None,
     gap_obstruction: GapObstruction = None,
     to: To = None,
-    paper: PaperOption = "a4",
+    paper: PaperOption = None,
     still: Still = None,
     exploded: Exploded = False,
     as_json: AsJson = False,
@@ -79,7 +79,6 @@ def step(
     from tapeloft.model.climbing.load import held_every, supports
     from tapeloft.model.climbing.steps import steps_in
     from tapeloft.model.cutting.board import Cut
-    from tapeloft.model.cutting.timber import timber_called
     from tapeloft.model.cutting.told import cut_cautions, digest, listed, on_piece
     from tapeloft.model.fall import fall_called
     from tapeloft.model.parts.step import Step
@@ -87,19 +86,20 @@ def step(
     from tapeloft.viewer.template.template import template_of
 
     hold_picture(still, force=force, exploded=exploded)
+    hold_paper(paper, to)
     one = asked_survey(survey, compartment, given, option)
     mass = weight("load", load)
     wanted = Step(
         rise=span_of("rise", rise), uneven=size("uneven", uneven), width=span_of("width", width),
         depth=span_of("depth", depth), thickness=size("thickness", thickness), into=size("into", into),
-        going=size("going", going), person=pair("person", person, "breadth x depth", "567x298"), load=mass,
+        going=size("going", going), person=pair("person", person, "breadth x depth", "567x298"),
+        timber=timber, load=mass,
     ).wanted  # fmt: skip
     cut = Cut(gaps_of(gap, gap_end, gap_obstruction))
-    sawn = timber_called(timber)
     (whole,) = built([one])
     with waiting("looking for steps"):
         made = steps_in(whole, fall_called(whole, opening), wanted, cut, side, _floor(floor, one))
-    every = held_every(wanted.least[1], wanted.thickness, sawn, mass)
+    every = held_every(wanted.least[1], wanted.thickness, wanted.timber, mass)
     boards = [(step, step.piece) for step in made.steps if step.piece is not None]
     treads = [(step.plane, wanted.thickness, piece.outline) for step, piece in boards]
     each_off = cuts_off_of(whole, treads, cut.gaps.widest) if treads else ()
@@ -125,8 +125,8 @@ def step(
                  "stand_m": step.stand, "turned_deg": step.turned, "below_lip_m": step.below_lip}
                 for step in made.steps
             ],
-            "held_every_m": every, "supports": held, "load_kg": mass, "timber": sawn, "shortfalls": made.shortfalls,
-            "plus_minus": off,
+            "held_every_m": every, "supports": held, "load_kg": mass, "timber": wanted.timber,
+            "shortfalls": made.shortfalls, "plus_minus": off,
             "survey": digest(one), "pieces": lines, "outside_m3": made.outside_m3,
         },
         tables=[
@@ -137,6 +137,7 @@ def step(
             *_cautions(one, mass, wanted), *(cut_cautions(one, cut.gaps, off) if lines else ()), *cautions_for(one),
         ),
         on_paper=OnPaper(title, lines, templates), remarks=made.notes,
+        ways=ways_in(lines, [line.piece for line in lines], boards[0][0].plane) if boards else (),
         serves=not made.shortfalls and goes_in(lines, len(one.openings)),
     )  # fmt: skip
     if (to or still) and not lines:
@@ -187,10 +188,13 @@ def _by(by: float | None, units: str) -> str:
 
 def _cautions(one: "Survey", mass: float, wanted: "Wanted") -> tuple[str, ...]:
     from tapeloft.model.cautions import CLIMBING, GAS_ALONE
+    from tapeloft.model.cutting.beams import Load
+    from tapeloft.model.cutting.told import loads_told
 
     loads = (
-        f"Treads are taken as held at both ends, by the walls they meet or by cheeks, for {mass:g} kg standing still; "
-        "what holds them, and a person who jumps, are for a builder to reckon."
+        f"Treads are taken as held at both ends, by the walls they meet or by cheeks, for {mass:g} kg standing still "
+        f"on a strip {wanted.least[1] * 1000:.0f} mm deep behind the nosing; what holds them, and a person who jumps, "
+        "are for a builder to reckon."
     )
     person = f"{wanted.person.breadth * 1000:.0f} × {wanted.person.depth * 1000:.0f} mm"
     room = (
@@ -202,4 +206,5 @@ def _cautions(one: "Survey", mass: float, wanted: "Wanted") -> tuple[str, ...]:
         "Rises of 165 to 305 mm and treads 102 mm deep are those of ship stairs in 29 CFR 1910.25(e); a "
         "local standard that asks for more rules."
     )
-    return (CLIMBING, room, rises, loads, *((GAS_ALONE,) if one.space.use == "gas" else ()))
+    of = loads_told(wanted.timber, Load(mass, 0.0))
+    return (CLIMBING, room, rises, loads, of, *((GAS_ALONE,) if one.space.use == "gas" else ()))

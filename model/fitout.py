@@ -1,5 +1,6 @@
 """The parts built into a compartment: made for its space, each within it, and none in another."""
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import combinations
@@ -70,6 +71,9 @@ def fitted_in(bare: "Compartment", survey: Survey) -> tuple[Fitted, ...]:
 
 def _one(space: "Compartment", survey: Survey, part: Part) -> Fitted | Problem:
     path = survey.path_to_part(part.name)
+    for name, value in vars(part.kind).items():
+        if isinstance(value, float) and math.isinf(value):  # a word for the far wall
+            return survey.problem((*path, name), "it would lie at the very wall", "write the reading of where it lies")
     try:
         made = part.kind.made(space)
         solid = united(body for _, body in made.bodies)

@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+import math
 from pathlib import Path
 from typing import Any
 
@@ -64,6 +65,57 @@ def test_a_rail_with_its_files(run, boat: Path, tmp_path: Path) -> None:  # type
     assert 0.5 < said["in_reach"]["least"] <= said["in_reach"]["most"] < 1
     assert len(said["hooks"]) >= 7
     assert said["spacing_m"] <= said["span_m"]
+
+
+@pytest.mark.parametrize(
+    ("words", "kg_m"),
+    [
+        (("--tube", "25x1.5"), 8000 * math.pi * (0.025**2 - 0.022**2) / 4),
+        (("--tube", "30x2", "--metal", "aluminium"), 2700 * math.pi * (0.030**2 - 0.026**2) / 4),
+        (("--batten", "20x45", "--timber", "light red meranti"), 0.020 * 0.045 * 1120 * 0.34 / (1 - 0.159 * 0.34)),
+    ],
+)
+def test_a_rail_weighs_what_it_is_made_of(run, boat: Path, words: tuple[str, ...], kg_m: float) -> None:  # type: ignore[no-untyped-def]
+    """A metre of tube is density · π (D² − d²) / 4; timber's density as in the Wood Handbook, chapter 4."""
+    said = run("rail", boat, LOCKER, *words, "--fender", "none", "--json").json
+    rail, *brackets = said["pieces"]
+    assert rail["mass_kg"] == pytest.approx(said["length_m"] * kg_m, rel=1e-9)
+    for one in brackets:
+        sawn = one["mass_kg"] / one["area_m2"] / one["thickness_m"]
+        assert sawn == pytest.approx(said["timber"]["gravity"] * 1120 / (1 - 0.159 * said["timber"]["gravity"]))
+
+
+def test_treads_weigh_what_they_are_sawn_from(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    for timber, gravity in (("teak", 0.55), ("dark red meranti", 0.46)):
+        status, out, err = run("step", boat, LOCKER, "--timber", timber, "--json")
+        assert status == 0, err
+        for one in json.loads(out)["pieces"]:
+            volume = one["area_m2"] * one["thickness_m"]
+            assert one["mass_kg"] / volume == pytest.approx(1120 * gravity / (1 - 0.159 * gravity))
+
+
+def test_what_a_beam_is_reckoned_by_is_printed(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    """What the handbook's formulas want: the material, its share, the load, how far it may bend."""
+    for words, said in (
+        (("rail", boat, LOCKER, "--tube", "25x1.5"), "E 193 GPa, 0.2 % proof stress 205 MPa, divided by 2"),
+        (("rail", boat, LOCKER, "--pull", "55", "--fender", "none"), "Under 55 kg at any one place it bends by 1/200"),
+        (("step", boat, LOCKER, "--load", "90"), "Under 90 kg at any one place it bends by 1/200"),
+        (("grate", boat, "gas locker", "--height", "9", "--bend", "300"), "Under 40 kg at any one place and 200 kg/m²"),
+        (
+            ("shelf", boat, "gas locker", "--height", "20"),
+            "Under 10 kg at any one place and 100 kg/m² it bends by 1/200",
+        ),
+    ):
+        assert said in " ".join(run(*words).err.split())
+
+
+def test_two_pictures_of_one_name_are_refused(run, boat: Path, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
+    picture = tmp_path / "one.png"
+    for force in ((), ("--force",)):
+        status, _, err = run("rail", boat, LOCKER, "--still", picture, "--sections", picture, *force)
+        assert status == 2
+        assert "two files are to be written under this one name" in err
+        assert not picture.exists()
 
 
 def test_a_rail_wants_a_side_where_the_space_has_both(run, boat: Path) -> None:  # type: ignore[no-untyped-def]

@@ -110,6 +110,15 @@ def test_kinds_of_grate_and_what_they_are_cut_from(run, boat: Path, tmp_path: Pa
     assert sorted(cut) == sorted(piece["piece"] for piece in said["pieces"])
 
 
+@pytest.mark.parametrize("kind", ["battens", "egg-crate", "perforated"])
+def test_what_a_grate_is_cut_into_weighs_what_it_does(run, boat: Path, kind: str) -> None:  # type: ignore[no-untyped-def]
+    """The lines of the cut list make the masses of sections, and those the whole; halved bars too."""
+    said = run("grate", boat, "gas locker", "--height", "9", "--kind", kind, "--json").json
+    listed = sum(one["mass_kg"] for one in said["pieces"])
+    assert listed == pytest.approx(said["mass_kg"], rel=1e-6)
+    assert sum(one["mass_kg"] for one in said["sections"]) == pytest.approx(said["mass_kg"], rel=1e-9)
+
+
 def test_a_panel_by_mass_on_sheets(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
     words = ("panel", boat, "lazarette", "--height", "300", "--mass", "4 kg", "--sheet", "2440x1220", "--json")
     status, out, _ = run(*words)
@@ -158,6 +167,19 @@ def test_sheets_and_masses_that_cannot_be(run, boat: Path, words: tuple[str, ...
         (("panel", "--grain", "any"), "give --sheet L x B too"),
         (("grate", "--kerf", "4"), "give --sheet L x B or --stock LENGTH too"),
         (("grate", "--grain", "along", "--stock", "2 m"), "give --sheet L x B too"),
+        *((("grate", f"--{one}", "12"), "give --kind perforated too") for one in ("thickness", "hole", "pitch", "web")),
+        (("grate", "--of", "FRP"), "give --kind perforated too"),
+        (("grate", "--pattern", "square"), "give --kind perforated too"),
+        (("grate", "--batten", "40x18", "--kind", "perforated"), "give --kind battens or egg-crate too"),
+        (("grate", "--spaced", "20", "--kind", "perforated"), "give --kind battens or egg-crate too"),
+        (("panel", "--hand", "100x35"), "give --hands N too"),
+        (("panel", "--hand-down", "70"), "give --hands N too"),
+        (("panel", "--slot", "120x20"), "give --vent CM2 too"),
+        (("panel", "--hole-web", "30"), "give --hands N or --vent CM2 too"),
+        (("shelf", "--fiddle", "40x18"), "give --from SIDE and --depth LENGTH too"),
+        (("rail", "--metal", "aluminium"), "give --tube D x WALL too"),
+        (("rail", "--pitch", "200", "--fender", "none"), "give --fender ITEM too"),
+        *(((one, "--paper", "a3"), "give --to FILE.pdf too") for one in PARTS),
     ],
 )
 def test_what_does_nothing_alone_is_not_taken_in_silence(run, boat: Path, words: tuple[str, ...], said: str) -> None:  # type: ignore[no-untyped-def]
@@ -229,12 +251,32 @@ def test_what_cannot_be_is_one_message_and_no_file(refused, words: tuple[str, ..
     refused(words, said)
 
 
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("panel", LOCKER, "--at", "700", "--lean", "nan"), "a lean of nan°: it has to be -60 to 60"),
+        (("rail", LOCKER, "--tube", "25x2", "--batten", "20x45"), "a rail is the one or the other"),
+        (("grate", "gas locker", "--height", "9", "--even", "-5"), "an even load of -5: it has to be"),
+    ],
+)
+def test_what_was_taken_or_told_badly_is_told_well(refused, words: tuple[str, ...], said: str) -> None:  # type: ignore[no-untyped-def]
+    refused(words, said)
+
+
+def test_a_piece_too_heavy_is_not_said_not_to_go_in(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    """It goes in through the lid, and is told how; it is its mass that no joints mend."""
+    status, _, err = run("panel", boat, "gas locker", "--height", "20", "--mass", "0.001")
+    assert status == 1
+    assert 'in through "coaming lid"' in err
+    assert "will not go in" not in err
+
+
 def test_a_lid_smaller_than_any_piece(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
     sheet = boat / "gas-locker.toml"
     sheet.write_text(sheet.read_text().replace("clear = [54, 32]\ncorner_radius = 3", "clear = [3, 3]"))
     status, out, err = run("panel", boat, "gas locker", "--height", "20")
     assert status == 1
-    assert "will not go in as it is" in err
+    assert "will not do as it is" in err
     assert "none" in out
     assert run("grate", boat, "gas locker", "--height", "9")[0] == 1
 
@@ -255,6 +297,22 @@ def test_a_picture_that_cannot_be_drawn_keeps_the_rest_from_being_written(run, b
     for still in ("panel.jpg", "there.png"):
         assert run(*words, tmp_path / still)[0] == 2
         assert not (tmp_path / "p.svg").exists()
+
+
+@pytest.mark.parametrize(
+    ("picture", "said"),
+    [("nowhere/p.png", "its folder does not exist"), ("p.csv/p.png", "is a file"), ("there.png", "there already")],
+)
+def test_a_picture_that_finds_no_place_keeps_the_rest_from_being_written(  # type: ignore[no-untyped-def]
+    run, boat: Path, tmp_path: Path, picture: str, said: str
+) -> None:
+    (tmp_path / "p.csv").write_text("kept")
+    (tmp_path / "there.png").write_text("kept")
+    to = ("--to", tmp_path / "new.csv", "--still", tmp_path / picture)
+    status, out, err = run("panel", boat, "gas locker", "--height", "20", *to)
+    assert (status, out) == (2, "")
+    assert said in err
+    assert not (tmp_path / "new.csv").exists()
 
 
 def test_a_part_is_drawn_in_its_place(run, boat: Path, tmp_path: Path, draws: None) -> None:  # type: ignore[no-untyped-def]

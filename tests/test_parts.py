@@ -614,6 +614,10 @@ def test_two_parts_that_lie_in_one_another_are_both_named(tmp_path: Path) -> Non
         (SHEETED + "hole = 60", "leave no sheet", 2),
         (SHEETED + 'of = "glass"', "glass", 2),
         (SHEETED + 'pattern = "round"', '"round" is none of', 6),
+        (SHELF.replace("400", '"top"'), "it would lie at the very wall", 5),
+        (PANEL.replace("1200", '"aft"'), "it would lie at the very wall", 5),
+        (LID + STEPS + 'floor = "bottom"', "it would lie at the very wall", 13),
+        (LID + CRATES + 'on = "bottom"', "it would lie at the very wall", 15),
     ],
 )
 def test_a_part_that_cannot_be_is_told_with_its_line(tmp_path: Path, part: str, why: str, line: int) -> None:

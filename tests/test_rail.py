@@ -7,7 +7,9 @@ from typing import Any
 
 import numpy as np
 import pytest
+import trimesh
 from scipy.integrate import quad
+from shapely import LineString
 
 from tapeloft.model.compartment import Compartment, build
 from tapeloft.model.cutting.beams import GRAVITY, Bar, Load, span
@@ -19,6 +21,7 @@ from tapeloft.model.errors import GeometryError, UnknownName
 from tapeloft.model.fall import falls_of
 from tapeloft.model.gear.forms import Capsule
 from tapeloft.model.reaching.arm import Arm, lids_for, reached
+from tapeloft.model.reaching.bent import SIDES, bent
 from tapeloft.model.reaching.line import SCALLOP
 from tapeloft.model.reaching.rail import METAL_SAFETY, Asked, Rail, Section, rail_in
 from tapeloft.model.survey.boat import read_survey
@@ -178,6 +181,25 @@ def test_fenders_hang_clear_of_walls_and_of_one_another(made: tuple[Compartment,
         assert (one.body ^ other.body).is_empty
     hooks = np.array([one.hook for one in rail.hung])
     assert (np.linalg.norm(np.diff(hooks, axis=0), axis=1) >= rail.pitch_m * 0.99).all()
+
+
+@pytest.mark.parametrize("wall", [0.0015, 0.0125])
+def test_a_bent_tube_is_one_closed_surface(wall: float) -> None:
+    """Whichever way it bends, its section goes round its middle line (Pappus): volume is section by length.
+
+    As a file has it, corners rounded to a float of four bytes, mm; held by another library.
+    """
+    line, tube = (
+        LineString([(0.2, 1.3), (0.7, 1.4), (1.2, 1.43), (1.9, 1.2)]),
+        Tube(0.025, wall, METALS["stainless 316"]),
+    )
+    solid = bent(line, 0.8, tube)
+    disc = SIDES / 2 * math.sin(2 * math.pi / SIDES)  # of a polygon with its corners on a circle of radius 1
+    assert solid.volume == pytest.approx(line.length * disc * (0.0125**2 - (0.0125 - wall) ** 2), rel=1e-9)
+    mesh = trimesh.Trimesh(np.float32(solid.vertices * 1000), solid.triangles)
+    assert mesh.is_watertight
+    assert mesh.volume == pytest.approx(solid.volume * 1e9, rel=1e-4)
+    assert len(mesh.split()) == 1
 
 
 def test_the_twins_rail_is_mirrored() -> None:

@@ -129,8 +129,9 @@ def _made(ground: Ground, found: Found, none: Steps) -> Steps:
 def _board(ground: Ground, letter: str, side: Side, tread: Laid, height: float, plane: Plane) -> Piece:
     cut = relieved(side.placed(tread.outline), ground.cut.cutter)
     outline = max(cut.geoms, key=lambda one: one.area)
-    openings = clear_openings(ground.compartment)
-    return piece_of(letter, outline, plane, ground.wanted.thickness, ground.room(height)[1], ground.cut.gaps, openings)
+    openings, sawn = clear_openings(ground.compartment), ground.wanted.timber.density_kg_m3
+    walls = ground.room(height)[1]
+    return piece_of(letter, outline, plane, ground.wanted.thickness, walls, ground.cut.gaps, openings, sawn)
 
 
 def _placed(side: Side, at: tuple[float, float]) -> tuple[float, float]:

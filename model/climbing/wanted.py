@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 
 from tapeloft.model.climbing.person import Person
 from tapeloft.model.climbing.rises import Comfort
+from tapeloft.model.cutting.timber import TIMBERS, Timber
 from tapeloft.model.errors import GeometryError
 
 INCH = 0.0254
@@ -15,7 +16,7 @@ class Wanted:
 
     into: so far nosings stand within the fall, and *going* more for each tread under the highest. The least depth is
     the 4 in of 29 CFR 1910.25(e)(3); the least width is room for two boots, common practice, no source.
-    load_kg: of who stands there.
+    load_kg: of who stands there. timber: that treads are sawn from.
     """
 
     comfort: Comfort = field(default_factory=Comfort)
@@ -26,6 +27,7 @@ class Wanted:
     going: float = 0.0
     person: Person = field(default_factory=Person)
     load_kg: float = 120.0
+    timber: Timber = TIMBERS["teak"]
 
 
 def hold(wanted: Wanted) -> None:

@@ -42,9 +42,9 @@ class Load:
 
 def sound_load(load: Load, what: str) -> None:
     """Raise GeometryError where a load on *what* is absurd, or the share of its span that it may bend."""
-    for name, figure in {"point load": load.point_kg, "even load": load.even_kg_m2}.items():
+    for name, figure in {"a point load of": load.point_kg, "an even load of": load.even_kg_m2}.items():
         if not 0 <= figure <= 1e4:
-            raise GeometryError(f"a {name} of {figure:g}: it has to be 0 to 10000")
+            raise GeometryError(f"{name} {figure:g}: it has to be 0 to 10000")
     if load.point_kg == load.even_kg_m2 == 0:
         raise GeometryError(f"a {what} that bears nothing: give a point load or an even load")
     if not STIFFLESS <= load.least_part <= STIFFEST:
@@ -52,7 +52,7 @@ def sound_load(load: Load, what: str) -> None:
 
 
 class Material(Protocol):
-    """What a bar is of: moduli of elasticity and of rupture, Pa."""
+    """What a bar is of: moduli of elasticity and of rupture, Pa, and its density."""
 
     @property
     def modulus_pa(self) -> float:
@@ -61,6 +61,10 @@ class Material(Protocol):
     @property
     def rupture_pa(self) -> float:
         """Of rupture."""
+
+    @property
+    def density_kg_m3(self) -> float:
+        """Dry, kg/m³."""
 
 
 class Beam(Protocol):
@@ -77,6 +81,10 @@ class Beam(Protocol):
     @property
     def breaking_pa(self) -> float:
         """The stress that breaks it, or bends it for good, Pa."""
+
+    @property
+    def kg_m(self) -> float:
+        """Mass of a metre, kg."""
 
 
 @dataclass(frozen=True)
@@ -101,6 +109,11 @@ class Bar:
     def breaking_pa(self) -> float:
         """The timber's modulus of rupture, Pa."""
         return self.timber.rupture_pa
+
+    @property
+    def kg_m(self) -> float:
+        """Mass of a metre, kg."""
+        return self.timber.density_kg_m3 * self.breadth * self.depth
 
 
 def span(bar: Beam, load: Load, share: float) -> float:

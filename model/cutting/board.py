@@ -27,7 +27,7 @@ FARTHEST = 0.5  # m, of a gap
 PLYWOOD = 600.0  # kg/m³: hardwood plywood is sold at 500 to 700, common practice, no source
 LIGHTEST, DENSEST = 20.0, 9000.0  # kg/m³: from foam to metal
 KEPT = 1e-4  # m: an edge so near its gap keeps it
-WHOLE = "it is drawn whole, and will not go in as it is"
+WHOLE = "it is drawn whole, and will not do as it is"
 WAYS = {"forward face": ("forward", "aft"), "upper face": ("up", "down"), "port face": ("to port", "to starboard")}
 CORNER = math.cos(math.radians(25))
 

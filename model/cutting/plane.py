@@ -5,8 +5,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from tapeloft.model.errors import GeometryError
 from tapeloft.model.moments import Points
 from tapeloft.model.solid import Solid
+
+STEEPEST = 60.0  # degrees that a plane leans
 
 Three = tuple[float, float, float]
 
@@ -81,4 +84,6 @@ def at_half_breadth(y: float, lean: float = 0.0) -> Plane:
 
 
 def _turn(lean: float) -> tuple[float, float]:
+    if not -STEEPEST <= lean <= STEEPEST:
+        raise GeometryError(f"a lean of {lean:g}°: it has to be -{STEEPEST:g} to {STEEPEST:g}")
     return math.cos(math.radians(lean)), math.sin(math.radians(lean))

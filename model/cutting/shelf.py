@@ -108,7 +108,8 @@ def shelf_at(compartment: Compartment, asked: Shelving, cut: Cut) -> Shelf:
     stretch = _stretch(board, asked)
     bearers, spacing, bends, bare = _bearers(compartment, board, asked, cut, stretch)
     if bare:
-        notes += (f"{bare} bearers find no room under most of the board: hang it, or hold it up there by other means",)
+        none = "1 bearer finds" if bare == 1 else f"{bare} bearers find"
+        notes += (f"{none} no room under most of the board: hang it, or hold it up there by other means",)
     under = [*(one.solid for one in bearers), *(one.solid for one in fiddles)]
     outside = (united(under) - compartment.inside).volume
     if outside > OUTSIDE:

@@ -20,6 +20,7 @@ from tapeloft.model.cutting.plane import Plane
 from tapeloft.model.cutting.sheetstock import SheetStock
 from tapeloft.model.cutting.shelf import Shelf, Shelving
 from tapeloft.model.cutting.timber import HANDBOOK, Timber
+from tapeloft.model.cutting.tube import Metal
 from tapeloft.model.plusminus.cutagain import CutOff
 from tapeloft.model.solid import Solid
 from tapeloft.model.survey.survey import Survey
@@ -92,10 +93,18 @@ def bars_listed(bars: Bars, batten: float, bearer: float, density: float) -> lis
 
 
 def crossed_listed(crossed: Crossed, bar: float, bearer: float, density: float) -> list[Line]:
-    """Return a section's lines of the cut list: bars both ways, *bar* deep, m, and bearers."""
-    rows = [(f"{crossed.letter}{k}", one, bar) for k, one in enumerate(crossed.bars, start=1)]
-    rows += [(f"{crossed.letter}-{k}", one, bar) for k, one in enumerate(crossed.across, start=1)]
-    return _listed([*rows, *_bearers(crossed, bearer)], crossed, density)
+    """Return a section's lines of the cut list: bars both ways, *bar* deep, m, and bearers.
+
+    A bar weighs what is left of it, half its depth gone where it crosses another.
+    """
+    lines = []
+    for mark, own, others in (("", crossed.bars, crossed.across), ("-", crossed.across, crossed.bars)):
+        rows = [(f"{crossed.letter}{mark}{k}", one, bar) for k, one in enumerate(own, start=1)]
+        met = shapely.union_all(others)
+        for line, one in zip(_listed(rows, crossed, density), own, strict=True):
+            gone = shapely.intersection(one, met).area / 2
+            lines.append(replace(line, mass_kg=line.mass_kg * (1 - gone / one.area)))
+    return [*lines, *_listed(_bearers(crossed, bearer), crossed, density)]
 
 
 def pierced_listed(pierced: Pierced, bearer: float, stock: float, timber: float) -> list[Line]:
@@ -176,12 +185,23 @@ def shelf_listed(shelf: Shelf, asked: Shelving, areas_off: Sequence[float | None
     ]
 
 
-def loads_told(timber: Timber, load: Load) -> str:
-    """Return in words what a part is taken to be of, and what of its strength is allowed."""
+def loads_told(timber: Timber, load: Load, along: str = "m²") -> str:
+    """Return in words what a part is taken to be of, what of its strength is allowed, and what it bears.
+
+    along: what its even load is spread over.
+    """
     return (
         f"Loads are taken by {timber.name}: E {timber.modulus_pa / 1e9:.2f} GPa, modulus of rupture "
-        f"{timber.rupture_pa / 1e6:.1f} MPa, of which a {load.safety:.0f}th is allowed ({HANDBOOK}). Knots and short "
-        "grain take more off."
+        f"{timber.rupture_pa / 1e6:.1f} MPa, of which a {load.safety:.0f}th is allowed ({HANDBOOK}). "
+        f"{_borne(load, along)} Knots and short grain take more off."
+    )
+
+
+def metal_loads_told(metal: Metal, load: Load) -> str:
+    """Return in words what metal a rail is taken to be of, what of its strength is allowed, and what it bears."""
+    return (
+        f"Loads are taken by {metal.name}: E {metal.modulus_pa / 1e9:.0f} GPa, 0.2 % proof stress "
+        f"{metal.proof_pa / 1e6:.0f} MPa, divided by {load.safety:g} (common practice, no source). {_borne(load, 'm')}"
     )
 
 
@@ -190,8 +210,15 @@ def sheet_loads_told(sheet: SheetStock, load: Load, source: str) -> str:
     laid = f", {sheet.laid}" if sheet.laid else ""
     return (
         f"Loads are taken by {sheet.name}{laid}: E {sheet.modulus_pa / 1e9:.2f} GPa, modulus of rupture "
-        f"{sheet.rupture_pa / 1e6:.1f} MPa, of which a {load.safety:.0f}th is allowed ({source})."
+        f"{sheet.rupture_pa / 1e6:.1f} MPa, of which a {load.safety:.0f}th is allowed ({source}). {_borne(load)}"
     )
+
+
+def _borne(load: Load, along: str = "m²") -> str:
+    """Return in words what load a part is laid for; along: what its even load is spread over."""
+    every = {"kg at any one place": load.point_kg, f"kg/{along}": load.even_kg_m2}
+    both = " and ".join(f"{round(mass, 2):g} {what}" for what, mass in every.items() if mass)
+    return f"Under {both} it bends by 1/{load.least_part:g} of its span at the most."
 
 
 def on_piece(piece: Piece | Section, survey: Survey, name: str, said: Sequence[str]) -> tuple[str, ...]:

@@ -11,18 +11,19 @@ THINNEST = 0.0005  # m, of a wall
 
 @dataclass(frozen=True)
 class Metal:
-    """A metal that tubes are drawn from: modulus of elasticity and 0.2 % proof stress, Pa."""
+    """A metal that tubes are drawn from: modulus of elasticity and 0.2 % proof stress, Pa; kg/m³."""
 
     name: str
     modulus_pa: float
     proof_pa: float
+    density_kg_m3: float
 
 
-METALS = {
+METALS = {  # densities are from memory
     one.name: one
     for one in (
-        Metal("aluminium 6060 T6", 69e9, 140e6),  # EN 755-2, T6: 150 MPa, and 140 where a wall is over 3 mm thick
-        Metal("stainless 316", 193e9, 205e6),  # ASTM A213 TP316, annealed
+        Metal("aluminium 6060 T6", 69e9, 140e6, 2700.0),  # EN 755-2, T6: 150 MPa, 140 where a wall is over 3 mm
+        Metal("stainless 316", 193e9, 205e6, 8000.0),  # ASTM A213 TP316, annealed
     )
 }
 
@@ -70,6 +71,15 @@ class Tube:
     def breaking_pa(self) -> float:
         """The metal's proof stress, Pa."""
         return self.metal.proof_pa
+
+    @property
+    def kg_m(self) -> float:
+        """Mass of a metre, kg.
+
+        >>> round(Tube(0.025, 0.0015, METALS["stainless 316"]).kg_m, 2)
+        0.89
+        """
+        return self.metal.density_kg_m3 * math.pi * (self.diameter**2 - self._bore**2) / 4
 
     @property
     def _bore(self) -> float:

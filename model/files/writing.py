@@ -10,7 +10,7 @@ import os
 import secrets
 import stat
 import time
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
 
@@ -81,7 +81,19 @@ def write_set(files: Mapping[Path, bytes], *, force: bool = False) -> None:
         _settle(folder)
 
 
-def _targets(files: Mapping[Path, bytes]) -> dict[Path, Path]:
+def hold_names(paths: Sequence[Path], *, force: bool = False) -> None:
+    """Raise FileError where no files of these names could be begun: before what is to go into them is worked out.
+
+    No such folder, a folder or a device of that name, one that is there already and no *force*, one name twice.
+    """
+    targets = _targets(paths)
+    _refuse_what_stands_in_the_way(targets, force)
+    for target, path in targets.items():
+        with _said_in_words(path):
+            os.scandir(target.parent).close()
+
+
+def _targets(files: Iterable[Path]) -> dict[Path, Path]:
     """Return for each file, links followed, the path it was asked for by."""
     targets: dict[Path, Path] = {}
     for path in files:

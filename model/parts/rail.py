@@ -76,11 +76,12 @@ class Rail:
 
     def asked(self, survey: "Survey") -> "Asked":
         """Return what rail is asked for in the space of a survey; raises what its side, section and fender raise."""
+        from tapeloft.model.cutting.timber import timber_called
         from tapeloft.model.reaching.arm import Arm
         from tapeloft.model.reaching.rail import Asked
 
-        sizes = self.stand_off, self.gap, self.height, Arm(self.reach)
-        return Asked(self.lies_along(survey), self.section, *sizes, *self.hangs, self.pitch, self.pull)
+        sizes, sawn = (self.stand_off, self.gap, self.height, Arm(self.reach)), timber_called(self.timber)
+        return Asked(self.lies_along(survey), self.section, *sizes, *self.hangs, self.pitch, self.pull, sawn)
 
     def made(self, space: "Compartment") -> Made:
         """Return the rail in a space, with its brackets."""

@@ -32,18 +32,21 @@ class Step(Gapped):
     into: Annotated[float, Length("nosings stand so far within the opening's fall")] = 0.0
     going: Annotated[float, Length("each lower nosing so much farther")] = 0.0
     person: Annotated[Pair, Length("breadth and depth of who climbs, from above")] = (0.580, 0.330)
+    timber: str = "teak"
     load: Annotated[float, Mass("that stands on one tread, or on a grate before the first")] = 120.0
 
     @property
     def wanted(self) -> "Wanted":
-        """What is asked of the flight."""
+        """What is asked of the flight; raises UnknownName for a timber that there is not."""
         from tapeloft.model.climbing.person import Person
         from tapeloft.model.climbing.rises import Comfort
         from tapeloft.model.climbing.wanted import Wanted
+        from tapeloft.model.cutting.timber import timber_called
 
         least, most = zip(self.width, self.depth, strict=True)
-        comfort = Comfort(*self.rise, self.uneven)
-        return Wanted(comfort, most, least, self.thickness, self.into, self.going, Person(*self.person), self.load)
+        comfort, who = Comfort(*self.rise, self.uneven), (Person(*self.person), self.load)
+        sawn = timber_called(self.timber)
+        return Wanted(comfort, most, least, self.thickness, self.into, self.going, *who, sawn)
 
     def made(self, space: "Compartment") -> Made:
         """Return the treads in a space; raises GeometryError where no flight works, or it wants no board."""

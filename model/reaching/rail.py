@@ -3,7 +3,6 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -16,22 +15,21 @@ from tapeloft.model.cutting.beams import Bar, Beam, Load, overhang, span
 from tapeloft.model.cutting.board import OUTSIDE, Piece, outside, piece_of
 from tapeloft.model.cutting.inset import Gaps
 from tapeloft.model.cutting.outline import polygons
-from tapeloft.model.cutting.timber import TIMBERS
+from tapeloft.model.cutting.timber import TIMBERS, Timber
 from tapeloft.model.cutting.tube import Tube
 from tapeloft.model.errors import GeometryError
 from tapeloft.model.fall import Fall, falls_of
 from tapeloft.model.gear.forms import Capsule
 from tapeloft.model.openings import ClearOpening, clear_openings
 from tapeloft.model.reaching.arm import Arm, Lid, lids_for
+from tapeloft.model.reaching.bent import bent
 from tapeloft.model.reaching.hung import Hung, hung
 from tapeloft.model.reaching.line import Level, SideName, at_height_of, in_reach, level_at, nearest
-from tapeloft.model.solid import Solid, hulled, united
 
 EVERY, NEXT = 0.08, (-0.04, -0.02, 0.02, 0.04)  # m: the heights that are looked at, and then those round the best
 SHORTEST = 0.10  # m, of a rail
 BRACKET = 0.03  # m along the rail
 ENDS = 0.05  # m: how far a rail stands out over its last bracket at most; common practice, no source
-SIDES = 32  # of a tube as it is drawn, its corners on the circle
 METAL_SAFETY = 2.0  # of a metal's proof stress, common practice, no source
 THINNEST = 1e-3  # m, of a bracket
 AWAY = 0.5  # m: how far a bracket is looked for from a rail's middle at most
@@ -56,6 +54,7 @@ class Asked:
 
     height: of its middle; None for where most fenders hang, then the longest, then the highest. pull: kg that hang on
     it anywhere, besides the fenders, a person's hold. pitch: of hooks; None for a little more than a fender is thick.
+    timber: that brackets are sawn from.
     """
 
     side: SideName
@@ -68,6 +67,7 @@ class Asked:
     fender_kg: float = 0.0
     pitch: float | None = None
     pull_kg: float = 40.0
+    timber: Timber = TIMBERS["teak"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -75,7 +75,7 @@ class Rail:
     """A rail: its middle line, (n, 3) m from aft forward; itself, its brackets, the fenders that hang from it.
 
     span_m, overhang_m: between brackets and beyond the last, at most; spacing_m: as they are. pitch_m: of hooks.
-    under_lid: how many fenders hang into a lid's fall. farthest_m: of its middle from the shoulder.
+    under_lid: how many fenders hang into a lid's fall. load: that the rail bears, its even load kg on a metre.
     """
 
     side: str
@@ -91,6 +91,7 @@ class Rail:
     spacing_m: float
     pitch_m: float
     under_lid: int
+    load: Load
     outside_m3: float
     notes: tuple[str, ...]
 
@@ -191,12 +192,13 @@ def _made(
     section, openings = asked.section, clear_openings(compartment)
     band = shapely.buffer(line, section.across / 2, cap_style="flat", join_style="mitre")
     rail = piece_of("rail", _one(band), level.plane, section.deep, level.edges, Gaps(0, 0, 0), openings)
+    rail = replace(rail, mass_kg=line.length * section.beam.kg_m)
     if isinstance(section.beam, Tube):
-        rail = replace(rail, solid=_tube(line, level.height, section.beam))
+        rail = replace(rail, solid=bent(line, level.height, section.beam))
     load = Load(asked.pull_kg, asked.fender_kg / pitch if fenders else 0.0, safety=section.safety)
     between, beyond = span(section.beam, load, 1.0), overhang(section.beam, load, 1.0)
     at = _places(line.length, between, min(ENDS, beyond))
-    brackets = _brackets(line, at, band, level, section, openings) if asked.stand_off >= THINNEST else ()
+    brackets = _brackets(line, at, band, level, asked, openings) if asked.stand_off >= THINNEST else ()
     lost = outside(compartment, [rail, *brackets])
     for one in brackets:
         if (one.solid ^ rail.solid).volume > OUTSIDE:
@@ -207,7 +209,7 @@ def _made(
     points = at_height_of(np.array(line.coords), level.height).tolist()
     return Rail(
         asked.side, level.height, tuple((x, y, z) for x, y, z in points), line.length, level, rail, brackets, fenders,
-        between, beyond, at[1] - at[0] if len(at) > 1 else 0.0, pitch, under, lost,
+        between, beyond, at[1] - at[0] if len(at) > 1 else 0.0, pitch, under, load, lost,
         _remarks(brackets, at, fenders, under, asked),
     )  # fmt: skip
 
@@ -238,11 +240,11 @@ def _places(length: float, between: float, ends: float) -> list[float]:
 
 
 def _brackets(
-    line: LineString, at: Sequence[float], band: BaseGeometry, level: Level, section: Section,
+    line: LineString, at: Sequence[float], band: BaseGeometry, level: Level, asked: Asked,
     openings: Sequence[ClearOpening],
 ) -> tuple[Piece, ...]:  # fmt: skip
     """Return blocks between the rail and the side, as deep as the rail, square to it."""
-    found = []
+    found, section, sawn = [], asked.section, asked.timber.density_kg_m3
     for number, place in enumerate(at, start=1):
         x, y = line.interpolate(place).coords[0]
         (ax, ay), (bx, by) = (
@@ -257,9 +259,8 @@ def _brackets(
         reaches = [one for one in near if one.distance(level.clear.boundary) < 1e-6]
         if reaches:
             piece = max(reaches, key=lambda one: one.area)
-            found.append(
-                piece_of(f"bracket {number}", piece, level.plane, section.deep, level.edges, Gaps(0, 0, 0), openings)
-            )
+            cut = level.plane, section.deep, level.edges, Gaps(0, 0, 0), openings, sawn
+            found.append(piece_of(f"bracket {number}", piece, *cut))
     return tuple(found)
 
 
@@ -274,26 +275,3 @@ def _outward(level: Level, spot: tuple[float, float], along: np.ndarray) -> bool
 
 def _one(area: BaseGeometry) -> Polygon:
     return max(polygons(area).geoms, key=lambda one: one.area)
-
-
-def _tube(line: LineString, height: float, tube: Tube) -> Solid:
-    """Return a tube along a line, mitred where it bends."""
-    bore = tube.diameter / 2 - tube.wall
-    outer = _rod(line, height, tube.diameter / 2)
-    return outer - _rod(line, height, bore) if bore > 1e-4 else outer
-
-
-def _rod(line: LineString, height: float, radius: float) -> Solid:
-    corners = np.array(line.coords)
-    ways = np.diff(corners, axis=0)
-    ways /= np.linalg.norm(ways, axis=1)[:, None]
-    normals = np.column_stack([-ways[:, 1], ways[:, 0]])
-    at = np.vstack([normals[:1], normals[:-1] + normals[1:], normals[-1:]])
-    at *= (2 / np.linalg.norm(at, axis=1) ** 2)[:, None] if len(at) > 2 else 1.0
-    at[[0, -1]] = normals[[0, -1]]
-    turn = 2 * math.pi * np.arange(SIDES) / SIDES
-    rings = [
-        np.column_stack([spot + radius * np.cos(turn)[:, None] * mitre, height + radius * np.sin(turn)])
-        for spot, mitre in zip(corners, at, strict=True)
-    ]
-    return united(hulled(np.vstack([one, other])) for one, other in pairwise(rings))
