@@ -33,9 +33,17 @@ from tapeloft.cli.sizes import gaps_of, pair, size, span_of, weight
 from tapeloft.cli.spacing import length_of
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from tapeloft.model.climbing.cheeks import Cheek
     from tapeloft.model.climbing.steps import Steps
     from tapeloft.model.climbing.wanted import Wanted
+    from tapeloft.model.compartment import Compartment
+    from tapeloft.model.cutting.board import Piece
+    from tapeloft.model.cutting.plane import Plane
+    from tapeloft.model.cutting.told import Line
     from tapeloft.model.survey.survey import Survey
+    from tapeloft.viewer.template.template import Template
 
 
 def step(
@@ -55,6 +63,9 @@ def step(
     thickness: Annotated[str, typer.Option(metavar="LENGTH", help="of a tread; mm unless a unit stands behind")] = "25",
     into: Annotated[str, typer.Option(metavar="LENGTH", help="nosings stand so far within the opening's fall")] = "0",
     going: Annotated[str, typer.Option(metavar="LENGTH", help="each lower nosing so much farther")] = "0",
+    cheeks: Annotated[
+        str | None, typer.Option(metavar="LENGTH", help="boards so thick that hold the treads' ends; left out: none")
+    ] = None,
     person: Annotated[str, typer.Option(metavar="B x D", help="who climbs, from above: breadth and depth")] = "580x330",
     timber: TimberName = "teak",
     load: Annotated[str, typer.Option(metavar="MASS", help="that stands on one tread")] = "120 kg",
@@ -93,7 +104,7 @@ def step(
         rise=span_of("rise", rise), uneven=size("uneven", uneven), width=span_of("width", width),
         depth=span_of("depth", depth), thickness=size("thickness", thickness), into=size("into", into),
         going=size("going", going), person=pair("person", person, "breadth x depth", "567x298"),
-        timber=timber, load=mass,
+        cheeks=None if cheeks is None else size("cheeks", cheeks), timber=timber, load=mass,
     ).wanted  # fmt: skip
     cut = Cut(gaps_of(gap, gap_end, gap_obstruction))
     (whole,) = built([one])
@@ -101,21 +112,27 @@ def step(
         made = steps_in(whole, fall_called(whole, opening), wanted, cut, side, _floor(floor, one))
     every = held_every(wanted.least[1], wanted.thickness, wanted.timber, mass)
     boards = [(step, step.piece) for step in made.steps if step.piece is not None]
-    treads = [(step.plane, wanted.thickness, piece.outline) for step, piece in boards]
-    each_off = cuts_off_of(whole, treads, cut.gaps.widest) if treads else ()
+    upright = [(cheek, piece) for cheek in made.cheeks for piece in cheek.pieces]
+    cuts = [(step.plane, wanted.thickness, piece) for step, piece in boards]
+    cuts += [(cheek.plane, cheek.thickness, piece) for cheek, piece in upright]
+    each_off = cuts_off_of(whole, [(*at, piece.outline) for *at, piece in cuts], cut.gaps.widest) if cuts else ()
     off = worst(each_off)
     lines = [
-        listed(piece, wanted.thickness, known.area_sd_m2 if known else None)
-        for (_, piece), known in zip(boards, each_off, strict=True)
+        listed(piece, thick, known.area_sd_m2 if known else None)
+        for (_, thick, piece), known in zip(cuts, each_off, strict=True)
     ]
     texts = [f"upper face {step.height * 1000:.0f} mm up, {wanted.thickness * 1000:g} mm thick" for step, _ in boards]
     templates = [
         template_of(piece, step.plane, on_piece(piece, one, whole.name, ("this side: upper face", text)))
         for (step, piece), text in zip(boards, texts, strict=True)
     ]
-    held, title = [supports(line.length_m, every) for line in lines], f"{whole.name}: steps to {made.fall.name}"
+    templates += [_marked(cheek, piece, one, whole.name) for cheek, piece in upright]
+    held, title = [supports(line.length_m, every) for line, _ in zip(lines, boards, strict=False)], _title(whole, made)
     part = Part(
-        "step", whole, pieces=lambda: [(step.name, piece.solid) for step, piece in boards],
+        "step", whole, pieces=lambda: [
+            *((step.name, piece.solid) for step, piece in boards),
+            *((piece.letter, piece.solid) for _, piece in upright),
+        ],
         answer={
             "opening": made.fall.name, "side": made.side, "floor_m": made.sole, "lip_m": made.lip,
             "rises_m": made.rises, "going_m": wanted.going, "into_fall_m": made.into_m,
@@ -137,13 +154,31 @@ def step(
             *_cautions(one, mass, wanted), *(cut_cautions(one, cut.gaps, off) if lines else ()), *cautions_for(one),
         ),
         on_paper=OnPaper(title, lines, templates), remarks=made.notes,
-        ways=ways_in(lines, [line.piece for line in lines], boards[0][0].plane) if boards else (),
+        ways=_ways(lines, [plane for plane, _, _ in cuts]),
         serves=not made.shortfalls and goes_in(lines, len(one.openings)),
     )  # fmt: skip
     if (to or still) and not lines:
         say("note: there is no board: no file is written")
     out = Out(to if to and lines else (), still if lines else None, as_json, units, force, paper, exploded)
     tell(part, out, leave(part, out))
+
+
+def _title(whole: "Compartment", made: "Steps") -> str:
+    return f"{whole.name}: steps to {made.fall.name}"
+
+
+def _ways(lines: "Sequence[Line]", planes: "Sequence[Plane]") -> list[str]:
+    return [way for line, plane in zip(lines, planes, strict=True) for way in ways_in([line], [line.piece], plane)]
+
+
+def _marked(cheek: "Cheek", piece: "Piece", one: "Survey", name: str) -> "Template":
+    """Return the template of a cheek, with the ends of the treads marked on it."""
+    from tapeloft.model.cutting.told import on_piece
+    from tapeloft.viewer.template.template import template_of, under_piece
+
+    said = (f"this side: {cheek.plane.face}", f"{cheek.thickness * 1000:g} mm thick; dashed: the treads' ends")
+    template = template_of(piece, cheek.plane, on_piece(piece, one, name, said))
+    return under_piece(template, piece, [end for _, end in cheek.ends])
 
 
 def _floor(text: str | None, one: "Survey") -> float | None:
@@ -192,9 +227,9 @@ def _cautions(one: "Survey", mass: float, wanted: "Wanted") -> tuple[str, ...]:
     from tapeloft.model.cutting.told import loads_told
 
     loads = (
-        f"Treads are taken as held at both ends, by the walls they meet or by cheeks, for {mass:g} kg standing still "
-        f"on a strip {wanted.least[1] * 1000:.0f} mm deep behind the nosing; what holds them, and a person who jumps, "
-        "are for a builder to reckon."
+        "Treads are taken as held at both ends, by the walls they meet or by cheeks (--cheeks 20), for "
+        f"{mass:g} kg standing still on a strip {wanted.least[1] * 1000:.0f} mm deep behind the nosing; how they are "
+        "fastened, and a person who jumps, are for a builder to reckon."
     )
     person = f"{wanted.person.breadth * 1000:.0f} × {wanted.person.depth * 1000:.0f} mm"
     room = (

@@ -34,6 +34,25 @@ def test_steps_with_every_file(run, boat: Path, tmp_path: Path) -> None:  # type
         assert area / 1e6 == pytest.approx(float(row["area_m2"]), abs=1e-4)
 
 
+def test_cheeks_with_every_file(run, boat: Path, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
+    """On each cheek the treads' ends are marked: 25 mm high, as long as the tread is deep there."""
+    names = ["s.pdf", "s.dxf", "s.csv", "s.stl"]
+    to = [word for name in names for word in ("--to", tmp_path / name)]
+    assert run("step", boat, LOCKER, "--cheeks", "20", *to)[0] == 0
+    rows = list(csv.DictReader(io.StringIO((tmp_path / "s.csv").read_text())))
+    assert [row["piece"] for row in rows] == ["A", "B", "C", "cheek aft", "cheek forward"]
+    volume = sum(float(row["area_m2"]) * float(row["thickness_mm"]) for row in rows) * 1e6
+    assert trimesh.load(tmp_path / "s.stl").volume == pytest.approx(volume, rel=5e-3)
+    drawing = ezdxf.readfile(tmp_path / "s-cheek forward.dxf")
+    cut, marks = (drawing.modelspace().query(f'LWPOLYLINE[layer=="{layer}"]') for layer in ("CUT", "MARK"))
+    (outline,) = (shapely.Polygon([point[:2] for point in line.get_points()]) for line in cut)
+    assert outline.area / 1e6 == pytest.approx(float(rows[-1]["area_m2"]), abs=1e-4)
+    boxes = [shapely.LineString([point[:2] for point in line.get_points()]).bounds for line in marks]
+    ends = [one for one in boxes if one[3] - one[1] == pytest.approx(25.0, abs=0.01)]
+    assert len(ends) == 3
+    assert sorted(one[3] for one in ends)[-1] == pytest.approx(outline.bounds[3], abs=0.01)
+
+
 def test_step_json(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
     said = json.loads(run("step", boat, LOCKER, "--json")[1])
     assert said["command"] == "step"
@@ -194,6 +213,7 @@ def test_a_locker_that_lets_no_crate_out(run, boat: Path) -> None:  # type: igno
         (("step", LOCKER, "--opening", "side door"), "no opening is called"),
         (("step", LOCKER, "--floor", "5000"), "no way up"),
         (("step", LOCKER, "--thickness", "0"), "thick"),
+        (("step", LOCKER, "--cheeks", "0"), "they have to be 3 to 100 mm"),
         (("step", LOCKER, "--person", "580"), "two sizes"),
         (("step", LOCKER, "--load", "heavy"), "--load"),
         (("step", LOCKER, "--load", "0 kg"), "1 to 1000 kg"),

@@ -12,10 +12,12 @@ What is asked of a flight, and in this order:
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import shapely
 
+from tapeloft.model.climbing.cheeks import Cheek, Tread, cheeks_of
 from tapeloft.model.climbing.floor import Floor, floor_of
 from tapeloft.model.climbing.tops import Top
 from tapeloft.model.climbing.treads import AHEAD, FASTENED, WAYS, Laid, Side, deepest, widest
@@ -56,7 +58,7 @@ class Step:
 class Steps:
     """A flight of steps; without any where none is wanted, or none works (then shortfalls say why, one a side).
 
-    rises: least and most, m. into_m: how far the lowest nosing stands within the fall.
+    rises: least and most, m. into_m: how far the lowest nosing stands within the fall. cheeks: those asked for.
     """
 
     fall: Fall
@@ -69,6 +71,7 @@ class Steps:
     outside_m3: float
     shortfalls: tuple[Shortfall, ...]
     notes: tuple[str, ...]
+    cheeks: tuple[Cheek, ...] = ()
 
     @property
     def boards(self) -> tuple[Piece, ...]:
@@ -118,12 +121,29 @@ def _made(ground: Ground, found: Found, none: Steps) -> Steps:
         name = tread.name if isinstance(tread, Top) else f"tread {piece.letter if piece else ''}"
         steps.append(Step(height, name, piece, plane, depth, width, _placed(found.side, stand.at), stand.heading,
                           lip - height))  # fmt: skip
-    pieces = [one.piece for one in steps if one.piece is not None]
+    cheeks, said = _cheeks(ground, found, steps, none.sole)
+    pieces = [one.piece for one in steps if one.piece is not None] + [piece for one in cheeks for piece in one.pieces]
     lost = outside(ground.compartment, pieces) if pieces else 0.0
     return replace(
         none, side=found.side.name, lip=lip, rises=(found.rises.least, found.rises.most), steps=tuple(steps),
-        into_m=abs(nosing_of(wanted, 0, count)), outside_m3=lost, notes=(*none.notes, *_remarks(found, steps, wanted)),
+        into_m=abs(nosing_of(wanted, 0, count)), outside_m3=lost, cheeks=cheeks,
+        notes=(*none.notes, *_remarks(found, steps, wanted), *said),
     )  # fmt: skip
+
+
+def _cheeks(
+    ground: Ground, found: Found, steps: Sequence[Step], sole: float
+) -> tuple[tuple[Cheek, ...], tuple[str, ...]]:
+    wanted, side = ground.wanted, found.side
+    treads = [
+        Tread(step.name, side.seen(step.piece.outline).geoms[0], laid.nosing, step.height, wanted.thickness)
+        for step, laid in zip(steps, found.treads, strict=True)
+        if step.piece is not None and isinstance(laid, Laid)
+    ]
+    if wanted.cheeks is None or not treads:
+        return (), ()
+    density = wanted.timber.density_kg_m3
+    return cheeks_of(ground.compartment, side, treads, sole, wanted.cheeks, ground.cut, density)
 
 
 def _board(ground: Ground, letter: str, side: Side, tread: Laid, height: float, plane: Plane) -> Piece:

@@ -16,7 +16,8 @@ class Wanted:
 
     into: so far nosings stand within the fall, and *going* more for each tread under the highest. The least depth is
     the 4 in of 29 CFR 1910.25(e)(3); the least width is room for two boots, common practice, no source.
-    load_kg: of who stands there. timber: that treads are sawn from.
+    load_kg: of who stands there. timber: that treads are sawn from. cheeks: how thick boards that hold their ends are,
+    none where left out.
     """
 
     comfort: Comfort = field(default_factory=Comfort)
@@ -28,6 +29,7 @@ class Wanted:
     person: Person = field(default_factory=Person)
     load_kg: float = 120.0
     timber: Timber = TIMBERS["teak"]
+    cheeks: float | None = None
 
 
 def hold(wanted: Wanted) -> None:
@@ -46,6 +48,12 @@ def hold(wanted: Wanted) -> None:
     for name, size in (("going", wanted.going), ("way into the fall", wanted.into)):
         if not 0 <= size <= 1.0:
             raise GeometryError(f"a {name} of {size * 1000:g} mm: it has to be 0 to 1000 mm")
-    if not 0.003 <= wanted.thickness <= comfort.least / 2:
-        most = comfort.least * 500
+    _hold_boards(wanted)
+
+
+def _hold_boards(wanted: Wanted) -> None:
+    if not 0.003 <= wanted.thickness <= wanted.comfort.least / 2:
+        most = wanted.comfort.least * 500
         raise GeometryError(f"a tread {wanted.thickness * 1000:g} mm thick: it has to be 3 to {most:.0f} mm")
+    if wanted.cheeks is not None and not 0.003 <= wanted.cheeks <= 0.1:
+        raise GeometryError(f"cheeks {wanted.cheeks * 1000:g} mm thick: they have to be 3 to 100 mm")

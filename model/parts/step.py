@@ -17,7 +17,7 @@ Pair = tuple[float, float]
 @kind("step", Stage.CLIMBED)
 @dataclass(frozen=True, kw_only=True)
 class Step(Gapped):
-    """The treads of a flight from the sole to a lid."""
+    """The treads of a flight from the sole to a lid, and cheeks where they are asked for."""
 
     opening: str | None = None
     side: Annotated[Literal["", "port", "starboard", "forward", "aft"], Choice("of the opening that they stand on")] = (
@@ -32,6 +32,7 @@ class Step(Gapped):
     into: Annotated[float, Length("nosings stand so far within the opening's fall")] = 0.0
     going: Annotated[float, Length("each lower nosing so much farther")] = 0.0
     person: Annotated[Pair, Length("breadth and depth of who climbs, from above")] = (0.580, 0.330)
+    cheeks: Annotated[float | None, Length("thickness of boards that hold the treads' ends; left out: none")] = None
     timber: str = "teak"
     load: Annotated[float, Mass("that stands on one tread, or on a grate before the first")] = 120.0
 
@@ -46,7 +47,7 @@ class Step(Gapped):
         least, most = zip(self.width, self.depth, strict=True)
         comfort, who = Comfort(*self.rise, self.uneven), (Person(*self.person), self.load)
         sawn = timber_called(self.timber)
-        return Wanted(comfort, most, least, self.thickness, self.into, self.going, *who, sawn)
+        return Wanted(comfort, most, least, self.thickness, self.into, self.going, *who, sawn, self.cheeks)
 
     def made(self, space: "Compartment") -> Made:
         """Return the treads in a space; raises GeometryError where no flight works, or it wants no board."""
@@ -62,4 +63,6 @@ class Step(Gapped):
             raise GeometryError(f"no flight of steps works: {why}")
         if not found.boards:
             raise GeometryError("; ".join(("there is no tread to cut", *found.notes)))
-        return Made(tuple((f"tread {one.letter}", one.solid) for one in found.boards), found.notes)
+        treads = [(f"tread {one.letter}", one.solid) for one in found.boards]
+        cheeks = [(piece.letter, piece.solid) for one in found.cheeks for piece in one.pieces]
+        return Made((*treads, *cheeks), found.notes)
