@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Sequence
+from importlib.resources import files
 from itertools import combinations, pairwise
 from pathlib import Path
 
@@ -19,6 +20,7 @@ from tapeloft.model.errors import GeometryError, SurveyError
 from tapeloft.model.solid import Solid
 from tapeloft.model.survey.boat import read_survey
 
+BOAT = read_survey(str(files("tapeloft.shapes").joinpath("demo")))
 BOX = """
 format = "tapeloft-survey"
 version = 1
@@ -153,7 +155,7 @@ def test_what_stands_under_a_joint_interrupts_its_strap(tmp_path: Path) -> None:
     assert second == pytest.approx((1.003, 0.47, 1.972, 0.53), abs=1e-5)
     (joint,) = straps.joints
     assert (joint.straps, joint.bare_m) == (("strap 1", "strap 2"), pytest.approx(0.206, abs=1e-5))
-    assert "the joint of A and B is 1994 mm long, and 206 mm of it have nothing behind them" in straps.notes[0]
+    assert "the joint of A and B is 1994 mm long, and nothing lies behind 206 mm of it" in straps.notes[0]
 
 
 def test_what_stands_at_one_side_keeps_a_strap_off_on_both(tmp_path: Path) -> None:
@@ -283,3 +285,31 @@ def test_gaps_of_straps_are_those_of_the_board(tmp_path: Path) -> None:
     upright = made(space, at_station(1.2), Strapping(cleat=0.0), cut)[1].pieces[0].outline.bounds
     assert (level[0], level[2]) == pytest.approx((0.008, 1.992), abs=1e-5)
     assert (upright[1], upright[3]) == pytest.approx((0.005, 0.795), abs=1e-5)
+
+
+PLACES = [
+    ("cockpit locker, port", at_station(0.7)), ("cockpit locker, port", at_station(1.1, 5.0)),
+    ("cockpit locker, port", at_height(0.4)), ("cockpit locker, starboard", at_half_breadth(-0.8)),
+    ("lazarette", at_height(0.3)), ("sail locker", at_height(0.6, 12.0)), ("sail locker", at_station(0.9)),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("cleat", [CLEAT, 0.0])
+@pytest.mark.parametrize(("name", "plane"), PLACES)
+def test_straps_in_the_demo_boat(name: str, plane: Plane, cleat: float) -> None:
+    """In the space, clear of all else, plain to saw, and what lies behind each joint adds up to it."""
+    space = build(BOAT.compartment(name))
+    board, straps = made(space, plane, Strapping(cleat=cleat), Cut())
+    held(space, board, straps)
+    assert straps.pieces
+    pieces = {one.letter: one.outline for one in (*board.pieces, *straps.pieces)}
+    for joint, line in zip(straps.joints, board.joints, strict=True):
+        assert joint.length_m == pytest.approx(math.dist(*line), abs=1e-9)
+        assert joint.strapped_m + joint.cleats_m + joint.bare_m == pytest.approx(joint.length_m, abs=1e-9)
+        assert joint.strapped_m > 0.7 * joint.length_m
+        for strap in joint.straps:
+            assert len(pieces[strap].exterior.coords) < 20
+            laps = [pieces[strap].intersection(pieces[one]).area for one in joint.between]
+            assert laps[0] == pytest.approx(laps[1], rel=0.1)
+        between = [pieces[one].distance(shapely.LineString(line)) for one in joint.between]
+        assert between == pytest.approx([0.001, 0.001], abs=1e-6)  # half of a joint of 2 mm

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import shapely
-from shapely import LineString, MultiPolygon
+from shapely import LineString, MultiPolygon, Polygon
 
 from tapeloft.model.cutting.board import Edge, Piece
 from tapeloft.model.cutting.outline import polygons
@@ -34,11 +34,25 @@ def cleats(pieces: Sequence[Piece]) -> tuple[Cleat, ...]:
     )
 
 
-def beside_cleats(piece: Piece, breadth: float) -> MultiPolygon:
-    """Return where the cleats of a piece lie, m, each as far along as it is broad beyond the ends of its edge."""
-    lines = [LineString(edge.line) for edge in _held(piece)]
-    lain = [shapely.buffer(one, breadth, cap_style="square", join_style="mitre") for one in lines]
-    return polygons(shapely.union_all(lain))
+def under_cleats(piece: Piece, breadth: float) -> MultiPolygon:
+    """Return what of a piece its cleats lie on, m, so broad."""
+    return _along(piece, _held(piece), breadth)
+
+
+def along_cleats(pieces: Sequence[Piece], breadth: float) -> MultiPolygon:
+    """Return what of some pieces lies along walls that have cleats, m, so broad.
+
+    Along an edge that is too short for a cleat of its own as well: its wall goes on beyond a joint.
+    """
+    walls = {edge.wall for piece in pieces for edge in _held(piece)}
+    beside = [_along(one, [edge for edge in one.edges if edge.wall in walls], breadth) for one in pieces]
+    return polygons(shapely.union_all(beside))
+
+
+def _along(piece: Piece, edges: Sequence[Edge], breadth: float) -> MultiPolygon:
+    lines = [LineString(edge.line) for edge in edges]
+    beside = [shapely.buffer(one, breadth, cap_style="square", join_style="mitre") for one in lines]
+    return polygons(shapely.intersection(Polygon(piece.outline.exterior), shapely.union_all(beside)))
 
 
 def _held(piece: Piece) -> list[Edge]:

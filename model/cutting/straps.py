@@ -14,7 +14,7 @@ from shapely.geometry.base import BaseGeometry
 
 from tapeloft.model.compartment import Compartment
 from tapeloft.model.cutting.board import OUTSIDE, PLYWOOD, THICKEST, THINNEST, Board, Cut, Piece, outside, piece_of
-from tapeloft.model.cutting.cleats import beside_cleats
+from tapeloft.model.cutting.cleats import along_cleats, under_cleats
 from tapeloft.model.cutting.inset import inset, relieved, without_necks
 from tapeloft.model.cutting.outline import clear_outline, polygons
 from tapeloft.model.cutting.plane import Plane
@@ -30,6 +30,7 @@ FACES = {"forward face": ("after", "forward"), "upper face": ("lower", "upper"),
 STOUT = 0.5  # of its breadth: a strap is nowhere narrower
 LEAST, MOST = 0.010, 0.5  # m, of a strap's breadth
 SEEN = 0.005  # m of a joint that nothing lies behind: what is worth a word
+STEP = 3e-4  # m: what cleats of two pieces are off in line at a joint, that no saw would follow
 AHEAD = 1e-6  # m: in line
 Floats = NDArray[np.float64]
 NONE = "no straps are asked for: back the joints by other means"
@@ -103,8 +104,9 @@ def strapped(
         clear = clear_outline(compartment.inside.cleared_of([one for _, one in clear_of]), plane, asked.thickness)
         walls = walled(compartment, plane, asked.thickness, clear, clear_of)
         room = inset(clear, walls, cut.gaps)
-    held = [beside_cleats(piece, asked.cleat) for piece in board.pieces]
-    room = polygons(shapely.difference(shapely.intersection(room, _behind(board, cut)), shapely.union_all(held)))
+    held = [under_cleats(piece, asked.cleat) for piece in board.pieces]
+    beside = shapely.simplify(_joined(along_cleats(board.pieces, asked.cleat), cut), STEP)
+    room = polygons(shapely.difference(shapely.intersection(room, _behind(board, cut)), beside))
     laid = [_laid(line, _breadth(line, board.joints, asked.breadth, cut.joint), room, cut) for line in board.joints]
     numbers, openings = iter(range(1, sum(map(len, laid)) + 1)), clear_openings(compartment)
     pieces, joints = [], []
@@ -140,9 +142,13 @@ def _behind(board: Board, cut: Cut) -> BaseGeometry:
     """Return what of its plane a board covers, joints and all, its holes not."""
     holes = [Polygon(ring) for one in board.pieces for ring in one.outline.interiors]
     whole = shapely.union_all([Polygon(one.outline.exterior) for one in board.pieces])
+    return shapely.difference(_joined(whole, cut), shapely.union_all(holes))
+
+
+def _joined(area: BaseGeometry, cut: Cut) -> BaseGeometry:
+    """Return an area with what a joint leaves open of it."""
     closing = cut.joint / 2 + AHEAD
-    joined = shapely.buffer(shapely.buffer(whole, closing, join_style="mitre"), -closing, join_style="mitre")
-    return shapely.difference(joined, shapely.union_all(holes))
+    return shapely.buffer(shapely.buffer(area, closing, join_style="mitre"), -closing, join_style="mitre")
 
 
 def _breadth(line: Line, joints: Sequence[Line], most: float, between: float) -> float:
@@ -177,7 +183,8 @@ def _backed(
     first, second = _beside(line, pieces, gap)
     own = LineString(line)
     left = shapely.difference(own, shapely.union_all([one.outline for one in straps]))
-    bare = shapely.difference(left, shapely.intersection(held[first], held[second]))
+    either = [shapely.buffer(held[k], gap, join_style="mitre") for k in (first, second)]
+    bare = shapely.difference(left, shapely.intersection(*either))
     return Backed(
         (pieces[first].letter, pieces[second].letter), own.length, tuple(one.letter for one in straps),
         own.length - left.length, left.length - bare.length, bare.length,
@@ -211,7 +218,7 @@ def _said(one: Backed) -> str:
     joint = f"the joint of {first} and {second} is {one.length_m * 1000:.0f} mm long"
     if not one.straps:
         return f"{joint}, and no strap has room behind it: back it by other means"
-    return f"{joint}, and {one.bare_m * 1000:.0f} mm of it have nothing behind them: there a strap has no room"
+    return f"{joint}, and nothing lies behind {one.bare_m * 1000:.0f} mm of it: a strap has no room there"
 
 
 def _way(line: Line) -> Floats:
