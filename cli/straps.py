@@ -85,7 +85,7 @@ def said_on(strap: "Piece", straps: "Straps", plane: "Plane") -> tuple[str, str]
     far, near = FACES[plane.face]
     side = f"this side: against the {far} face of the panel" if straps.far else f"this side: {near} face"
     (joint,) = (one for one in straps.joints if strap.letter in one.straps)
-    where = "behind" if straps.far else "on"
+    where = plane.beneath if straps.far else "on"
     return side, f"{where} the joint of {' and '.join(joint.between)}, {straps.thickness * 1000:g} mm thick"
 
 
@@ -93,7 +93,10 @@ def lying_on(piece: "Piece", straps: "Straps") -> "list[Lying]":
     """Return the straps that lie on a piece, for its template, with what is said of each there."""
     from tapeloft.viewer.template.template import Lying
 
-    where, outlines = "behind" if straps.far else "on it", {one.letter: one.outline for one in straps.pieces}
+    where, outlines = (
+        straps.plane.beneath if straps.far else "on it",
+        {one.letter: one.outline for one in straps.pieces},
+    )
     return [
         Lying(outlines[name], f"{name} {where}, joint to {other}", straps.far)
         for joint in straps.joints

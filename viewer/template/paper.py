@@ -92,7 +92,7 @@ def _planned(plan: Plan, page: Spot, title: str) -> list[Mark]:
     head = Words(f"{title}: plan, {plan.unit}", (MARGIN, MARGIN + 6), 12.0, bold=True)
     marks = [head, Words(plan.told, (MARGIN, MARGIN + 11), 8.0)]
     box = (MARGIN, MARGIN + HEAD, room, high - 2 * MARGIN - HEAD - FOOT)
-    dashed = f": what is dashed lies {plan.beneath} it" if plan.under else ""
+    dashed = f": what is dashed lies {plan.plane.beneath} it" if plan.under else ""
     foot = _foot(whole, title, f"plan, not to scale{dashed}")
     return [*marks, *drawn_plan(plan, box), *foot]
 

@@ -49,11 +49,6 @@ class Plan:
     unit: str
 
     @property
-    def beneath(self) -> str:
-        """Where what is not seen lies."""
-        return "under" if self.plane.face == "upper face" else "behind"
-
-    @property
     def under(self) -> tuple[Polygon, ...]:
         """What of its strips is not seen."""
         return tuple(one for name, one in self.strips if _kind(name) in MEASURED and not name.endswith(ON))
