@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from tapeloft.model.cutting.plane import Plane
     from tapeloft.model.fits.answer import Answer
     from tapeloft.model.plusminus.boxagain import BoxOff
-    from tapeloft.model.plusminus.cutagain import CutOff, OpenEdge
+    from tapeloft.model.plusminus.cutagain import Behind, CutOff, OpenEdge
     from tapeloft.model.plusminus.fitagain import Chance
     from tapeloft.model.plusminus.redrawn import Redrawing
     from tapeloft.model.solid import Solid
@@ -66,11 +66,12 @@ def cut_off_of(
     pieces: "Sequence[Polygon]",
     gap: float,
     edge: "OpenEdge | None" = None,
+    behind: "Behind | None" = None,
 ) -> "CutOff | None":
     """Return how far pieces cut to a *clear* outline may be off; None where no ± is stated, or it was stopped."""
     from tapeloft.model.plusminus.cutagain import cut_off
 
-    return cut_off(_spaces_as_read(whole), plane, thickness, clear, pieces, gap, edge)
+    return cut_off(_spaces_as_read(whole), plane, thickness, clear, pieces, gap, edge, behind)
 
 
 def cuts_off_of(

@@ -1,5 +1,6 @@
 """tapeloft panel."""
 
+from functools import partial
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -18,22 +19,42 @@ from tapeloft.cli.options import (
     OneName,
     Options,
     PaperOption,
+    PlanUnits,
     Still,
     SurveyFile,
     Thickness,
     To,
-    UnitsOption,
     does_nothing,
 )
 from tapeloft.cli.part import Out, Part, goes_in, hold_paper, hold_picture, leave, tell
 from tapeloft.cli.partfiles import OnPaper
+from tapeloft.cli.plusminus import square_beside
+from tapeloft.cli.printing import Table
 from tapeloft.cli.sheets import SHEETS, Grain, Kerf, SheetOption, hold_saw, nest_json, nest_of, nest_table
 from tapeloft.cli.sizes import gaps_of, heaviest, pair, size
 from tapeloft.cli.spacing import length_of
+from tapeloft.cli.straps import (
+    CleatOption,
+    StrapFace,
+    StrapOption,
+    behind,
+    joint_list,
+    left_out,
+    lying_on,
+    of_one_sheet,
+    plan_with,
+    said_on,
+    strapping_of,
+)
 
 if TYPE_CHECKING:
+    from tapeloft.model.compartment import Compartment
+    from tapeloft.model.cutting.board import Board
     from tapeloft.model.cutting.plane import Plane
+    from tapeloft.model.cutting.straps import Straps
+    from tapeloft.model.plusminus.cutagain import CutOff
     from tapeloft.model.survey.survey import Survey
+    from tapeloft.viewer.template.template import Template
 
 PLACES = "say where it stands with one of --at STATION, --height HEIGHT, --half-breadth BREADTH"
 
@@ -77,6 +98,9 @@ def panel(
     hole_web: Annotated[
         str, typer.Option(metavar="LENGTH", help="left standing between holes, and between a hole and an edge")
     ] = "30",
+    strap: StrapOption = "60x12",
+    strap_face: StrapFace = None,
+    cleat: CleatOption = "25",
     swing: Annotated[
         list[str] | None, typer.Option("--swing", metavar="NAME", help="keep clear of this lid swinging inward")
     ] = None,
@@ -87,18 +111,19 @@ def panel(
     as_json: AsJson = False,
     given: Given = None,
     option: Options = None,
-    units: UnitsOption = "mm",
+    units: PlanUnits = None,
     force: Force = False,
 ) -> None:
-    """A partition or a shelf cut to the space: pieces that go in, bevels, templates at true scale."""
+    """A partition or a shelf cut to the space: pieces that go in, straps behind joints, bevels, templates."""
     from tapeloft.cli.chances import cut_off_of
     from tapeloft.model.cautions import cautions_for
     from tapeloft.model.cutting.board import Cut, board_at
     from tapeloft.model.cutting.cleats import cleats
     from tapeloft.model.cutting.slots import Holes, pierced
-    from tapeloft.model.cutting.told import cut_cautions, digest, listed, on_piece
+    from tapeloft.model.cutting.straps import strapped
+    from tapeloft.model.cutting.told import cut_cautions, digest, listed
     from tapeloft.model.spaces import swept
-    from tapeloft.viewer.template.template import template_of, template_of_sheet
+    from tapeloft.viewer.template.template import template_of_sheet
 
     hold_picture(still, force=force, exploded=exploded)
     hold_paper(paper, to)
@@ -106,6 +131,7 @@ def panel(
     does_nothing(context, "--hands N", hands, "hand", "hand_down")
     does_nothing(context, "--vent CM2", vent, "slot")
     does_nothing(context, "--hands N or --vent CM2", hands or vent, "hole_web")
+    shown = units or "mm"
     one = asked_survey(survey, compartment, given, option)
     thick = size("thickness", thickness)
     plane, place = _plane(one, at, height, half_breadth, lean, thick)
@@ -113,37 +139,66 @@ def panel(
     hole, long = (pair(name, text, "length x breadth", "120x20") for name, text in (("hand", hand), ("slot", slot)))
     asked = Holes(hands, hole, size("hand-down", hand_down), vent * 1e-4, long, size("hole-web", hole_web))
     (whole,) = built([one])
-    found = pierced(board_at(whole, plane, thick, cut, density, clear_of=swept(whole, swing or ())), asked)
+    clear_of = swept(whole, swing or ())
+    found = pierced(board_at(whole, plane, thick, cut, density, clear_of=clear_of), asked)
     board, fixed = found.board, cleats(found.board.pieces)
-    outlines = [piece.outline for piece in board.pieces]
-    off = cut_off_of(whole, plane, thick, board.clear, outlines, cut.gaps.widest)
+    straps = strapped(whole, board, strapping_of(strap, strap_face, cleat), cut, density, clear_of=clear_of)
+    every, outlines = (*board.pieces, *straps.pieces), [piece.outline for piece in board.pieces]
+    off = cut_off_of(whole, plane, thick, board.clear, outlines, cut.gaps.widest, behind=behind(straps))
     each_off = off.areas_sd_m2 if off else (None,) * len(outlines)
     lines = [listed(piece, thick, sd) for piece, sd in zip(board.pieces, each_off, strict=True)]
+    lines += [listed(one, straps.thickness) for one in straps.pieces]
     title = f"{whole.name}: panel, {place}"
-    on_it = f"this side: {plane.face}", f"{place}, {thick * 1000:g} mm thick"
-    templates = [template_of(piece, plane, on_piece(piece, one, whole.name, on_it)) for piece in board.pieces]
-    nest = nest_of([(piece.letter, piece.outline) for piece in board.pieces], sheet, kerf, grain)
+    templates = _templates(whole, board, straps, place)
+    nest = nest_of([(piece.letter, piece.outline) for piece in of_one_sheet(board, straps)], sheet, kerf, grain)
     layouts = [template_of_sheet(one, k, templates) for k, one in enumerate(nest.sheets if nest else (), start=1)]
     ways = ways_in(lines, [line.piece for line in lines], plane)
     if found.slots:
         ways.append(f"note: {found.slots} slots leave {found.vent_m2 * 1e4:.0f} cm² open")
     part = Part(
-        "panel", whole, pieces=lambda: [(f"panel {piece.letter}", piece.solid) for piece in board.pieces],
+        "panel", whole, pieces=lambda: [(f"panel {piece.letter}", piece.solid) for piece in every],
         answer={
             "place": place, "face": plane.face, "thickness_m": thick, "survey": digest(one), "pieces": lines,
-            "sheets": nest_json(nest), "clear_m2": board.clear.area, "plus_minus": off, "slots": found.slots,
-            "vent_m2": found.vent_m2, "hands": found.hands, "cleats": fixed, "outside_m3": board.outside_m3,
+            "mass_kg": sum(piece.mass_kg for piece in every),
+            "sheets": nest_json(nest), "clear_m2": board.clear.area, "plus_minus": off,
+            "slots": found.slots, "vent_m2": found.vent_m2, "hands": found.hands, "cleats": fixed,
+            "joints": straps.joints, "outside_m3": board.outside_m3 + straps.outside_m3,
         },
         tables=[
-            cut_list(title, lines, units), edge_list(lines), cleat_list(fixed, units),
-            *([nest_table(nest, units)] if nest else []),
+            _figures(whole, board, straps, off), cut_list(title, lines, shown), *joint_list(straps.joints, shown),
+            edge_list(lines), cleat_list(fixed, shown), *([nest_table(nest, shown)] if nest else []),
         ],
         cautions=(*cut_cautions(one, cut.gaps, off), *cautions_for(one)),
-        on_paper=OnPaper(title, lines, templates, layouts), ways=ways, remarks=board.notes,
+        on_paper=OnPaper(title, lines, templates, layouts, plan_with(board, straps, units or one.unit)), ways=ways,
+        remarks=(*board.notes, *straps.notes, *left_out(board, straps, bool(sheet))),
         serves=goes_in(lines, len(one.openings), cut.heaviest),
     )  # fmt: skip
-    out = Out(to or (), still, as_json, units, force, paper, exploded)
+    out = Out(to or (), still, as_json, shown, force, paper, exploded)
     tell(part, out, leave(part, out))
+
+
+def _templates(whole: "Compartment", board: "Board", straps: "Straps", place: str) -> "list[Template]":
+    """Return the templates of the pieces, with what lies behind them, and of the straps."""
+    from tapeloft.model.cutting.told import on_piece
+    from tapeloft.viewer.template.template import template_of
+
+    plane, said = board.plane, partial(on_piece, survey=whole.survey, name=whole.name)
+    on_it = f"this side: {plane.face}", f"{place}, {board.thickness * 1000:g} mm thick"
+    return [
+        *(template_of(one, plane, said(one, said=on_it), lying_on(one, straps)) for one in board.pieces),
+        *(template_of(one, plane, said(one, said=said_on(one, straps, plane))) for one in straps.pieces),
+    ]
+
+
+def _figures(whole: "Compartment", board: "Board", straps: "Straps", off: "CutOff | None") -> Table:
+    own, behind = (sum(piece.mass_kg for piece in some) for some in (board.pieces, straps.pieces))
+    rows = [
+        ("clear outline, without gaps", square_beside(board.clear.area, off.clear_sd_m2 if off else None), "m²"),
+        ("mass, dry, all of it", f"{own + behind:.2f}", "kg"),
+    ]
+    if straps.pieces:
+        rows.append(("of it, straps", f"{behind:.2f}", "kg"))
+    return Table(whole.name, ("panel", "", ""), rows, words=(2,))
 
 
 def _plane(

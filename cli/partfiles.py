@@ -94,5 +94,5 @@ def _outlines(path: Path, templates: "Sequence[Template]") -> Iterator[tuple[Pat
     from tapeloft.viewer.template.svg import as_svg
 
     for one in templates:
-        name = path if len(templates) == 1 else path.with_name(f"{path.stem}-{one.name}{path.suffix}")
+        name = path if len(templates) == 1 else path.with_name(f"{path.stem}-{one.name.replace(' ', '-')}{path.suffix}")
         yield name, as_svg(one) if path.suffix.lower() == ".svg" else as_dxf(one)

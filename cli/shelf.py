@@ -108,7 +108,7 @@ def shelf(
     from tapeloft.model.parts.shelf import Shelf as Reading
     from tapeloft.model.units import format_length
     from tapeloft.viewer.template.plan import plan_of
-    from tapeloft.viewer.template.template import template_of, under_piece
+    from tapeloft.viewer.template.template import Lying, template_of
 
     hold_picture(still, force=force, exploded=exploded)
     hold_paper(paper, to)
@@ -141,10 +141,8 @@ def shelf(
     title = f"{whole.name}: shelf, {place}"
     plane, under_it = made.board.plane, [bar.outline for bar in made.bearers]
     on_it = f"this side: {plane.face}", f"{place}, {asked.thickness * 1000:g} mm {_laid(asked.stock.name, made)}"
-    templates = [
-        under_piece(template_of(piece, plane, on_piece(piece, one, whole.name, on_it)), piece, under_it)
-        for piece in boards
-    ]
+    lying = [Lying(outline) for outline in under_it]
+    templates = [template_of(piece, plane, on_piece(piece, one, whole.name, on_it), lying) for piece in boards]
     named = [*(("bearer", outline) for outline in under_it), *(("fiddle", bar.outline) for bar in made.fiddles)]
     plan = plan_of([(piece.letter, piece.outline) for piece in boards], named, plane, made.stretch, units or one.unit)
     solids = [(piece.letter, piece.solid) for piece in boards] + [(bar.name, bar.solid) for bar in bars]

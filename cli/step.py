@@ -174,11 +174,12 @@ def _ways(lines: "Sequence[Line]", planes: "Sequence[Plane]") -> list[str]:
 def _marked(cheek: "Cheek", piece: "Piece", one: "Survey", name: str) -> "Template":
     """Return the template of a cheek, with the ends of the treads marked on it."""
     from tapeloft.model.cutting.told import on_piece
-    from tapeloft.viewer.template.template import template_of, under_piece
+    from tapeloft.viewer.template.template import Lying, template_of
 
-    said = (f"this side: {cheek.plane.face}", f"{cheek.thickness * 1000:g} mm thick; dashed: the treads' ends")
-    template = template_of(piece, cheek.plane, on_piece(piece, one, name, said))
-    return under_piece(template, piece, [end for _, end in cheek.ends])
+    where = "dashed: treads on the other face" if cheek.far else "lines: treads on this face"
+    said = (f"this side: {cheek.plane.face}", f"{cheek.thickness * 1000:g} mm thick; {where}")
+    ends = [Lying(end, tread, cheek.far) for tread, end in cheek.ends]
+    return template_of(piece, cheek.plane, on_piece(piece, one, name, said), ends)
 
 
 def _floor(text: str | None, one: "Survey") -> float | None:

@@ -3,7 +3,7 @@
 import math
 from collections.abc import Sequence
 from importlib.resources import files
-from itertools import pairwise
+from itertools import pairwise, permutations
 from types import SimpleNamespace
 
 import numpy as np
@@ -478,3 +478,27 @@ def test_absurd_thicknesses(thickness: float) -> None:
 def test_absurd_gaps(gap: float) -> None:
     with pytest.raises(GeometryError, match="it has to be 0 to 500 mm"):
         board_at(compartment(PORT), at_station(0.7), 0.012, Cut(Gaps(gap, 0.003, 0.003)))
+
+
+@pytest.mark.parametrize(("name", "plane"), CASES, ids=lambda one: getattr(one, "told", one))
+def test_an_edge_that_goes_on_with_its_wall_is_told_once(name: str, plane: Plane) -> None:
+    """Wherever the ring of a piece begins: none ends where another of the same wall goes on within 25°."""
+    for piece in board_at(compartment(name), plane, 0.012, Cut()).pieces:
+        ends = [(one.wall, np.array(one.line)) for one in piece.edges]
+        for (wall, line), (other, after) in permutations(ends, 2):
+            if wall == other and np.allclose(line[-1], after[0], atol=1e-12):
+                a, b = line[-1] - line[-2], after[1] - after[0]
+                assert math.degrees(math.acos(min(1.0, float(a @ b) / math.hypot(*a) / math.hypot(*b)))) > 24.9
+
+
+def test_joints_are_told_as_far_as_they_run_through_the_board() -> None:
+    """Round a post of 0.1 in a board 2 by 1: two joints in line, as long as the board is across, less the post."""
+    post = shapely.box(0.9, 0.45, 1.0, 0.55)
+    area = MultiPolygon([shapely.box(0, 0, 2, 1).difference(post)])
+    lacks = kept_to(math.inf, math.inf, lambda piece: piece.area)
+    found = parted(area, straight_cuts(area, lacks), lacks, 0.002, 0.04)
+    assert len(found.joints) == 2
+    assert sum(math.dist(*line) for line in found.joints) in (pytest.approx(0.9), pytest.approx(1.9))
+    for line in found.joints:
+        gap = shapely.LineString(line).distance(shapely.union_all(found.pieces))
+        assert gap == pytest.approx(0.001, abs=1e-9)

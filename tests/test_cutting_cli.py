@@ -24,18 +24,70 @@ def test_a_panel_with_every_file(run, boat: Path, tmp_path: Path) -> None:  # ty
     assert status == 0
     assert "panel, after face at station 700 mm" in out
     assert "seat lid" in out
-    for name in ("p.pdf", "p-A.svg", "p-B.svg", "p-A.dxf", "p-B.dxf", "p.csv", "p.stl", "p.obj"):
+    named = ["p.pdf", *(f"p-{one}.{kind}" for one in ("A", "B", "strap-1") for kind in ("svg", "dxf"))]
+    for name in (*named, "p.csv", "p.stl", "p.obj"):
         assert (tmp_path / name).stat().st_size > 0
         assert f"wrote {tmp_path / name}" in err
     assert "hardboard" in err
     assert "built from" in err
     rows = list(csv.DictReader(io.StringIO((tmp_path / "p.csv").read_text())))
-    assert [row["piece"] for row in rows] == ["A", "B"]
+    assert [row["piece"] for row in rows] == ["A", "B", "strap 1"]
     mesh = trimesh.load(tmp_path / "p.stl")
-    assert mesh.bounds[:, 0] == pytest.approx([700, 712], abs=1e-3)  # in its place, mm
+    assert mesh.bounds[:, 0] == pytest.approx([688, 712], abs=1e-3)  # in its place, mm, the strap behind it
+    groups = [line[2:] for line in (tmp_path / "p.obj").read_text().splitlines() if line.startswith("g ")]
+    assert groups[:3] == ["panel_A", "panel_B", "panel_strap_1"]
     assert mesh.volume / 12e6 == pytest.approx(sum(float(row["area_m2"]) for row in rows), abs=2e-4)
-    text = pypdf.PdfReader(tmp_path / "p.pdf").pages[0].extract_text()
-    assert "2 pieces on" in text
+    pages = [page.extract_text() for page in pypdf.PdfReader(tmp_path / "p.pdf").pages]
+    assert "3 pieces on" in pages[0]
+    assert "on straps: their middles, from the starboard end" in pages[1]
+    assert "the lower end 3 above it" in pages[1]
+    for said in (
+        "strap 1 behind, joint to B",
+        "strap 1 behind, joint to A",
+        "behind the joint of A and B, 12 mm thick",
+    ):
+        assert sum(said in page for page in pages[2:]) == 1
+
+
+def test_straps_of_a_panel_are_told_and_weighed(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    asked = ("panel", boat, LOCKER, "--at", "700")
+    said = json.loads(run(*asked, "--json", "--sheet", "2440x1220")[1])
+    strap = said["pieces"][-1]
+    (joint,) = said["joints"]
+    assert (strap["piece"], joint["straps"], joint["between"]) == ("strap 1", ["strap 1"], ["A", "B"])
+    assert joint["length_m"] == pytest.approx(
+        sum(joint[f"{one}_m"] for one in ("strapped", "cleats", "bare")), abs=1e-9
+    )
+    assert strap["mass_kg"] == pytest.approx(strap["area_m2"] * 0.012 * 600, rel=1e-9)
+    assert said["mass_kg"] == pytest.approx(sum(one["mass_kg"] for one in said["pieces"]), rel=1e-9)
+    assert [one["piece"] for one in said["sheets"]["sheets"][0]["pieces"]].count("strap 1") == 1
+    thicker = json.loads(run(*asked, "--json", "--strap", "80x18", "--sheet", "2440x1220")[1])
+    assert [one["thickness_m"] for one in thicker["pieces"]] == [0.012, 0.012, 0.018]
+    assert sorted(one["piece"] for one in thicker["sheets"]["sheets"][0]["pieces"]) == ["A", "B"]
+    assert any("the straps are 18 mm thick, the sheets 12 mm" in one for one in thicker["remarks"])
+    none = json.loads(run(*asked, "--json", "--strap", "none")[1])
+    assert [one["piece"] for one in none["pieces"]] == ["A", "B"]
+    assert any("back the joints by other means" in one for one in none["remarks"])
+    status, out, err = run(*asked, "--cleat", "0")
+    assert status == 0
+    assert "of it, straps" in out
+    assert "A and B" in out
+    assert 'strap 1: in through "seat lid"' in err
+
+
+def test_a_strap_that_goes_in_nowhere_is_told_so(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    """A bar 60 by 200 goes through a hatch 190 by 150 at no turn: at 45° it is 184 across both ways (arithmetic)."""
+    sheet = boat / "gas-locker.toml"
+    sheet.write_text(sheet.read_text().replace("clear = [54, 32]\ncorner_radius = 3", "clear = [19, 15]"))
+    asked = ("panel", boat, "gas locker", "--height", "40", "--json", "--strap")
+    (status, thick), (does, thin) = (
+        (code, json.loads(out)) for code, out, _ in (run(*asked, one) for one in ("60x200", "60x12"))
+    )
+    assert (status, does) == (1, 0)
+    found = [[one["through"] for one in said["pieces"] if "strap" in one["piece"]] for said in (thick, thin)]
+    assert found[0]
+    assert {*map(tuple, found[0])} == {()}
+    assert {*map(tuple, found[1])} == {("coaming lid",)}
 
 
 def test_json_has_units_in_its_names(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
@@ -230,6 +282,13 @@ def test_a_drain_above_the_grate_is_told(run, boat: Path) -> None:  # type: igno
         (("panel", LOCKER, "--at", "700", "--gap", "-1"), "0 to 500 mm"),
         (("panel", LOCKER, "--at", "700", "--gap", "450"), "nothing is left"),
         (("panel", LOCKER, "--at", "700", "--to", "panel.doc"), "let its name end in"),
+        (
+            ("panel", LOCKER, "--at", "700", "--strap", "60"),
+            'write two sizes, breadth x thickness, for example "60x12"',
+        ),
+        (("panel", LOCKER, "--at", "700", "--strap", "5x12"), "10 to 500 mm, or none"),
+        (("panel", LOCKER, "--at", "700", "--cleat", "-1"), "cleats -1 mm broad"),
+        (("panel", LOCKER, "--at", "700", "--strap-face", "lower"), "the forward and the after one"),
         (("panel", LOCKER, "--at", "700", "--still", "panel.jpg"), ".png"),
         (("grate", LOCKER), "the survey has no grate"),
         (("grate", LOCKER, "--height", "90", "--batten", "40"), "two sizes"),

@@ -19,9 +19,10 @@ from tapeloft.model.cutting.outline import clear_outline
 from tapeloft.model.cutting.plane import at_station
 from tapeloft.model.cutting.shelf import TOWARD, Shelving, Side, shelf_at
 from tapeloft.model.cutting.told import cut_cautions
+from tapeloft.model.facets import body
 from tapeloft.model.moments import Points
 from tapeloft.model.plusminus.coated import coated
-from tapeloft.model.plusminus.cutagain import OpenEdge, cut_off, worst
+from tapeloft.model.plusminus.cutagain import Behind, OpenEdge, cut_off, worst
 from tapeloft.model.plusminus.filling import filling, shifting
 from tapeloft.model.plusminus.lined import lined_off
 from tapeloft.model.plusminus.moving import moving
@@ -37,6 +38,7 @@ from tapeloft.model.survey.survey import Check, Survey
 from tapeloft.model.tapes.readings import moved
 from tapeloft.model.tapes.settling import Settled
 from tapeloft.model.volume import measured
+from tapeloft.shapes.polyhedron import box
 
 DEMO = Path(tapeloft.shapes.__path__[0]) / "demo"
 LETTERS = "ABCDEFGH"
@@ -244,6 +246,21 @@ def test_a_board_that_stands_at_no_wall_hangs_on_none_whether_or_not_walls_are_k
         assert any("hardboard" in said for said in cut_cautions(built.survey, gaps, cut))
         assert worst([alone, cut]) == cut
     assert cut is None
+
+
+def test_what_lies_behind_a_board_touches_as_the_board_does() -> None:
+    """Boxes 400 to 600 mm broad: a board 300 broad touches none, a strap 450 long on it those that are narrower."""
+    broad = [0.4 + 0.02 * k for k in range(11)]
+    spaces = [body(box((0.0, 0.0, 0.0), (1.0, one, 0.5))) for one in broad]
+    plane, board = at_station(0.5), shapely.box(0.001, 0.1, 0.3, 0.4)
+    strap = shapely.box(0.0, 0.2, 0.45, 0.26)
+    clear = clear_outline(spaces[5], plane, 0.012)
+    alone = cut_off(spaces, plane, 0.012, clear, [board], 0.003)
+    both = cut_off(spaces, plane, 0.012, clear, [board], 0.003, behind=Behind(plane.shifted(-0.012), 0.012, (strap,)))
+    assert alone is not None
+    assert both is not None
+    assert (alone.touches, both.touches) == (0, sum(one < 0.45 for one in broad))
+    assert replace(both, touches=0) == alone
 
 
 def test_a_liner_is_off_as_spaces_drawn_anew_and_shrunk_are() -> None:

@@ -1,6 +1,8 @@
 """Templates held against the mesh of their part in place: not mirrored, arrows, bevels, and no word where one saws."""
 
+import io
 import re
+import xml.etree.ElementTree as ET
 from collections.abc import Sequence
 from functools import reduce
 from importlib.resources import files
@@ -10,6 +12,7 @@ import pytest
 import shapely
 import shapely.affinity
 import trimesh
+from ezdxf.filemanagement import read
 from numpy.typing import NDArray
 from shapely import Polygon
 
@@ -24,18 +27,21 @@ from tapeloft.model.cutting.slots import Holes, pierced
 from tapeloft.model.cutting.told import on_piece
 from tapeloft.model.solid import Solid
 from tapeloft.model.survey.boat import read_survey
-from tapeloft.viewer.form.ink import POINT, Line, Patch, Words
-from tapeloft.viewer.template.lettering import INK, Written
+from tapeloft.viewer.form.ink import POINT, Line, Words
+from tapeloft.viewer.template.dxf import as_dxf
+from tapeloft.viewer.template.lettering import INK, Written, ground
+from tapeloft.viewer.template.marked import marked
 from tapeloft.viewer.template.ontiles import on_tiles, within
 from tapeloft.viewer.template.paper import as_pdf, drawn
 from tapeloft.viewer.template.plan import FIGURE, drawn_plan, origin, plan_of
+from tapeloft.viewer.template.svg import EDGE, as_svg
 from tapeloft.viewer.template.template import (
+    Lying,
     Template,
     template_of,
     template_of_bars,
     template_of_pierced,
     templates_of_crossed,
-    under_piece,
 )  # fmt: skip
 from tapeloft.viewer.template.tiling import tiled
 
@@ -231,10 +237,18 @@ def test_a_bearer_that_lies_under_another_piece_is_not_marked_on_this_one() -> N
     bars = [bar.outline for bar in made.bearers]
     assert len(made.board.pieces) > 1
     for piece in made.board.pieces:
-        plain = template_of(piece, made.board.plane, LINES)
-        marked = under_piece(plain, piece, bars).marks[len(plain.marks) :]
-        area = sum(Polygon(ring).area for ring in marked)
-        assert area == pytest.approx(1e6 * sum(bar.intersection(piece.outline).area for bar in bars), abs=1.0)
+        template = template_of(piece, made.board.plane, LINES, [Lying(bar) for bar in bars])
+        x, y = piece.outline.bounds[:2]
+        outline, *under = (
+            shapely.affinity.scale(shapely.affinity.translate(one, -x, -y), 1000, 1000, origin=(0, 0))
+            for one in (piece.outline, *bars)
+        )
+        lines = [shapely.LineString(line) for line in template.under]
+        edges = shapely.union_all([bar.boundary for bar in under])
+        assert lines
+        assert all(line.hausdorff_distance(line.intersection(shapely.buffer(edges, 1e-6))) < 1e-3 for line in lines)
+        within = shapely.intersection(edges, shapely.buffer(outline, -0.05))  # what runs along the cut is not marked
+        assert sum(line.length for line in lines) == pytest.approx(within.length, abs=0.5)
 
 
 def test_the_figures_on_a_plan_are_where_the_mesh_has_its_bearers() -> None:
@@ -293,18 +307,33 @@ def test_dashed_lines_are_broken_where_words_stand_and_cut_ones_are_not() -> Non
     """On an egg-crate's narrow bars no word finds a place clear of what lies under them."""
     made = egg_crate_at(build(BOAT.compartment("gas locker")), 0.09, Cells(bar=(0.02, 0.03), cell=(0.04, 0.04)), Cut())
     over, _ = templates_of_crossed(made.sections[0], made.plane, LINES)
-    marks = list(drawn(over, (0.0, 0.0)))
-    white = [k for k, one in enumerate(marks) if isinstance(one, Patch) and one.white]
-    dashed = [k for k, one in enumerate(marks) if isinstance(one, Line) and one.dashed]
-    cut = [k for k, one in enumerate(marks) if isinstance(one, Line) and one.closed and not one.dashed]
-    assert max(dashed) < min(white)
-    assert max(white) < min(cut)
-    blank = shapely.union_all([Polygon(marks[k].points) for k in white])
-    crossed = 0
-    for word in (one for one in marks if isinstance(one, Words)):
-        x0, y0, x1, y1 = word.extent
-        letters = shapely.box(x0, y0 + 0.15 * (y1 - y0), x1, y1)
-        lines = shapely.union_all([shapely.LineString(marks[k].points) for k in dashed])
-        crossed += letters.intersects(lines)
-        assert shapely.difference(letters, blank).area < 0.06 * letters.area
-    assert crossed
+    dashed = [shapely.LineString(line) for line, under in marked(over) if under]
+    words = [shapely.union_all([Polygon(ground(one)) for one in over.written])]
+    whole = shapely.union_all([shapely.LineString(line) for line in over.under])
+    broken = shapely.union_all(dashed)
+    assert whole.intersection(words[0]).length > 10.0  # else nothing is to be broken
+    assert broken.intersection(shapely.buffer(words[0], -1e-6)).length < 1e-6
+    assert broken.length == pytest.approx(whole.difference(words[0]).length, abs=1e-3)
+    on_paper = [one for one in drawn(over, (0.0, 0.0)) if isinstance(one, Line)]
+    assert len([one for one in on_paper if one.dashed]) == len(dashed)
+    assert len([one for one in on_paper if one.closed]) == len(over.cut)
+
+
+def test_svg_and_dxf_break_dashed_lines_as_paper_does() -> None:
+    """Read back by their own numbers: no dashed line of either runs through words, and both have the same of them."""
+    made = egg_crate_at(build(BOAT.compartment("gas locker")), 0.09, Cells(bar=(0.02, 0.03), cell=(0.04, 0.04)), Cut())
+    over, _ = templates_of_crossed(made.sections[0], made.plane, LINES)
+    words = shapely.buffer(shapely.union_all([Polygon(ground(one)) for one in over.written]), -0.01)
+    root = ET.fromstring(as_svg(over))
+    dashed = [one for one in root.iter("{http://www.w3.org/2000/svg}polyline") if one.get("stroke-dasharray")]
+    high = over.size[1]
+    spots = [[tuple(map(float, spot.split(","))) for spot in one.get("points", "").split()] for one in dashed]
+    svg = shapely.MultiLineString([[(x - EDGE, high + EDGE - y) for x, y in some] for some in spots])
+    document = read(io.StringIO(as_dxf(over).decode("cp1252")))
+    assert not document.audit().has_errors
+    found = document.modelspace().query('LWPOLYLINE[layer=="MARK" & linetype=="DASHED"]')
+    dxf = shapely.MultiLineString([[(x, y) for x, y, *_ in one.vertices()] for one in found])
+    assert svg.length == pytest.approx(dxf.length, abs=0.1)
+    for lines in (svg, dxf):
+        assert lines.length > 1000
+        assert not lines.intersects(words)

@@ -34,13 +34,15 @@ class Tread:
 class Cheek:
     """A cheek: its name, pieces and plane; *thickness* m toward its normal.
 
-    ends: of each tread that it holds, by name, the end as it meets the cheek: an outline in the plane's axes.
+    far: whether treads meet the face that looks against the normal. ends: of each tread that it holds, by name, the
+    end as it meets the cheek: an outline in the plane's axes.
     """
 
     name: str
     pieces: tuple[Piece, ...]
     plane: Plane
     thickness: float
+    far: bool
     ends: tuple[tuple[str, Polygon], ...]
 
 
@@ -94,7 +96,7 @@ def _cheek(
         raise GeometryError("nothing of it would meet a tread")
     names = [f"cheek {name}" if len(holding) == 1 else f"cheek {name} {one.letter}" for one in holding]
     pieces = tuple(replace(one, letter=called) for one, called in zip(holding, names, strict=True))
-    return Cheek(f"cheek {name}", pieces, plane, thickness, tuple(ends))
+    return Cheek(f"cheek {name}", pieces, plane, thickness, bool(number), tuple(ends))
 
 
 def _end(outline: Polygon, at: float) -> tuple[float, float]:

@@ -14,7 +14,7 @@ from tapeloft.model.cutting.inset import Gaps, inset, relieved, without_necks
 from tapeloft.model.cutting.outline import clear_outline, polygons
 from tapeloft.model.cutting.passing import Passage, least_width, passages, widest
 from tapeloft.model.cutting.plane import Plane
-from tapeloft.model.cutting.splitting import Lacking, parted, straight_cuts
+from tapeloft.model.cutting.splitting import Lacking, Line, Parted, parted, straight_cuts
 from tapeloft.model.cutting.walls import Spot, Walled, walled
 from tapeloft.model.errors import GeometryError
 from tapeloft.model.openings import ClearOpening, clear_openings
@@ -85,13 +85,14 @@ class Board:
     """A board in its pieces; plane: of the face that the others are measured from, thickness m toward its normal.
 
     clear: the largest outline without any gap. outside_m3: what of it lies outside the net space, no more than
-    rounding. notes: what a person should know before the saw goes in.
+    rounding. joints: their middles, m, in the plane's axes. notes: what a person should know before the saw goes in.
     """
 
     plane: Plane
     thickness: float
     clear: MultiPolygon
     pieces: tuple[Piece, ...]
+    joints: tuple[Line, ...]
     outside_m3: float
     notes: tuple[str, ...]
 
@@ -128,15 +129,15 @@ def board_at(
         what = f"within the gaps nothing is left that is {cut.web * 1000:.0f} mm wide"
         raise GeometryError(f"{what}\n    mend: give less gap, or a narrower web")
     whole, openings = relieved(stout, cut.cutter), clear_openings(compartment)
-    pieces, notes = _pieces(whole, thickness, cut, openings, density)
+    found, notes = _parted(whole, thickness, cut, openings, density)
     made = tuple(
         piece_of(name, one, plane, thickness, edges, cut.gaps, openings, density)
-        for name, one in zip(letters(len(pieces)), _in_order(pieces), strict=True)
+        for name, one in zip(letters(len(found.pieces)), _in_order(found.pieces), strict=True)
     )
     lost = drawn_in.area - stout.area
     if lost > cut.web**2:
         notes += (f"{lost * 1e4:.0f} cm² of tongues and necks narrower than {cut.web * 1000:.0f} mm are left off",)
-    return Board(plane, thickness, clear, made, outside(compartment, made), notes)
+    return Board(plane, thickness, clear, made, found.joints, outside(compartment, made), notes)
 
 
 def piece_of(
@@ -226,9 +227,10 @@ def _reach(compartment: Compartment, plane: Plane, thickness: float) -> str:
     return f"the space goes {math.floor(-low)} mm farther {back}, and {math.floor(high)} mm farther {onward}"
 
 
-def _pieces(
+def _parted(
     whole: MultiPolygon, thickness: float, cut: Cut, openings: Sequence[ClearOpening], density: float
-) -> tuple[tuple[Polygon, ...], tuple[str, ...]]:
+) -> tuple[Parted, tuple[str, ...]]:
+    """Return a board in its pieces, whole where no joints do, and what there is to say of that."""
     most = widest(thickness, openings) if openings else math.inf
     notes: tuple[str, ...] = (
         () if openings else ("no opening is in the survey: whether the pieces go in through the lid is not known",)
@@ -236,11 +238,11 @@ def _pieces(
     lacks = kept_to(most, cut.heaviest, lambda piece: piece.area * thickness * density)
     found = parted(whole, straight_cuts(whole, lacks), lacks, cut.joint, max(cut.web, SLIVER), cut.web)
     if not found.pieces:
-        return tuple(whole.geoms), (*notes, f"no straight joints do: {found.why}; {WHOLE}")
+        return Parted(tuple(whole.geoms), found.why), (*notes, f"no straight joints do: {found.why}; {WHOLE}")
     if len(found.pieces) > len(whole.geoms):
         least = sum(2 if one.interiors or lacks(one) else 1 for one in whole.geoms)
         notes += (_why_parted(whole, len(found.pieces), least, cut, bool(openings)),)
-    return found.pieces, notes
+    return found, notes
 
 
 def _why_parted(whole: MultiPolygon, count: int, least: int, cut: Cut, known: bool) -> str:
@@ -252,7 +254,7 @@ def _why_parted(whole: MultiPolygon, count: int, least: int, cut: Cut, known: bo
     ]
     so_that = " and ".join(filter(None, why))
     fewest = "and no fewer do" if count == least else "the fewest of the straight joints tried"
-    return f"it is parted into {count}, {fewest}, so that every piece {so_that}: back the joints"
+    return f"it is parted into {count}, {fewest}, so that every piece {so_that}"
 
 
 def _in_order(pieces: Sequence[Polygon]) -> list[Polygon]:
@@ -266,10 +268,9 @@ def _edges(outline: Polygon, walls: Sequence[Walled], gaps: Gaps) -> tuple[Edge,
         own: list[Edge] = []
         for a, b in zip(ring.coords[:-1], ring.coords[1:], strict=True):
             edge = _faced((float(a[0]), float(a[1])), (float(b[0]), float(b[1])), walls, near, gaps)
-            if own and _goes_on(own[-1], edge):
-                bevels = (*own[-1].bevel, *edge.bevel)
-                edge = Edge((*own.pop().line, edge.line[1]), edge.wall, (min(bevels), max(bevels)))
-            own.append(edge)
+            own.append(_joined(own.pop(), edge) if own and _goes_on(own[-1], edge) else edge)
+        if len(own) > 1 and _goes_on(own[-1], own[0]):  # a ring may begin amidst an edge
+            own[0] = _joined(own.pop(), own[0])
         found += own
     return tuple(found)
 
@@ -282,6 +283,11 @@ def _faced(a: Spot, b: Spot, walls: Sequence[Walled], near: shapely.STRtree, gap
     if off > gaps.of(wall.kind) * 1.01 + KEPT:
         return Edge((a, b), "", (0.0, 0.0))
     return Edge((a, b), wall.wall, (round(wall.bevel, 1) + 0.0,) * 2)
+
+
+def _joined(last: Edge, edge: Edge) -> Edge:
+    bevels = (*last.bevel, *edge.bevel)
+    return Edge((*last.line, *edge.line[1:]), edge.wall, (min(bevels), max(bevels)))
 
 
 def _goes_on(last: Edge, edge: Edge) -> bool:

@@ -5,7 +5,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from tapeloft.model.cutting.board import Piece
+import shapely
+from shapely import LineString, MultiPolygon, Polygon
+
+from tapeloft.model.cutting.board import Edge, Piece
+from tapeloft.model.cutting.outline import polygons
 
 SHORTEST = 0.06  # m: an edge along a wall that is shorter gets none; common practice, no source
 APART = 0.15  # m between two screws at the most; common practice, no source
@@ -23,10 +27,38 @@ class Cleat:
 
 def cleats(pieces: Sequence[Piece]) -> tuple[Cleat, ...]:
     """Return the cleats of a board's pieces, one for each edge along a wall that is long enough for one."""
-    found = []
-    for piece in pieces:
-        for edge in piece.edges:
-            length = sum(math.dist(a, b) for a, b in pairwise(edge.line))
-            if edge.wall and length >= SHORTEST:
-                found.append(Cleat(piece.letter, edge.wall, length, math.ceil(length / APART) + 1))
-    return tuple(found)
+    return tuple(
+        Cleat(piece.letter, edge.wall, _long(edge), math.ceil(_long(edge) / APART) + 1)
+        for piece in pieces
+        for edge in _held(piece)
+    )
+
+
+def under_cleats(piece: Piece, breadth: float) -> MultiPolygon:
+    """Return what of a piece its cleats lie on, m, so broad."""
+    return _along(piece, _held(piece), breadth)
+
+
+def along_cleats(pieces: Sequence[Piece], breadth: float) -> MultiPolygon:
+    """Return what of some pieces lies along walls that have cleats, m, so broad.
+
+    Along an edge that is too short for a cleat of its own as well: its wall goes on beyond a joint.
+    """
+    walls = {edge.wall for piece in pieces for edge in _held(piece)}
+    beside = [_along(one, [edge for edge in one.edges if edge.wall in walls], breadth) for one in pieces]
+    return polygons(shapely.union_all(beside))
+
+
+def _along(piece: Piece, edges: Sequence[Edge], breadth: float) -> MultiPolygon:
+    lines = [LineString(edge.line) for edge in edges]
+    beside = [shapely.buffer(one, breadth, cap_style="square", join_style="mitre") for one in lines]
+    return polygons(shapely.intersection(Polygon(piece.outline.exterior), shapely.union_all(beside)))
+
+
+def _held(piece: Piece) -> list[Edge]:
+    """Return the edges of a piece that have a cleat."""
+    return [edge for edge in piece.edges if edge.wall and _long(edge) >= SHORTEST]
+
+
+def _long(edge: Edge) -> float:
+    return sum(math.dist(a, b) for a, b in pairwise(edge.line))

@@ -34,6 +34,11 @@ class Plane:
         """The rows right, up and toward, (3, 3), right-handed."""
         return np.array([self.right, self.up, np.cross(self.right, self.up)]) + 0.0  # no negative zeros
 
+    @property
+    def beneath(self) -> str:
+        """Where what its face hides lies, in words."""
+        return "under" if self.face == "upper face" else "behind"
+
     def shifted(self, by: float) -> "Plane":
         """Return it *by* m farther along its normal."""
         x, y, z = (np.array(self.start) + by * self.axes[2]).tolist()

@@ -110,6 +110,8 @@ def shelf_at(compartment: Compartment, asked: Shelving, cut: Cut) -> Shelf:
     if bare:
         none = "1 bearer finds" if bare == 1 else f"{bare} bearers find"
         notes += (f"{none} no room under most of the board: hang it, or hold it up there by other means",)
+    if any(abs(b[stretch] - a[stretch]) > abs(b[1 - stretch] - a[1 - stretch]) for a, b in board.joints):
+        notes += ("a joint runs across the bearers: back it between them",)
     under = [*(one.solid for one in bearers), *(one.solid for one in fiddles)]
     outside = (united(under) - compartment.inside).volume
     if outside > OUTSIDE:

@@ -22,14 +22,20 @@ Cuts = tuple[int, list[float]]
 """An axis, and where on it a board is cut across."""
 Lacking = Callable[[Polygon], str]
 """What a piece lacks, in words; "" where nothing."""
+Line = tuple[tuple[float, float], tuple[float, float]]
+"""From, to, m."""
 
 
 @dataclass(frozen=True)
 class Parted:
-    """The pieces of a board, none where no straight joints do; why: what the nearest try lacks, in words."""
+    """The pieces of a board, none where no straight joints do; why: what the nearest try lacks, in words.
+
+    joints: the middles of the joints, each as far as it runs through the board unbroken.
+    """
 
     pieces: tuple[Polygon, ...]
     why: str
+    joints: tuple[Line, ...] = ()
 
 
 def parted(
@@ -45,6 +51,7 @@ def parted(
     if not whole[1]:
         return Parted(tuple(area.geoms), "")
     best, nearest, slim = None, whole, ""
+    joints: tuple[Line, ...] = ()
     for axis, places in sorted(cuts, key=lambda one: len(one[1])):
         if best is not None and len(places) >= len(best):
             break
@@ -52,11 +59,12 @@ def parted(
         judged = _judged(pieces.geoms, lacks, least, neck)
         if not judged[1] and (best is None or len(pieces.geoms) < len(best)):
             best = tuple(pieces.geoms)
+            joints = tuple(line for at in places for line in _through(area, axis, at))
         if SLIVER in judged[1]:
             slim = ", and a narrower one " + SLIVER
         elif judged[0] <= nearest[0]:
             nearest = judged
-    return Parted(best or (), "" if best else nearest[1] + slim)
+    return Parted(best or (), "" if best else nearest[1] + slim, joints)
 
 
 def _judged(pieces: Sequence[Polygon], lacks: Lacking, least: float, neck: float) -> tuple[float, str]:
@@ -130,6 +138,16 @@ def _farthest(area: MultiPolygon, axis: int, lacks: Lacking) -> list[float]:
         cuts.append(at)
         start = at
     return cuts
+
+
+def _through(area: MultiPolygon, axis: int, at: float) -> Iterator[Line]:
+    """Yield the lines in which a cut across an axis runs through an area."""
+    x0, y0, x1, y1 = area.bounds
+    ends = [(at, y0 - 1), (at, y1 + 1)] if axis == 0 else [(x0 - 1, at), (x1 + 1, at)]
+    for one in shapely.get_parts(shapely.intersection(area, shapely.LineString(ends))):
+        if one.length > 0:
+            (ax, ay), *_, (bx, by) = one.coords
+            yield (ax, ay), (bx, by)
 
 
 def _kerf(area: MultiPolygon, axis: int, at: float, joint: float) -> Polygon:

@@ -2,25 +2,30 @@
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Literal
 
 from tapeloft.model.parts.cutting import Cutting
 from tapeloft.model.parts.registry import Made, kind
-from tapeloft.shapes.readings import Angle, Breadth, Figure, Height, Length, Station
+from tapeloft.shapes.readings import Angle, Breadth, Choice, Figure, Height, Length, Station
 
 if TYPE_CHECKING:
     from tapeloft.model.compartment import Compartment
     from tapeloft.model.cutting.plane import Plane
     from tapeloft.model.cutting.slots import Holes
+    from tapeloft.model.cutting.straps import Strapping
 
 Pair = tuple[float, float]
+Face = Literal["", "forward", "after", "upper", "lower", "port", "starboard"]
 PLACES = "a panel stands at one place: give one of at, height, half_breadth"
 
 
 @kind("panel")
 @dataclass(frozen=True, kw_only=True)
 class Panel(Cutting):
-    """A board at a station, a height or a half-breadth, with holes for air and hands, clear of lids that *swing* in."""
+    """A board at a station, a height or a half-breadth, with holes for air and hands, clear of lids that *swing* in.
+
+    Straps lie behind its joints.
+    """
 
     at: Annotated[float | None, Station("its after face, square to the keel")] = None
     height: Annotated[float | None, Height("its upper face, where it lies level")] = None
@@ -34,6 +39,9 @@ class Panel(Cutting):
     hand: Annotated[Pair, Length("length and breadth of a hand hole")] = (0.100, 0.035)
     hand_down: Annotated[float, Length("middle of a hand hole below the upper edge")] = 0.070
     hole_web: Annotated[float, Length("left between holes, and to edges")] = 0.030
+    strap: Annotated[Pair, Length("breadth and thickness of straps behind joints; breadth 0: none")] = (0.060, 0.012)
+    strap_face: Annotated[Face, Choice("the face that they lie on; left out: the far one")] = ""
+    cleat: Annotated[float, Length("breadth of cleats on that face, that straps end at; 0: on the other face")] = 0.025
     swing: tuple[str, ...] = ()
 
     @property
@@ -60,13 +68,23 @@ class Panel(Cutting):
 
         return Holes(self.hands, self.hand, self.hand_down, self.vent * 1e-4, self.slot, self.hole_web)
 
+    @property
+    def strapping(self) -> "Strapping":
+        """What straps it has."""
+        from tapeloft.model.cutting.straps import Strapping
+
+        return Strapping(*self.strap, self.strap_face, self.cleat)
+
     def made(self, space: "Compartment") -> Made:
-        """Return the panel in a space."""
+        """Return the panel in a space, its straps with it."""
         from tapeloft.model.cutting.board import board_at
         from tapeloft.model.cutting.slots import pierced
+        from tapeloft.model.cutting.straps import strapped
         from tapeloft.model.spaces import swept
 
         clear_of = swept(space, self.swing)
         whole = board_at(space, self.plane, self.thickness, self.cut, self.density, clear_of=clear_of)
         board = pierced(whole, self.holes).board
-        return Made(tuple((piece.letter, piece.solid) for piece in board.pieces), board.notes)
+        straps = strapped(space, board, self.strapping, self.cut, self.density, clear_of=clear_of)
+        bodies = tuple((piece.letter, piece.solid) for piece in (*board.pieces, *straps.pieces))
+        return Made(bodies, (*board.notes, *straps.notes))

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon
 
 from tapeloft.model.cutting.outline import clear_outline
@@ -61,14 +62,30 @@ class OpenEdge:
         return found
 
 
+@dataclass(frozen=True, eq=False)
+class Behind:
+    """What lies on a part, on a plane of its own and with a thickness, m: it touches what is there as the part does."""
+
+    plane: Plane
+    thickness: float
+    outlines: tuple[Polygon, ...]
+
+    def touches(self, spaces: Iterable[Solid]) -> NDArray[np.bool_]:
+        """Return in which of the spaces any of it would touch a wall."""
+        spots = np.concatenate([_along_edges(one)[:, :2] for one in self.outlines])
+        outlines = (clear_outline(space, self.plane, self.thickness) for space in spaces)
+        return np.array([bool((_within(spots, outline) < 0).any()) for outline in outlines])
+
+
 def cut_off(
     spaces: Iterable[Solid] | None, plane: Plane, thickness: float, clear: MultiPolygon, pieces: Sequence[Polygon],
-    gap: float, edge: OpenEdge | None = None,
+    gap: float, edge: OpenEdge | None = None, behind: Behind | None = None,
 ) -> CutOff | None:  # fmt: skip
     """Return how far *pieces* that were cut to the *clear* outline, on a plane and of a *thickness*, may be off.
 
     spaces: as they might be read, None where that is not known; then nor is this, of pieces that stand at a wall.
-    gap: the widest that they were given, m. edge: the open one, where they have one that goes with a side.
+    gap: the widest that they were given, m. edge: the open one, where they have one that goes with a side. behind:
+    what lies on them, which may touch as well.
     """
     taken = [_taken(piece, clear, gap) for piece in pieces]
     spots = np.concatenate([one[:, :2] for one in taken])
@@ -76,8 +93,9 @@ def cut_off(
         return CutOff(None, None, (None,) * len(pieces), None, None, 0, 0)
     if spaces is None:
         return None
+    drawn = list(spaces)
     nominal, offs, areas, sides = _within(spots, clear), [], [], []
-    for space in spaces:
+    for space in drawn:
         outline = clear_outline(space, plane, thickness)
         offs.append(_within(spots, outline) - nominal)
         areas.append(outline.area)
@@ -88,11 +106,13 @@ def cut_off(
     if edge:
         grows -= np.outer(edge.lengths(pieces), edge.sign * np.array(sides))
     worst = int(off.std(axis=0, ddof=1).argmax())
-    touches = int(((off + nominal) < 0).any(axis=1).sum())
+    touched = ((off + nominal) < 0).any(axis=1)
+    if behind is not None:
+        touched |= behind.touches(drawn)
     x, y = spots[worst].tolist()
     sd = float(off[:, worst].std(ddof=1))
     whole, each = float(grows.sum(axis=0).std(ddof=1)), tuple(grows.std(axis=1, ddof=1).tolist())
-    return CutOff(float(np.std(areas, ddof=1)), whole, each, sd, (x, y), touches, len(off))
+    return CutOff(float(np.std(areas, ddof=1)), whole, each, sd, (x, y), int(touched.sum()), len(off))
 
 
 def worst(every: Sequence[CutOff | None]) -> CutOff | None:
@@ -108,16 +128,22 @@ def worst(every: Sequence[CutOff | None]) -> CutOff | None:
 
 def _taken(piece: Polygon, clear: MultiPolygon, gap: float) -> Points:
     """Return points along the edges of a piece that stand at walls, and the length that each stands for, (k, 3) m."""
+    every = _along_edges(piece)
+    at_wall = _within(every[:, :2], clear) <= NEAR * gap + 1e-4
+    kept: Points = every[at_wall]
+    return kept
+
+
+def _along_edges(piece: Polygon) -> Points:
+    """Return points along all edges of a piece, and the length that each stands for, (k, 3) m."""
     found = []
     for ring in (piece.exterior, *piece.interiors):
         start = np.array(ring.coords)[:-1, :2]
         way = np.roll(start, -1, axis=0) - start
         length = np.linalg.norm(way, axis=1) / len(TAKEN)
         found += [np.column_stack([start + share * way, length]) for share in TAKEN]
-    every = np.concatenate(found)
-    at_wall = _within(every[:, :2], clear) <= NEAR * gap + 1e-4
-    kept: Points = every[at_wall]
-    return kept
+    every: Points = np.concatenate(found)
+    return every
 
 
 def _along(piece: Polygon, axis: int, at: float) -> float:

@@ -4,10 +4,12 @@ import io
 from collections.abc import Sequence
 
 from tapeloft.viewer.template.lettering import Written
+from tapeloft.viewer.template.marked import marked
 from tapeloft.viewer.template.template import Template
 
 MILLIMETRES, METRIC = 4, 1  # of $INSUNITS and $MEASUREMENT
 COLOURS = {"CUT": 7, "MARK": 5, "TEXT": 3}
+DASHED, DASHES = "DASHED", [3.8, 2.2, -1.6]  # mm: a dash and a gap, and each
 Vertex = tuple[float, float, float]
 CHECK, BELOW = 100.0, 10.0  # mm: the sides of the square to check the scale by, and how far under the piece it is
 
@@ -29,6 +31,7 @@ def _written(template: Template) -> bytes:
 
     document = new("R2000", units=MILLIMETRES)
     document.header["$MEASUREMENT"] = METRIC
+    document.linetypes.add(DASHED, pattern=DASHES, description="what lies under it")
     for name, colour in COLOURS.items():
         document.layers.add(name, color=colour)
     space = document.modelspace()
@@ -41,8 +44,9 @@ def _written(template: Template) -> bytes:
     handles = [document.entitydb.next_handle() for _ in template.holes[1:]]
     if template.frame:
         space.add_lwpolyline(template.frame, close=True, dxfattribs={"layer": "MARK"})
-    for line in template.marks:
-        space.add_lwpolyline(line, dxfattribs={"layer": "MARK"})
+    for line, dashed in marked(template):
+        attributes = {"layer": "MARK", "linetype": DASHED} if dashed else {"layer": "MARK"}
+        space.add_lwpolyline(line, dxfattribs=attributes)
     low = -BELOW - CHECK
     square = [(0.0, low), (CHECK, low), (CHECK, -BELOW), (0.0, -BELOW)]
     space.add_lwpolyline(square, close=True, dxfattribs={"layer": "MARK"})

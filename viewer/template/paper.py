@@ -1,6 +1,6 @@
 """Templates on paper: a sheet that shows how they lie together, then each piece at true scale, sheet by sheet."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from io import BytesIO
 
 from reportlab import rl_config
@@ -12,7 +12,6 @@ from tapeloft.viewer.form.ink import (
     POINT,
     Line,
     Mark,
-    Patch,
     Rings,
     Spot,
     Words,
@@ -22,9 +21,10 @@ from tapeloft.viewer.form.ink import (
     width,
     wrapped,
 )
-from tapeloft.viewer.template.lettering import INK, ground
+from tapeloft.viewer.template.lettering import INK
+from tapeloft.viewer.template.marked import marked
 from tapeloft.viewer.template.ontiles import on_tiles, within
-from tapeloft.viewer.template.plan import Plan, drawn_plan, origin
+from tapeloft.viewer.template.plan import Plan, drawn_plan
 from tapeloft.viewer.template.template import Template
 from tapeloft.viewer.template.tiling import FOOT, MARGIN, OVERLAP, PAPERS, Paper, Tile, Tiling, tiled
 
@@ -90,11 +90,11 @@ def _planned(plan: Plan, page: Spot, title: str) -> list[Mark]:
     room = wide - 2 * MARGIN
     whole = Tiling(page, (room, 0.0), 1, 1, ())
     head = Words(f"{title}: plan, {plan.unit}", (MARGIN, MARGIN + 6), 12.0, bold=True)
-    ends = "aft" if plan.stretch == 0 else "starboard"
-    told = f"on bearers: their middles, from the {ends} end; {origin(plan)}"
-    marks = [head, Words(told, (MARGIN, MARGIN + 11), 8.0)]
+    marks = [head, Words(plan.told, (MARGIN, MARGIN + 11), 8.0)]
     box = (MARGIN, MARGIN + HEAD, room, high - 2 * MARGIN - HEAD - FOOT)
-    return [*marks, *drawn_plan(plan, box), *_foot(whole, title, "plan, not to scale: what is dashed lies under it")]
+    dashed = f": what is dashed lies {plan.plane.beneath} it" if plan.under else ""
+    foot = _foot(whole, title, f"plan, not to scale{dashed}")
+    return [*marks, *drawn_plan(plan, box), *foot]
 
 
 def _sheet(canvas: Canvas, template: Template, layout: Tiling, tile: Tile, title: str, number: str) -> None:
@@ -124,23 +124,14 @@ def drawn(template: Template, shift: Spot, scale: float = 1.0) -> Iterator[Mark]
         return spot[0] * scale + shift[0], shift[1] - spot[1] * scale
 
     if scale >= 1.0:
-        yield from _under(template, at)
+        yield from (Line(tuple(map(at, line)), MARK, dashed=dashed) for line, dashed in marked(template))
     for ring in template.cut:
         yield Line(tuple(map(at, ring)), CUT, closed=True)
     if template.holes and template.holes[0][2] * scale > SEEN:
         yield Rings(tuple((*at((x, y)), r * scale) for x, y, r in template.holes), CUT * min(1.0, 2 * scale))
     if scale >= 1.0:
-        yield from (Line(tuple(map(at, line)), MARK) for line in template.marks if line[0] != line[-1])
         for one in template.written:
             yield Words(one.text, at(one.at), one.height / INK / POINT, turn_deg=one.turn_deg)
-
-
-def _under(template: Template, at: Callable[[Spot], Spot]) -> Iterator[Mark]:
-    """Yield what lies under a piece, dashed: the rings among its marks, broken where words stand."""
-    under = [line for line in template.marks if line[0] == line[-1]]
-    yield from (Line(tuple(map(at, line)), MARK, dashed=True) for line in under)
-    if under:
-        yield from (Patch(tuple(map(at, ground(one))), white=True) for one in template.written)
 
 
 def _crosses(layout: Tiling, tile: Tile) -> Iterator[Mark]:
@@ -253,7 +244,7 @@ def _from_sheet(sheet: Template, page: Spot, title: str) -> Iterator[Mark]:
     yield from drawn(sheet, shift, scale)
     for one in sheet.written:
         spot = one.at[0] * scale + shift[0], shift[1] - one.at[1] * scale
-        yield Words(one.text, spot, max(5.0, one.height * scale / INK / POINT), bold=True)
+        yield Words(one.text, spot, max(5.0, one.height * scale / INK / POINT), bold=True, turn_deg=one.turn_deg)
     yield from _foot(Tiling(page, (room[0], 0.0), 1, 1, ()), f"{title}, {sheet.name.replace('-', ' ')}", "not to scale")
 
 
@@ -266,4 +257,5 @@ def _grid(layout: Tiling, shift: Spot, scale: float) -> Iterator[Mark]:
     for tile in layout.tiles:
         x, y = shift[0] + tile.left * scale, shift[1] - tile.bottom * scale
         yield Line(((x, y), (x + wide, y), (x + wide, y - high), (x, y - high)), GRID, closed=True, dashed=True)
-        yield Words(f"{tile.row}.{tile.column}", (x + 0.8, y - high + 2.6), 5.0)
+        clear = OVERLAP * scale  # of what the neighbours show too, and their lines with it
+        yield Words(f"{tile.row}.{tile.column}", (x + clear + 0.6, y - high + clear + 2.4), 5.0)

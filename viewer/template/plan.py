@@ -3,9 +3,12 @@
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
+import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import LineString, Point, Polygon
 
+from tapeloft.model.cutting.outline import polygons
 from tapeloft.model.cutting.plane import Plane
 from tapeloft.model.units import figure
 from tapeloft.viewer.form.ink import FINE, POINT, Line, Mark, Patch, Spot, Words, arrow, centred, width
@@ -16,8 +19,17 @@ ROW = 6.0  # mm between rows of dimensions
 ROOM = 22.0  # mm left round the plan for its dimensions
 FIGURE, SMALLEST, NAME = 6.5, 4.5, 10.0  # pt, of figures on bearers, and of the letters of sections
 TICK = 1.2
-BENEATH = ("bearer", "ledge")  # strips that lie under the part, and are dashed
-
+JOINED = 0.003  # m: pieces no farther apart are one whole
+MEASURED = ("bearer", "strap")  # have a figure on them
+BENEATH = (*MEASURED, "ledge")  # lie under what is drawn
+ON = " on it"  # and what of their kind is called that does not
+LEAST = 3.5  # pt: a name on a strap that would be smaller is left out
+ENDS = {"forward": "aft", "aft": "forward", "port": "starboard", "up": "lower"}
+SIDES = {
+    "forward": (0, "forward of", "aft of"), "aft": (0, "forward of", "aft of"),
+    "port": (1, "to port of", "to starboard of"), "up": (2, "above", "below"),
+}  # fmt: skip
+Floats = NDArray[np.float64]
 
 Place = Callable[[float, float], Spot]
 """Where a point of the plan, m, comes to lie on paper, mm."""
@@ -27,15 +39,27 @@ Place = Callable[[float, float], Spot]
 class Plan:
     """A part seen on its face, m, in the axes of its plane: named outlines, and what lies under or on them.
 
-    stretch: the axis across which its bearers lie; ways: what right and up are called on board; unit: what its
-    figures are in.
+    strips: by what they are called: bearers and straps lie under it, fiddles and what is "on it" do not. stretch: the
+    axis across which its bearers or straps lie; unit: what its figures are in.
     """
 
     outlines: tuple[tuple[str, Polygon], ...]
     strips: tuple[tuple[str, Polygon], ...]
+    plane: Plane
     stretch: int
-    ways: tuple[str, str]
     unit: str
+
+    @property
+    def under(self) -> tuple[Polygon, ...]:
+        """What of its strips is not seen."""
+        return tuple(one for name, one in self.strips if _kind(name) in BENEATH and not name.endswith(ON))
+
+    @property
+    def told(self) -> str:
+        """What its figures are, and where it lies on board, in words."""
+        ends, names = ENDS[self.plane.ways[self.stretch]], {_kind(name) for name, _ in self.strips}
+        kinds = [kind for kind in MEASURED if kind in names]
+        return "; ".join([*(f"on {kind}s: their middles, from the {ends} end" for kind in kinds), origin(self)])
 
 
 def plan_of(
@@ -46,7 +70,7 @@ def plan_of(
     unit: str,
 ) -> Plan:
     """Return the plan of a part from its outlines and what bears it, m, in the axes of its plane."""
-    return Plan(tuple(outlines), tuple(strips), stretch, plane.ways, unit)
+    return Plan(tuple(outlines), tuple(strips), plane, stretch, unit)
 
 
 def drawn_plan(plan: Plan, box: tuple[float, float, float, float]) -> Iterator[Mark]:
@@ -63,22 +87,34 @@ def drawn_plan(plan: Plan, box: tuple[float, float, float, float]) -> Iterator[M
         for ring in (one.exterior, *one.interiors):
             yield Line(tuple(at(*spot) for spot in ring.coords[:-1]), weight, closed=True, dashed=dashed)
 
-    for _, one in (strip for strip in plan.strips if strip[0] in BENEATH):
+    for one in plan.under:
         yield from drawn(one, UNDER, dashed=True)
-    yield from _bearers(plan, at, scale, (x0, y0))
-    for _, one in (*(strip for strip in plan.strips if strip[0] not in BENEATH), *plan.outlines):
+    for _, one in plan.outlines:
         yield from drawn(one, OUTLINE)
+    yield from _bearers(plan, at, scale, (x0, y0))
+    for _, one in (strip for strip in plan.strips if strip[1] not in plan.under):
+        yield Patch(tuple(at(*spot) for spot in one.exterior.coords[:-1]), white=True)
+        yield from drawn(one, OUTLINE)
+    yield from _straps(plan, at, scale, (x0, y0))
     yield from _across(at, (x0, x1), y0, figure(x1 - x0, plan.unit), ROW * 2)
     yield from _upward(at, (y0, y1), x0, figure(y1 - y0, plan.unit), ROW * 2)
     yield from _names(plan, at)
-    yield from _arrows((left + wide - 30, top + 12), plan.ways)
+    yield from _arrows((left + wide - 30, top + 12), plan.plane.ways)
 
 
 def origin(plan: Plan) -> str:
-    """Return in words where the low ends of a level plan lie on board."""
-    x, y = shapely.union_all([one for _, one in (*plan.outlines, *plan.strips)]).bounds[:2]
-    along = f"the aft end lies {figure(abs(x), plan.unit)} {'forward' if x >= 0 else 'aft'} of the datum"
-    return f"{along}, the starboard end {figure(abs(y), plan.unit)} to {'port' if y >= 0 else 'starboard'} of it"
+    """Return in words where the low ends of a plan lie on board."""
+    low = np.array(shapely.union_all([one for _, one in (*plan.outlines, *plan.strips)]).bounds[:2])
+    at = np.array(plan.plane.start) + low @ plan.plane.axes[:2]
+    return f"the {_lies(plan, 0, at, 'lies ')} the datum, the {_lies(plan, 1, at)} it"
+
+
+def _lies(plan: Plan, axis: int, at: Floats, verb: str = "") -> str:
+    """Return in words where an end lies that figures along an axis of the plan are counted from."""
+    way = plan.plane.ways[axis]
+    on_board, more, less = SIDES[way]
+    off = float(at[on_board])
+    return f"{ENDS[way]} end {verb}{figure(abs(off), plan.unit)} {more if off >= 0 else less}"
 
 
 def _across(at: Place, span: Spot, y: float, length: str, off: float) -> Iterator[Mark]:
@@ -104,10 +140,15 @@ def _upward(at: Place, span: Spot, x: float, length: str, off: float) -> Iterato
 
 
 def _bearers(plan: Plan, at: Place, scale: float, low: Spot) -> Iterator[Mark]:
-    """Yield on each bearer where its middle lies, counted from the low end of the plan; its lines are broken there."""
+    """Yield on each bearer where its middle lies, counted from the low end of the plan.
+
+    Its lines are broken there, and those of a joint over it, but none that is the edge of the whole.
+    """
     axis, written = plan.stretch, list[Polygon]()
+    whole = shapely.buffer(shapely.union_all([one for _, one in plan.outlines]), JOINED)
+    edges = [LineString([at(*spot) for spot in part.exterior.coords]) for part in polygons(whole).geoms]
     for strip in (one for name, one in plan.strips if name == "bearer"):
-        middle = (strip.bounds[axis] + strip.bounds[axis + 2]) / 2
+        middle = _middle(strip, axis)
         text = figure(middle - low[axis], plan.unit)
         across = shapely.intersection(strip, _line(strip, axis, middle))
         y = (across.bounds[1 - axis] + across.bounds[3 - axis]) / 2
@@ -118,8 +159,35 @@ def _bearers(plan: Plan, at: Place, scale: float, low: Spot) -> Iterator[Mark]:
         room = (across.bounds[3 - axis] - across.bounds[1 - axis]) * scale
         if room > width(text, size) and not any(box.intersects(other) for other in written):
             written.append(box)
-            yield Patch(tuple(box.exterior.coords[:-1]), white=True)
+            if not any(box.intersects(edge) for edge in edges):
+                yield Patch(tuple(box.exterior.coords[:-1]), white=True)
             yield one
+
+
+def _straps(plan: Plan, at: Place, scale: float, low: Spot) -> Iterator[Mark]:
+    """Yield along one half of each strap, beside the joint, its name and where its middle lies, as of bearers."""
+    axis = plan.stretch
+    for name, strip in plan.strips:
+        if _kind(name) != "strap":
+            continue
+        middle, lap = _middle(strip, axis), (strip.bounds[axis + 2] - strip.bounds[axis]) / 2
+        text = f"{name.removesuffix(ON)}: {figure(middle - low[axis], plan.unit)}"
+        along, room = (
+            (strip.bounds[1 - axis] + strip.bounds[3 - axis]) / 2,
+            strip.bounds[3 - axis] - strip.bounds[1 - axis],
+        )
+        size = min(FIGURE, lap * scale / POINT / 1.1)
+        if size >= LEAST and width(text, size) < room * scale:
+            place = at(middle + lap / 2, along) if axis == 0 else at(along, middle + lap / 2)
+            yield _turned(text, place, size) if axis == 0 else centred(text, place, size)
+
+
+def _middle(strip: Polygon, axis: int) -> float:
+    return float(strip.bounds[axis] + strip.bounds[axis + 2]) / 2
+
+
+def _kind(name: str) -> str:
+    return name.split(" ")[0]
 
 
 def _line(strip: Polygon, axis: int, middle: float) -> LineString:

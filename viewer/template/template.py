@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -19,14 +19,25 @@ from tapeloft.model.cutting.outline import polygons
 from tapeloft.model.cutting.perforated import Pierced
 from tapeloft.model.cutting.plane import Plane
 from tapeloft.viewer.template.block import Block, block_in
-from tapeloft.viewer.template.lettering import CLEAR, Room, Written, along, broad, placed_in
+from tapeloft.viewer.template.lettering import CLEAR, Room, Written, along, broad, ground, placed_in, standing
 
 Spot = tuple[float, float]
 PLANED = 1.0  # degrees: a bevel that is worth saying
 SHORT = 12.0  # mm: an edge that is too short to write on
 EDGES = (3.0, 2.5, 2.1, 1.8)  # mm, letters along edges
+SEEN = 0.05  # mm: a line no farther from an edge runs along it
+BOLD, ROUND_IT = 1.15, 0.35  # of a letter's breadth, as it is drawn on a sheet; of its height, left free over and under
 NUMBERS = 4.0  # mm, letters of a bar's number
 WIDER, NARROWER = "bevel +: wider than the line on this face", "bevel -: wider than it on the other face"
+
+
+@dataclass(frozen=True)
+class Lying:
+    """What lies under a piece, or on it: its outline, m, in the plane's axes, and what is said of it there."""
+
+    outline: Polygon
+    said: str = ""
+    under: bool = True
 
 
 @dataclass(frozen=True)
@@ -34,9 +45,9 @@ class Template:
     """A piece at true scale: x to the right and y up from the left bottom of what encloses it, mm.
 
     cut: closed rings, outlines counter-clockwise and holes clockwise, without a last point that repeats the first;
-    marks: lines on its face; written: all that is, with the block; holes: round ones, (n, 3), middle and radius;
-    frame: a ring round all of it, of a sheet that it is cut from; note: what else is to be said of that. A block
-    that has no room on it stands beside it.
+    marks: lines on its face; under: lines of what lies under it; written: all that is, with the block; holes: round
+    ones, (n, 3), middle and radius; frame: a ring round all of it, of a sheet that it is cut from; note: what else is
+    to be said of that. A block that has no room on it stands beside it.
     """
 
     name: str
@@ -47,6 +58,7 @@ class Template:
     block: Block | None = None
     frame: tuple[Spot, ...] = ()
     note: str = ""
+    under: tuple[tuple[Spot, ...], ...] = ()
 
     @cached_property
     def bores(self) -> NDArray[np.float64]:
@@ -59,7 +71,7 @@ class Template:
         block = self.block.marks if self.block and not self.block.beside else ()
         bores = tuple(((x - r, y), (x + r, y)) for x, y, r in self.holes)
         beside = (self.block.beside,) if self.block and self.block.beside else ()
-        return (*(line for line in self.marks if line not in block), *bores, *beside)
+        return (*(line for line in self.marks if line not in block), *self.under, *bores, *beside)
 
     @property
     def size(self) -> tuple[float, float]:
@@ -70,27 +82,28 @@ class Template:
         return wide, high
 
 
-def template_of(piece: Piece, plane: Plane, lines: Sequence[str]) -> Template:
-    """Return the template of a piece, seen on the face that its plane looks to, with *lines* of text on it."""
+def template_of(piece: Piece, plane: Plane, lines: Sequence[str], lying: Sequence[Lying] = ()) -> Template:
+    """Return the template of a piece, seen on the face that its plane looks to, with *lines* of text on it.
+
+    lying: what lies under it or on it, marked on it as far as it is its own.
+    """
     start = piece.outline.bounds[:2]
     outline = _in_mm(piece.outline, start)
     bevels = [angle for edge in piece.edges if _is_bevelled(edge) for angle in edge.bevel]
     signs = [*([WIDER] if max(bevels, default=0.0) > 0 else []), *([NARROWER] if min(bevels, default=0.0) < 0 else [])]
+    under, on = (
+        tuple(line for one in lying if one.under is far for line in _within(outline, _in_mm(one.outline, start)))
+        for far in (True, False)
+    )
+    called = [one for lain in lying if (one := _said_of(lain, outline, start))]
     room = Room(shapely.buffer(outline, -CLEAR))
-    block = block_in(room, (*lines, *signs), plane.ways)
-    taken = [] if block.beside else [block.outline]
+    free = shapely.difference(room.area, shapely.union_all([Polygon(ground(one)) for one in called]))
+    block = block_in(Room(polygons(free), lines=(*under, *on)), (*lines, *signs), plane.ways)
+    taken = [shapely.box(*one.box) for one in called] + ([] if block.beside else [block.outline])
     edges = [one for edge in piece.edges if (one := _said_along(edge, start, room, taken))]
     name = [_named(piece.letter, room, taken)] if block.beside else []
-    written = (*block.written, *edges, *filter(None, name))
-    return Template(piece.letter, tuple(_rings(outline)), block.marks, written, block=block)
-
-
-def under_piece(template: Template, piece: Piece, bars: Sequence[Polygon]) -> Template:
-    """Return the template of a piece with what lies under it marked on it; bars m, in the plane's axes."""
-    start = piece.outline.bounds[:2]
-    parts = [part for one in bars for part in polygons(shapely.intersection(piece.outline, one)).geoms]
-    rings = [(*ring, ring[0]) for one in parts for ring in _rings(_in_mm(one, start))]
-    return replace(template, marks=(*template.marks, *rings))
+    written = (*block.written, *called, *edges, *filter(None, name))
+    return Template(piece.letter, tuple(_rings(outline)), (*on, *block.marks), written, block=block, under=under)
 
 
 def template_of_bars(bars: Bars, plane: Plane, lines: Sequence[str]) -> Template:
@@ -118,8 +131,7 @@ def template_of_pierced(pierced: Pierced, plane: Plane, lines: Sequence[str]) ->
     holes = tuple((x, y, radius) for x, y in middles.tolist())
     bores = np.array(holes, np.float64).reshape(-1, 3)
     block = block_in(Room(shapely.buffer(outline, -CLEAR), bores, under), tuple(lines), plane.ways)
-    cut, marks = tuple(_rings(outline)), (*under, *block.marks)
-    return Template(pierced.letter, cut, marks, block.written, holes, block)
+    return Template(pierced.letter, tuple(_rings(outline)), block.marks, block.written, holes, block, under=under)
 
 
 def template_of_sheet(filled: Filled, number: int, templates: Sequence[Template]) -> Template:
@@ -158,11 +170,14 @@ def _moved(template: Template, placed: Placed) -> list[tuple[float, float, float
 
 
 def _lettered(letter: str, outline: Polygon, bores: NDArray[np.float64]) -> Written:
-    """Return a piece's letter on a sheet, mm: as large as its holes let it be."""
+    """Return a piece's letter on a sheet, mm: as large as its holes let it be, upright rather than up the sheet."""
     for height in (60.0, 40.0, 28.0, 20.0, 14.0):
-        found = placed_in(Room(outline, bores), (broad(letter) * height, height))
-        if found is not None:
-            return Written(letter, found, height)
+        long, deep, foot = broad(letter) * height * BOLD, height * (1 + 2 * ROUND_IT), ROUND_IT * height
+        level, upward = (placed_in(Room(outline, bores), size) for size in ((long, deep), (deep, long)))
+        if level is not None:
+            return Written(letter, (level[0], level[1] + foot), height)
+        if upward is not None:
+            return Written(letter, (upward[0] + deep - foot, upward[1]), height, 90.0)
     spot = outline.representative_point()
     return Written(letter, (float(spot.x), float(spot.y)), 10.0)
 
@@ -183,7 +198,7 @@ def _of_bars(
     )
     block = block_in(Room(polygons(free), lines=under), tuple(lines), plane.ways)
     rings = tuple(ring for one in bars for ring in _rings(one))
-    return Template(name, rings, (*under, *block.marks), (*block.written, *numbers), block=block)
+    return Template(name, rings, block.marks, (*block.written, *numbers), block=block, under=under)
 
 
 def _numbered(number: str, bar: Polygon) -> Written:
@@ -201,6 +216,22 @@ def _numbered(number: str, bar: Polygon) -> Written:
 
 def _in_mm(outline: Polygon, start: Sequence[float]) -> Polygon:
     return shapely.transform(outline, lambda points: (points - [start[0], start[1]]) * 1000.0)
+
+
+def _within(outline: Polygon, other: Polygon) -> Iterator[tuple[Spot, ...]]:
+    """Yield the lines round another outline as far as they run within this one, mm, and not along its edge."""
+    inner = shapely.intersection(other.boundary, shapely.buffer(outline, -SEEN))
+    merged = shapely.line_merge(inner) if inner.geom_type == "MultiLineString" else inner
+    for part in shapely.get_parts(merged):
+        if isinstance(part, shapely.LineString) and part.length > SEEN:
+            yield tuple((float(x), float(y)) for x, y in part.coords)
+
+
+def _said_of(lying: Lying, outline: Polygon, start: Sequence[float]) -> Written | None:
+    """Return what is said of what lies under a piece or on it, where it does."""
+    area = shapely.buffer(shapely.intersection(outline, _in_mm(lying.outline, start)), -CLEAR)
+    found = standing(Room(polygons(area)), lambda turn: [(broad(lying.said), 1.0)]) if lying.said else None
+    return Written(lying.said, found[0].at, found[0].height, found[0].turn_deg) if found else None
 
 
 def _rings(outline: Polygon) -> Iterator[tuple[Spot, ...]]:
