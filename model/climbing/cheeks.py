@@ -86,7 +86,7 @@ def _cheek(
 
     spans = [_end(one.outline, end + (-HAIR if number else HAIR)) for one in treads]
     deep = max(high for _, high in spans)
-    within = shapely.union_all([seen(one.nosing, deep, sole, one.height) for one in treads])
+    within = shapely.simplify(shapely.union_all([seen(one.nosing, deep, sole, one.height) for one in treads]), 0.0)
     ends = [
         (one.name, seen(*span, one.height - one.thickness, one.height)) for one, span in zip(treads, spans, strict=True)
     ]
