@@ -135,7 +135,7 @@ def panel(
             "vent_m2": found.vent_m2, "hands": found.hands, "cleats": fixed, "outside_m3": board.outside_m3,
         },
         tables=[
-            cut_list(title, lines, units), edge_list(lines), cleat_list(fixed, units),
+            cut_list(title, lines, units), edge_list(lines, units), cleat_list(fixed, units),
             *([nest_table(nest, units)] if nest else []),
         ],
         cautions=(*cut_cautions(one, cut.gaps, off), *cautions_for(one)),

@@ -159,7 +159,7 @@ def shelf(
             "survey": digest(one), "pieces": lines, "cleats": fixed,
         },
         tables=[
-            _figures(whole, made, under, over, shown), cut_list(title, lines, shown), edge_list(lines),
+            _figures(whole, made, under, over, shown), cut_list(title, lines, shown), edge_list(lines, shown),
             cleat_list(fixed, shown),
         ],
         cautions=(

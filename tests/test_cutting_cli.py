@@ -3,6 +3,8 @@
 import csv
 import io
 import json
+import re
+from fractions import Fraction
 from pathlib import Path
 
 import pypdf
@@ -108,6 +110,16 @@ def test_kinds_of_grate_and_what_they_are_cut_from(run, boat: Path, tmp_path: Pa
     assert said["ideal_open_share"] == pytest.approx((40 / 60) ** 2)
     cut = [name for one in said["stock"] for length in one["lengths"] for name in length["bars"]]
     assert sorted(cut) == sorted(piece["piece"] for piece in said["pieces"])
+
+
+def test_every_table_of_a_part_is_in_the_units_asked_for(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    status, out, _ = run("panel", boat, "gas locker", "--height", "20", "--units", "in")
+    assert status == 0
+    assert "long, mm" not in out
+    assert out.count("long, in") == 2  # edges and cleats
+    lengths = [float(one) for one in re.findall(r"A +([0-9.]+)  aft end", run("panel", boat, *PARTS["panel"][:3]).out)]
+    whole, part = re.findall(r"A +([0-9]+) ?([0-9]+/[0-9]+)?  aft end", out)[0]
+    assert int(whole) + float(Fraction(part or 0)) == pytest.approx(lengths[0] / 25.4, abs=1 / 32 + 1e-3)
 
 
 @pytest.mark.parametrize("kind", ["battens", "egg-crate", "perforated"])
