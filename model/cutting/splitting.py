@@ -26,7 +26,7 @@ Lacking = Callable[[Polygon], str]
 
 @dataclass(frozen=True)
 class Parted:
-    """The pieces of a board, none where no straight joints do; why: what the nearest try lacks, in words."""
+    """The pieces of a board, none where none of those tried do; why: what the nearest try lacks, in words."""
 
     pieces: tuple[Polygon, ...]
     why: str
