@@ -96,7 +96,7 @@ def panel(
     from tapeloft.model.cutting.board import Cut, board_at
     from tapeloft.model.cutting.cleats import cleats
     from tapeloft.model.cutting.slots import Holes, pierced
-    from tapeloft.model.cutting.told import cut_cautions, digest, listed, on_piece
+    from tapeloft.model.cutting.told import cut_cautions, digest, listed, on_piece, structural
     from tapeloft.model.spaces import swept
     from tapeloft.viewer.template.template import template_of, template_of_sheet
 
@@ -114,7 +114,7 @@ def panel(
     asked = Holes(hands, hole, size("hand-down", hand_down), vent * 1e-4, long, size("hole-web", hole_web))
     (whole,) = built([one])
     found = pierced(board_at(whole, plane, thick, cut, density, clear_of=swept(whole, swing or ())), asked)
-    board, fixed = found.board, cleats(found.board.pieces)
+    board, fixed = found.board, cleats(found.board.pieces, structural(one))
     outlines = [piece.outline for piece in board.pieces]
     off = cut_off_of(whole, plane, thick, board.clear, outlines, cut.gaps.widest)
     each_off = off.areas_sd_m2 if off else (None,) * len(outlines)

@@ -103,6 +103,7 @@ def shelf(
         on_piece,
         sheet_loads_told,
         shelf_listed,
+        structural,
     )  # fmt: skip
     from tapeloft.model.errors import TapeloftError
     from tapeloft.model.parts.shelf import Shelf as Reading
@@ -134,7 +135,7 @@ def shelf(
     under, over = room_under_and_over(whole, made)
     off = _off(whole, made, cut.gaps.widest, asked)
     each_off = off.areas_sd_m2 if off else (None,) * len(boards)
-    lines, fixed = shelf_listed(made, asked, each_off), cleats(boards)
+    lines, fixed = shelf_listed(made, asked, each_off), cleats(boards, structural(one))
     long = lines[: len(boards) + len(made.fiddles)]
     of_sheet = asked.sheet and sheet_loads_told(asked.sheet, asked.load, source_of(modulus, strength))
     place = f"upper face {format_length(top, one.unit)} up"

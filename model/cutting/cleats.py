@@ -1,7 +1,7 @@
 """The cleats that a board is fastened by: how much of it lies along each wall."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -21,12 +21,16 @@ class Cleat:
     screws: int
 
 
-def cleats(pieces: Sequence[Piece]) -> tuple[Cleat, ...]:
-    """Return the cleats of a board's pieces, one for each edge along a wall that is long enough for one."""
+def cleats(pieces: Sequence[Piece], spared: Iterable[str] = ()) -> tuple[Cleat, ...]:
+    """Return the cleats of a board's pieces, one for each edge along a wall that is long enough for one.
+
+    spared: the names of what nothing is screwed to.
+    """
+    none = {"", *spared}
     found = []
     for piece in pieces:
         for edge in piece.edges:
             length = sum(math.dist(a, b) for a, b in pairwise(edge.line))
-            if edge.wall and length >= SHORTEST:
+            if edge.wall not in none and length >= SHORTEST:
                 found.append(Cleat(piece.letter, edge.wall, length, math.ceil(length / APART) + 1))
     return tuple(found)

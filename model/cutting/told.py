@@ -251,11 +251,16 @@ def cut_cautions(survey: Survey, gaps: Gaps, off: CutOff | None) -> tuple[str, .
 def at_walls(survey: Survey, gap: float, off: CutOff | None = None) -> tuple[str, ...]:
     """Return the cautions of what stands within a least *gap*, m, of the walls and of what else is there."""
     said = [*filter(None, [_tight(survey, gap, off)])]
-    if any(one.structural for one in survey.obstructions):
+    if structural(survey):
         said.append(POSTS)
     if survey.space.use == "gas":
         said.append(GAS_HOLDS)
     return tuple(said)
+
+
+def structural(survey: Survey) -> tuple[str, ...]:
+    """Return the names of what is structural in a space."""
+    return tuple(one.name for one in survey.obstructions if one.structural)
 
 
 def _tight(survey: Survey, gap: float, off: CutOff | None) -> str:
