@@ -131,6 +131,21 @@ def test_what_a_grate_is_cut_into_weighs_what_it_does(run, boat: Path, kind: str
     assert sum(one["mass_kg"] for one in said["sections"]) == pytest.approx(said["mass_kg"], rel=1e-9)
 
 
+def test_files_of_pieces_that_are_no_more_are_pointed_at(run, boat: Path, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
+    """A board that was in many pieces and is in fewer: what is left in the folder would be cut for nothing."""
+    words = ("panel", boat, "gas locker", "--height", "20", "--to", tmp_path / "p.svg", "--force")
+    (tmp_path / "p-notes.svg").write_text("a person's own")
+    assert "from another run" not in run(*words, "--mass", "0.4").err
+    many = {file.name for file in tmp_path.glob("p-?.svg")}
+    assert len(many) > 2
+    err = run(*words).err  # whole
+    assert (tmp_path / "p.svg").exists()
+    assert {name for name in many if f"{tmp_path / name} is there from another run" in err} == many
+    assert "p-notes.svg" not in err
+    (said,) = [one for one in run(*words, "--mass", "0.4", "--json").json["remarks"] if "from another run" in one]
+    assert "p.svg" in said
+
+
 def test_a_panel_by_mass_on_sheets(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
     words = ("panel", boat, "lazarette", "--height", "300", "--mass", "4 kg", "--sheet", "2440x1220", "--json")
     status, out, _ = run(*words)
