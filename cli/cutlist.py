@@ -44,15 +44,18 @@ def cut_list(title: str, lines: "Sequence[Line]", units: str) -> Table:
     return Table(title, head, rows, words=(7,))
 
 
-def edge_list(lines: "Sequence[Line]") -> Table:
-    """Return the edges with their walls and bevels as a table."""
+def edge_list(lines: "Sequence[Line]", units: str) -> Table:
+    """Return the edges with their walls and bevels as a table; in millimetres to a tenth, as bevels want it."""
+    from tapeloft.model.units import figure
+
     rows = [
-        (one.piece, f"{_run(edge.line):.1f}", edge.wall, _bevel(edge.bevel))
+        (one.piece, f"{long:.1f}" if units == "mm" else figure(long / 1000, units), edge.wall, _bevel(edge.bevel))
         for one in lines
         for edge in one.edges
-        if edge.wall and _run(edge.line) >= 1.0
+        for long in [_run(edge.line)]
+        if edge.wall and long >= 1.0
     ]
-    return Table("edges", ("piece", "long, mm", "along", "wall off square"), rows, words=(2,))
+    return Table("edges", ("piece", f"long, {units}", "along", "wall off square"), rows, words=(2,))
 
 
 def cleat_list(fixed: "Sequence[Cleat]", units: str) -> Table:

@@ -41,6 +41,7 @@ def liner(
     from tapeloft.model.cutting.told import digest
     from tapeloft.model.plusminus.lined import lined_off
     from tapeloft.model.units import figure
+    from tapeloft.viewer.cutopen import cut_open
 
     hold_picture(still, force=force)
     one = asked_survey(survey, compartment, given, option)
@@ -65,7 +66,7 @@ def liner(
         },
         tables=[Table(whole.name, ("liner", "", ""), rows, words=(2,))],
         cautions=(SHAPE, *cautions_for(one)), ways=[f"{off.words}; one standard deviation"] if off else [],
-        remarks=made.notes,
+        remarks=made.notes, in_place=[("liner, cut open", cut_open(made.solid))] if still else None,
     )  # fmt: skip
     out = Out(to or (), still, as_json, units, force)
     tell(part, out, leave(part, out))

@@ -118,7 +118,7 @@ def panel(
     from tapeloft.cli.chances import cut_off_of
     from tapeloft.model.cautions import cautions_for
     from tapeloft.model.cutting.board import Cut, board_at
-    from tapeloft.model.cutting.cleats import cleats
+    from tapeloft.model.cutting.cleats import cleats, structural
     from tapeloft.model.cutting.slots import Holes, pierced
     from tapeloft.model.cutting.straps import strapped
     from tapeloft.model.cutting.told import cut_cautions, digest, listed
@@ -141,7 +141,7 @@ def panel(
     (whole,) = built([one])
     clear_of = swept(whole, swing or ())
     found = pierced(board_at(whole, plane, thick, cut, density, clear_of=clear_of), asked)
-    board, fixed = found.board, cleats(found.board.pieces)
+    board, fixed = found.board, cleats(found.board.pieces, structural(one))
     straps = strapped(whole, board, strapping_of(strap, strap_face, cleat), cut, density, clear_of=clear_of)
     every, outlines = (*board.pieces, *straps.pieces), [piece.outline for piece in board.pieces]
     off = cut_off_of(whole, plane, thick, board.clear, outlines, cut.gaps.widest, behind=behind(straps))
@@ -166,7 +166,7 @@ def panel(
         },
         tables=[
             _figures(whole, board, straps, off), cut_list(title, lines, shown), *joint_list(straps.joints, shown),
-            edge_list(lines), cleat_list(fixed, shown), *([nest_table(nest, shown)] if nest else []),
+            edge_list(lines, shown), cleat_list(fixed, shown), *([nest_table(nest, shown)] if nest else []),
         ],
         cautions=(*cut_cautions(one, cut.gaps, off), *cautions_for(one)),
         on_paper=OnPaper(title, lines, templates, layouts, plan_with(board, straps, units or one.unit)), ways=ways,

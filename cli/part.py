@@ -10,7 +10,7 @@ import typer
 
 from tapeloft.cli.basis import bases, say_bases
 from tapeloft.cli.options import goes_with
-from tapeloft.cli.partfiles import OnPaper, files_of, meshes_of, wants_mesh
+from tapeloft.cli.partfiles import OnPaper, files_of, left_behind, meshes_of, wants_mesh
 from tapeloft.cli.printing import Table, print_json, print_tables, say, say_notes
 
 if TYPE_CHECKING:
@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     from tapeloft.viewer.template.tiling import Paper
 
     Named = Sequence[tuple[str, Solid]]
+
+LEFT = "{} is there from another run, and no piece of this one: cut nothing by it"
 
 
 @dataclass(frozen=True)
@@ -100,14 +102,15 @@ def leave(part: Part, out: Out) -> list[str]:
 def tell(part: Part, out: Out, written: Sequence[str]) -> None:
     """Print what there is to say of a part and what was written; end with status 1 where it does not serve."""
     whole = part.whole
+    remarks = (*part.remarks, *(LEFT.format(file) for file in left_behind(out.to, written)))
     if out.as_json:
         print_json(
-            part.command, compartment=whole.name, **part.answer, files=written, remarks=part.remarks,
+            part.command, compartment=whole.name, **part.answer, files=written, remarks=remarks,
             basis=bases([whole]), notes=whole.notes, cautions=part.cautions,
         )  # fmt: skip
     else:
         print_tables(part.tables)
-        for line in (*part.ways, *(f"note: {remark}" for remark in part.remarks)):
+        for line in (*part.ways, *(f"note: {remark}" for remark in remarks)):
             say(line)
         say_bases([whole])
         say_notes(whole.notes, part.cautions)

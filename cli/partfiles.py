@@ -1,5 +1,6 @@
 """The files of a part, each by its ending: templates, the cut list, the mesh of its pieces in their place."""
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from tapeloft.viewer.template.tiling import Paper
 
 EACH = (".svg", ".dxf")
+PIECE = re.compile(r"|-[A-Z]{1,2}(-across)?|-(sheet-|bracket )[0-9]+")  # what a piece's file is called, after the stem
 
 
 @dataclass(frozen=True, eq=False)
@@ -56,6 +58,19 @@ def files_of(
         else:
             raise FileError(f"{path}: not a file that a part is written to\n    mend: let its name end in {ENDINGS}")
     return data
+
+
+def left_behind(to: Sequence[Path], written: Sequence[str]) -> list[Path]:
+    """Return the files of single pieces, named as this run names its own, that an earlier run left: none is of it."""
+    own = {Path(name).resolve() for name in written}
+    return [
+        file
+        for path in to
+        if path.suffix.lower() in EACH and path.parent.is_dir()
+        for file in sorted(path.parent.iterdir())
+        if file.suffix == path.suffix and PIECE.fullmatch(file.stem.removeprefix(path.stem))
+        if file.stem.startswith(path.stem) and file.resolve() not in own
+    ]
 
 
 def wants_mesh(to: Sequence[Path]) -> bool:

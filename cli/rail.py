@@ -143,7 +143,9 @@ def rail(
             "hooks": [{"place_m": hung.hook, "leans_deg": hung.leans_deg} for hung in made.hung],
             "plus_minus": off, "survey": digest(one), "pieces": lines, "outside_m3": made.outside_m3,
         },
-        tables=[*_tables(made, arm, one, title, hangs, units), cut_list("to cut", lines, units), edge_list(lines)],
+        tables=[
+            *_tables(made, arm, one, title, hangs, units), cut_list("to cut", lines, units), edge_list(lines, units),
+        ],
         cautions=(
             REACH.format(reach=asked.arm.reach * 1000), _loads(asked, made),
             *((GAS_ALONE,) if one.space.use == "gas" else ()),

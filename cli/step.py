@@ -148,7 +148,7 @@ def step(
         },
         tables=[
             *_tables(made, wanted, title, units, every, held),
-            *([cut_list("to cut", lines, units), edge_list(lines)] if lines else []),
+            *([cut_list("to cut", lines, units), edge_list(lines, units)] if lines else []),
         ],
         cautions=(
             *_cautions(one, mass, wanted), *(cut_cautions(one, cut.gaps, off) if lines else ()), *cautions_for(one),

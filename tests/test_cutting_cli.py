@@ -3,6 +3,8 @@
 import csv
 import io
 import json
+import re
+from fractions import Fraction
 from pathlib import Path
 
 import pypdf
@@ -162,6 +164,16 @@ def test_kinds_of_grate_and_what_they_are_cut_from(run, boat: Path, tmp_path: Pa
     assert sorted(cut) == sorted(piece["piece"] for piece in said["pieces"])
 
 
+def test_every_table_of_a_part_is_in_the_units_asked_for(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    status, out, _ = run("panel", boat, "gas locker", "--height", "20", "--units", "in")
+    assert status == 0
+    assert "long, mm" not in out
+    assert out.count("long, in") == 2  # edges and cleats
+    lengths = [float(one) for one in re.findall(r"A +([0-9.]+)  aft end", run("panel", boat, *PARTS["panel"][:3]).out)]
+    whole, part = re.findall(r"A +([0-9]+) ?([0-9]+/[0-9]+)?  aft end", out)[0]
+    assert int(whole) + float(Fraction(part or 0)) == pytest.approx(lengths[0] / 25.4, abs=1 / 32 + 1e-3)
+
+
 @pytest.mark.parametrize("kind", ["battens", "egg-crate", "perforated"])
 def test_what_a_grate_is_cut_into_weighs_what_it_does(run, boat: Path, kind: str) -> None:  # type: ignore[no-untyped-def]
     """The lines of the cut list make the masses of sections, and those the whole; halved bars too."""
@@ -169,6 +181,21 @@ def test_what_a_grate_is_cut_into_weighs_what_it_does(run, boat: Path, kind: str
     listed = sum(one["mass_kg"] for one in said["pieces"])
     assert listed == pytest.approx(said["mass_kg"], rel=1e-6)
     assert sum(one["mass_kg"] for one in said["sections"]) == pytest.approx(said["mass_kg"], rel=1e-9)
+
+
+def test_files_of_pieces_that_are_no_more_are_pointed_at(run, boat: Path, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
+    """A board that was in many pieces and is in fewer: what is left in the folder would be cut for nothing."""
+    words = ("panel", boat, "gas locker", "--height", "20", "--to", tmp_path / "p.svg", "--force")
+    (tmp_path / "p-notes.svg").write_text("a person's own")
+    assert "from another run" not in run(*words, "--mass", "0.4").err
+    many = {file.name for file in tmp_path.glob("p-?.svg")}
+    assert len(many) > 2
+    err = run(*words).err  # whole
+    assert (tmp_path / "p.svg").exists()
+    assert {name for name in many if f"{tmp_path / name} is there from another run" in err} == many
+    assert "p-notes.svg" not in err
+    (said,) = [one for one in run(*words, "--mass", "0.4", "--json").json["remarks"] if "from another run" in one]
+    assert "p.svg" in said
 
 
 def test_a_panel_by_mass_on_sheets(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
@@ -328,6 +355,7 @@ def test_a_piece_too_heavy_is_not_said_not_to_go_in(run, boat: Path) -> None:  #
     assert status == 1
     assert 'in through "coaming lid"' in err
     assert "will not go in" not in err
+    assert "none of the joints that were tried does" in err
 
 
 def test_a_lid_smaller_than_any_piece(run, boat: Path) -> None:  # type: ignore[no-untyped-def]

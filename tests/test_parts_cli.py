@@ -110,6 +110,16 @@ def test_a_panel_with_holes_and_cleats(run, tmp_path: Path) -> None:  # type: ig
     assert run(*words, "--vent", "99999")[0] == 2
 
 
+def test_no_cleat_is_screwed_to_what_is_structural(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    sheet = boat / "cockpit-locker.toml"
+    for structural in (True, False):
+        said = run("panel", boat, "cockpit locker, port", "--height", "300", "--json").json
+        assert any(edge["wall"] == "compression post" for piece in said["pieces"] for edge in piece["edges"])
+        assert any(one["wall"] == "compression post" for one in said["cleats"]) is not structural
+        assert any(one["wall"] == "battery box, serves as step" for one in said["cleats"])
+        sheet.write_text(sheet.read_text().replace("structural = true\n", ""))
+
+
 def test_a_liner(run, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
     status, out, _ = run("liner", DEMO, "gas locker", "--thickness", "6", "--to", tmp_path / "l.stl")
     assert status == 0

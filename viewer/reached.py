@@ -95,8 +95,21 @@ def _lid(axes: "Axes", frame: Points) -> None:
     if np.ptp(frame[:, 2]) < LEVEL * np.ptp(frame[:, :2], axis=0).min():
         axes.plot(*ring.T, color=LID, linewidth=1.2, linestyle="--")
     elif frame[:, 2].min() < 0 < frame[:, 2].max():
-        ends = frame[np.argsort(frame[:, 0])[[0, -1]], :2] * 1000
-        axes.plot(*ends.T, color=LID, linewidth=3.0)
+        axes.plot(*where_cut(frame).T * 1000, color=LID, linewidth=3.0)
+
+
+def where_cut(frame: Points) -> Points:
+    """Return the two ends, (2, 2), of the line that a frame, (n, 3) m in a plane's axes, is cut in by that plane.
+
+    >>> where_cut(np.array([[0, 5, -1], [2, 5, -1], [2, 6, 3], [0, 6, 3.0]])).tolist()  # a deck that rises by 1 over 4
+    [[0.0, 5.25], [2.0, 5.25]]
+    """
+    after = np.roll(frame, -1, axis=0)
+    over = (frame[:, 2] > 0) != (after[:, 2] > 0)
+    start, end = frame[over], after[over]
+    met = start + (end - start) * (start[:, 2] / (start[:, 2] - end[:, 2]))[:, None]
+    ends: Points = met[np.argsort(met[:, 0])[[0, -1]], :2]
+    return ends
 
 
 def _filled(axes: "Axes", area: "MultiPolygon", tone: str, edge: str = "none") -> None:

@@ -27,6 +27,7 @@ FARTHEST = 0.5  # m, of a gap
 PLYWOOD = 600.0  # kg/m³: hardwood plywood is sold at 500 to 700, common practice, no source
 LIGHTEST, DENSEST = 20.0, 9000.0  # kg/m³: from foam to metal
 KEPT = 1e-4  # m: an edge so near its gap keeps it
+NO_JOINTS = "none of the joints that were tried does, straight and all one way"
 WHOLE = "it is drawn whole, and will not do as it is"
 WAYS = {"forward face": ("forward", "aft"), "upper face": ("up", "down"), "port face": ("to port", "to starboard")}
 CORNER = math.cos(math.radians(25))
@@ -238,7 +239,7 @@ def _parted(
     lacks = kept_to(most, cut.heaviest, lambda piece: piece.area * thickness * density)
     found = parted(whole, straight_cuts(whole, lacks), lacks, cut.joint, max(cut.web, SLIVER), cut.web)
     if not found.pieces:
-        return Parted(tuple(whole.geoms), found.why), (*notes, f"no straight joints do: {found.why}; {WHOLE}")
+        return Parted(tuple(whole.geoms), found.why), (*notes, f"{NO_JOINTS}: {found.why}; {WHOLE}")
     if len(found.pieces) > len(whole.geoms):
         least = sum(2 if one.interiors or lacks(one) else 1 for one in whole.geoms)
         notes += (_why_parted(whole, len(found.pieces), least, cut, bool(openings)),)

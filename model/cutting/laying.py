@@ -11,7 +11,7 @@ from shapely import MultiPolygon, Polygon
 
 from tapeloft.model.compartment import Compartment
 from tapeloft.model.cutting.beams import Load, sound_load
-from tapeloft.model.cutting.board import OUTSIDE, SLIVER, WHOLE, Cut, kept_to, sound_limit
+from tapeloft.model.cutting.board import NO_JOINTS, OUTSIDE, SLIVER, WHOLE, Cut, kept_to, sound_limit
 from tapeloft.model.cutting.inset import inset, without_necks
 from tapeloft.model.cutting.outline import clear_outline, polygons
 from tapeloft.model.cutting.passing import Passage, widest
@@ -156,7 +156,7 @@ def in_sections(
     if found.pieces and math.isfinite(cut.heaviest):
         found = _lightened(found.pieces, cut.heaviest, most, mass, tried)
     if not found.pieces:
-        return _in_order(area.geoms), (*known, f"no joints do: {found.why}; {WHOLE}")
+        return _in_order(area.geoms), (*known, f"{NO_JOINTS}: {found.why}; {WHOLE}")
     return _in_order(found.pieces), known
 
 

@@ -28,7 +28,7 @@ Line = tuple[tuple[float, float], tuple[float, float]]
 
 @dataclass(frozen=True)
 class Parted:
-    """The pieces of a board, none where no straight joints do; why: what the nearest try lacks, in words.
+    """The pieces of a board, none where none of those tried do; why: what the nearest try lacks, in words.
 
     joints: the middles of the joints, each as far as it runs through the board unbroken.
     """

@@ -14,7 +14,7 @@ from shapely.geometry.base import BaseGeometry
 
 from tapeloft.model.compartment import Compartment
 from tapeloft.model.cutting.board import OUTSIDE, PLYWOOD, THICKEST, THINNEST, Board, Cut, Piece, outside, piece_of
-from tapeloft.model.cutting.cleats import along_cleats, under_cleats
+from tapeloft.model.cutting.cleats import along_cleats, structural, under_cleats
 from tapeloft.model.cutting.inset import inset, relieved, without_necks
 from tapeloft.model.cutting.outline import clear_outline, polygons
 from tapeloft.model.cutting.plane import Plane
@@ -104,8 +104,9 @@ def strapped(
         clear = clear_outline(compartment.inside.cleared_of([one for _, one in clear_of]), plane, asked.thickness)
         walls = walled(compartment, plane, asked.thickness, clear, clear_of)
         room = inset(clear, walls, cut.gaps)
-    held = [under_cleats(piece, asked.cleat) for piece in board.pieces]
-    beside = shapely.simplify(_joined(along_cleats(board.pieces, asked.cleat), cut), STEP)
+    spared = structural(compartment.survey)
+    held = [under_cleats(piece, asked.cleat, spared) for piece in board.pieces]
+    beside = shapely.simplify(_joined(along_cleats(board.pieces, asked.cleat, spared), cut), STEP)
     room = polygons(shapely.difference(shapely.intersection(room, _behind(board, cut)), beside))
     laid = [_laid(line, _breadth(line, board.joints, asked.breadth, cut.joint), room, cut) for line in board.joints]
     numbers, openings = iter(range(1, sum(map(len, laid)) + 1)), clear_openings(compartment)

@@ -10,6 +10,7 @@ from shapely import Polygon
 
 from tapeloft.model.cutting.beams import Load
 from tapeloft.model.cutting.board import Edge, Piece
+from tapeloft.model.cutting.cleats import structural
 from tapeloft.model.cutting.eggcrate import Crossed
 from tapeloft.model.cutting.grate import Bars
 from tapeloft.model.cutting.inset import Gaps
@@ -265,7 +266,7 @@ def cut_cautions(survey: Survey, gaps: Gaps, off: CutOff | None) -> tuple[str, .
 def at_walls(survey: Survey, gap: float, off: CutOff | None = None) -> tuple[str, ...]:
     """Return the cautions of what stands within a least *gap*, m, of the walls and of what else is there."""
     said = [*filter(None, [_tight(survey, gap, off)])]
-    if any(one.structural for one in survey.obstructions):
+    if structural(survey):
         said.append(POSTS)
     if survey.space.use == "gas":
         said.append(GAS_HOLDS)
