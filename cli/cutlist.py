@@ -11,6 +11,7 @@ from tapeloft.cli.plusminus import square_beside
 from tapeloft.cli.printing import Table
 
 if TYPE_CHECKING:
+    from tapeloft.model.cutting.blocks import Block, Blocked
     from tapeloft.model.cutting.cleats import Cleat
     from tapeloft.model.cutting.laying import Section
     from tapeloft.model.cutting.plane import Plane
@@ -64,6 +65,22 @@ def cleat_list(fixed: "Sequence[Cleat]", units: str) -> Table:
 
     rows = [(one.piece, one.wall, figure(one.length_m, units), str(one.screws)) for one in fixed]
     return Table("cleats", ("piece", "on", f"long, {units}", "screws, 150 mm apart at most"), rows, words=(1,))
+
+
+def block_list(blocked: "Sequence[Blocked]", units: str) -> Table:
+    """Return the blocks under a grate's bearers as a table, those of a bearer from its after or starboard end on."""
+    from tapeloft.model.units import figure
+
+    def high(block: "Block") -> str:
+        least, most = figure(block.least_m, units), figure(block.most_m, units)
+        return most if least == most else f"{least} to {most}"
+
+    rows = [
+        (one.bearer, str(len(one.blocks)), "; ".join(map(high, one.blocks)), ", ".join(dict.fromkeys(on)))
+        for one in blocked
+        for on in [[block.on for block in one.blocks]]
+    ]
+    return Table("blocks under bearers", ("bearer", "number", f"high, {units}", "stand on"), rows, words=(2, 3))
 
 
 def ways_in(parts: "Sequence[Line | Section]", names: Sequence[str], plane: "Plane") -> list[str]:

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 import typer
 
 from tapeloft.cli.asking import asked_survey, built
-from tapeloft.cli.cutlist import cut_list, ways_in
+from tapeloft.cli.cutlist import block_list, cut_list, ways_in
 from tapeloft.cli.gratekinds import BREADTH, KINDS, Asked
 from tapeloft.cli.options import (
     AsJson,
@@ -51,10 +51,13 @@ from tapeloft.cli.spacing import length_of
 
 if TYPE_CHECKING:
     from tapeloft.model.compartment import Compartment
+    from tapeloft.model.cutting.blocks import Blocked
     from tapeloft.model.cutting.flooded import Flooded
     from tapeloft.model.cutting.laying import Laid, Way
     from tapeloft.model.plusminus.cutagain import CutOff
     from tapeloft.model.survey.survey import Survey
+
+TIPS = 0.02  # m: what reaches out so far beyond its blocks is told
 
 
 def grate(
@@ -160,6 +163,7 @@ def grate(
     layouts = [template_of_sheet(each, k, found.templates) for k, each in enumerate(nest.sheets if nest else (), 1)]
     bearers = [("bearer", one) for section in sections for one in section.bearers]
     bearers += [("ledge", one) for one in found.ledges]
+    blocked, tips = _blocked(whole, made, asked.on_bearers[0][1])
     named = [(section.letter, section.outline) for section in sections]
     plan = plan_of(named, bearers, made.plane, int(way == "athwartships"), units or one.unit)
     part = Part(
@@ -174,22 +178,36 @@ def grate(
                  "passages": section.passages, "mass_kg": section.mass_kg}
                 for section in sections
             ],
-            "pieces": found.lines, "sheets": nest_json(nest), "stock": bars or None,
+            "pieces": found.lines, "blocks": blocked, "sheets": nest_json(nest), "stock": bars or None,
         },
         tables=[
             _figures(whole, made, water, off, shown, found.rows), cut_list(title, found.lines, shown),
-            *([nest_table(nest, shown)] if nest else []), *([stock_table(bars, shown)] if bars else []),
+            block_list(blocked, shown), *([nest_table(nest, shown)] if nest else []),
+            *([stock_table(bars, shown)] if bars else []),
         ],
         cautions=(
             *found.cautions, *cut_cautions(one, cut.gaps, off), *(said for said in cautions_for(one) if said != GRATE),
         ),
         on_paper=OnPaper(title, found.lines, found.templates, layouts, plan),
         ways=ways_in(sections, [f"{one.letter} ({one.mass_kg:.2f} kg)" for one in sections], made.plane),
-        remarks=(*made.notes, *water.notes),
+        remarks=(*made.notes, *water.notes, *tips),
         serves=goes_in(sections, len(one.openings), cut.heaviest),
     )  # fmt: skip
     out = Out(to or (), still, as_json, shown, force, paper, exploded)
     tell(part, out, leave(part, out))
+
+
+def _blocked(whole: "Compartment", made: "Laid", deep: float) -> "tuple[list[Blocked], list[str]]":
+    """Return the blocks under all bearers, *deep* m, and in words which sections reach out beyond theirs."""
+    from tapeloft.model.cutting.blocks import Under, blocks_under, stands_out
+    from tapeloft.model.cutting.told import bearers_of
+
+    low = Under(whole, made.plane.start[2] - deep)
+    each = [blocks_under(low, bearers_of(one), made.block_m) for one in made.sections]
+    out = [(one.letter, stands_out(one.outline, some)) for one, some in zip(made.sections, each, strict=True)]
+    far = [f"{letter} by {by * 1000:.0f} mm" for letter, by in out if by > TIPS]
+    said = [f"stands out beyond its blocks: {', '.join(far)}: stood on there it tips, unless it is held down"]
+    return [one for some in each for one in some], said if far else []
 
 
 def _figures(

@@ -113,11 +113,9 @@ def pierced_listed(pierced: Pierced, bearer: float, stock: float, timber: float)
     sheet = _line(pierced.letter, pierced.outline, pierced.thickness, 0.0, pierced.passages, ())
     holes = len(pierced.middles) * math.pi * pierced.bore**2 / 4
     left = replace(sheet, mass_kg=(sheet.area_m2 - holes) * pierced.thickness * stock, area_m2=sheet.area_m2 - holes)
-    rows = [(f"{pierced.letter}, ledge {k}", one, bearer) for k, one in enumerate(pierced.ledges, start=1)]
-    round_it = [
-        _along_itself(line, one) for line, (_, one, _) in zip(_listed(rows, pierced, timber), rows, strict=True)
-    ]
-    return [left, *round_it, *_listed(_bearers(pierced, bearer), pierced, timber)]
+    rows = _bearers(pierced, bearer)
+    lines = _listed(rows, pierced, timber)
+    return [left, *(_along_itself(line, one) for line, (_, one, _) in zip(lines, rows, strict=True))]
 
 
 def _along_itself(line: Line, outline: Polygon) -> Line:
@@ -130,8 +128,15 @@ def _along_itself(line: Line, outline: Polygon) -> Line:
     return replace(line, length_m=length, breadth_m=round(breadth, 3))
 
 
+def bearers_of(section: Section) -> list[tuple[str, Polygon]]:
+    """Return what bears a section, outlines m, by the names of the cut list."""
+    ledges = section.ledges if isinstance(section, Pierced) else ()
+    named = [(f"{section.letter}, ledge {k}", one) for k, one in enumerate(ledges, start=1)]
+    return [*named, *((f"{section.letter}, bearer {k}", one) for k, one in enumerate(section.bearers, start=1))]
+
+
 def _bearers(section: Section, bearer: float) -> list[tuple[str, Polygon, float]]:
-    return [(f"{section.letter}, bearer {k}", one, bearer) for k, one in enumerate(section.bearers, start=1)]
+    return [(name, one, bearer) for name, one in bearers_of(section)]
 
 
 def _listed(rows: Sequence[tuple[str, Polygon, float]], section: Section, density: float) -> list[Line]:
