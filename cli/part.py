@@ -109,7 +109,7 @@ def tell(part: Part, out: Out, written: Sequence[str]) -> None:
             basis=bases([whole]), notes=whole.notes, cautions=part.cautions,
         )  # fmt: skip
     else:
-        print_tables(part.tables)
+        print_tables(table for table in part.tables if table.rows)
         for line in (*part.ways, *(f"note: {remark}" for remark in remarks)):
             say(line)
         say_bases([whole])

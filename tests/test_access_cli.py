@@ -75,6 +75,15 @@ def test_steps_that_do_not_work_say_why(run, boat: Path) -> None:  # type: ignor
     assert said["pieces"] == []
 
 
+def test_a_table_without_a_row_is_left_out(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    """Treads that stand in the fall touch no wall: there is no edge to tell."""
+    words = ("step", boat, LOCKER, "--side", "aft", "--into", "100", "--depth", "101.6..120", "--width", "250..300")
+    said = run(*words, "--json").json
+    assert said["pieces"]
+    assert not any(edge["wall"] for piece in said["pieces"] for edge in piece["edges"])
+    assert "edges" not in run(*words).out
+
+
 def test_a_rail_with_its_files(run, boat: Path, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
     status, out, err = run("rail", boat, LOCKER, "--to", tmp_path / "r.csv", "--to", tmp_path / "r.obj")
     assert status == 0

@@ -227,7 +227,8 @@ def _remarks(
     if asked.fender is not None and not fenders:
         said.append("no fender hangs clear from it: there are no hooks")
     if under:
-        said.append(f"{under} of the fenders hang into the fall of a lid: they are lifted out first")
+        some = "1 of the fenders hangs" if under == 1 else f"{under} of the fenders hang"
+        said.append(f"{some} into the fall of a lid: lift out first what does")
     return tuple(said)
 
 
