@@ -63,8 +63,10 @@ def cleat_list(fixed: "Sequence[Cleat]", units: str) -> Table:
     """Return the cleats that a board is fastened by as a table."""
     from tapeloft.model.units import figure
 
-    rows = [(one.piece, one.wall, figure(one.length_m, units), str(one.screws)) for one in fixed]
-    return Table("cleats", ("piece", "on", f"long, {units}", "screws, 150 mm apart at most"), rows, words=(1,))
+    rows = [(one.piece, one.wall, figure(one.length_m, units), str(one.screws) if one.screws else "") for one in fixed]
+    screwed = any(one.screws for one in fixed)
+    head = ("piece", "on", f"long, {units}", "screws, 150 mm apart at most" if screwed else "bonded, no screws")
+    return Table("cleats", head, rows, words=(1,))
 
 
 def block_list(blocked: "Sequence[Blocked]", units: str) -> Table:

@@ -118,7 +118,7 @@ def panel(
     from tapeloft.cli.chances import cut_off_of
     from tapeloft.model.cautions import cautions_for
     from tapeloft.model.cutting.board import Cut, board_at
-    from tapeloft.model.cutting.cleats import cleats, structural
+    from tapeloft.model.cutting.cleats import held_in
     from tapeloft.model.cutting.slots import Holes, pierced
     from tapeloft.model.cutting.straps import strapped
     from tapeloft.model.cutting.told import cut_cautions, digest, listed
@@ -141,7 +141,7 @@ def panel(
     (whole,) = built([one])
     clear_of = swept(whole, swing or ())
     found = pierced(board_at(whole, plane, thick, cut, density, clear_of=clear_of), asked)
-    board, fixed = found.board, cleats(found.board.pieces, structural(one))
+    board, fixed = found.board, held_in(one, found.board.pieces)
     straps = strapped(whole, board, strapping_of(strap, strap_face, cleat), cut, density, clear_of=clear_of)
     every, outlines = (*board.pieces, *straps.pieces), [piece.outline for piece in board.pieces]
     off = cut_off_of(whole, plane, thick, board.clear, outlines, cut.gaps.widest, behind=behind(straps))

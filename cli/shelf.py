@@ -92,7 +92,7 @@ def shelf(
     """A shelf with a fiddle on bearers: pieces that go in, how it sags, room under and over it, templates."""
     from tapeloft.model.cautions import cautions_for
     from tapeloft.model.cutting.board import Cut
-    from tapeloft.model.cutting.cleats import cleats, structural
+    from tapeloft.model.cutting.cleats import held_in
     from tapeloft.model.cutting.room import room_under_and_over
     from tapeloft.model.cutting.sheetstock import source_of
     from tapeloft.model.cutting.shelf import shelf_at
@@ -134,7 +134,7 @@ def shelf(
     under, over = room_under_and_over(whole, made)
     off = _off(whole, made, cut.gaps.widest, asked)
     each_off = off.areas_sd_m2 if off else (None,) * len(boards)
-    lines, fixed = shelf_listed(made, asked, each_off), cleats(boards, structural(one))
+    lines, fixed = shelf_listed(made, asked, each_off), held_in(one, boards)
     long = lines[: len(boards) + len(made.fiddles)]
     of_sheet = asked.sheet and sheet_loads_told(asked.sheet, asked.load, source_of(modulus, strength))
     place = f"upper face {format_length(top, one.unit)} up"

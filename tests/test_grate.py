@@ -11,7 +11,7 @@ import shapely
 from scipy.integrate import quad, solve_bvp
 
 from tapeloft.model.compartment import Compartment, build
-from tapeloft.model.cutting.beams import GRAVITY, Bar, Load, dip, overhang, sag, span
+from tapeloft.model.cutting.beams import GRAVITY, Bar, Load, blocks_apart, dip, overhang, sag, span
 from tapeloft.model.cutting.board import Cut
 from tapeloft.model.cutting.draining import bore_for, drained
 from tapeloft.model.cutting.flooded import flooded
@@ -164,6 +164,19 @@ def test_two_spans_bend_less_and_are_stressed_no_more() -> None:
     assert bar.stiffness == pytest.approx(1.0)
     alone = sag(bar, Load(1 / GRAVITY, 0), 1.0, 1.0), sag(bar, Load(0, 1 / GRAVITY), 1.0, 1.0)
     assert alone == pytest.approx((1 / 48, 5 / 384), rel=1e-9)
+
+
+def test_what_a_bearer_under_the_middle_of_two_spans_carries() -> None:
+    """5/4 of a span's even load (Design Aid 6, p. 18); the beam's formulas solved for its length."""
+    wood = timber_called("teak")
+    for load, least in ((Load(0.0, 200.0), 0.06), (Load(40.0, 200.0), 0.06), (Load(0.0, 200.0), 0.9)):
+        bar, share = Bar(0.03, 0.03, wood), max(1.25 * 0.25, least)
+        length = blocks_apart(bar, load, 0.25, least)
+        assert length == pytest.approx(span(bar, load, share), rel=1e-12)
+        point, even = load.point_kg * GRAVITY, load.even_kg_m2 * GRAVITY * share
+        bends = point * length**3 / 48 / bar.stiffness + 5 * even * length**4 / 384 / bar.stiffness
+        stress = (point * length / 4 + even * length**2 / 8) / (0.03**3 / 6)
+        assert max(bends / (length / 200), stress / (wood.rupture_pa / 5)) == pytest.approx(1.0, rel=1e-6)
 
 
 def test_wood_weighs_what_the_handbook_says() -> None:

@@ -16,7 +16,7 @@ from tapeloft.model.boxes import largest_box
 from tapeloft.model.compartment import Compartment, build
 from tapeloft.model.cutting.beams import GRAVITY, Load
 from tapeloft.model.cutting.board import Cut, board_at
-from tapeloft.model.cutting.cleats import cleats
+from tapeloft.model.cutting.cleats import cleats, held_in
 from tapeloft.model.cutting.inset import Gaps
 from tapeloft.model.cutting.liner import Liner, liner_of
 from tapeloft.model.cutting.plane import at_height, at_station
@@ -369,6 +369,14 @@ def test_cleats_run_along_the_walls(tmp_path: Path) -> None:
     found = cleats(board_at(surveyed(tmp_path), at_station(1.0), 0.012, PLAIN).pieces)
     assert sum(one.length_m for one in found) == pytest.approx(2 * (0.994 + 0.794), rel=1e-5)
     assert all((one.screws - 1) * 0.15 >= one.length_m for one in found)
+
+
+def test_no_screw_goes_through_a_gas_lockers_walls() -> None:
+    for name, screwed in (("gas locker", False), ("berth locker", True)):
+        survey = FITTED.compartment(name)
+        found = held_in(survey, board_at(build(survey), at_station(0.3), 0.012, PLAIN).pieces)
+        assert len(found) >= 3
+        assert all((one.screws > 0) == screwed for one in found)
 
 
 def test_a_board_keeps_clear_of_what_is_named(tmp_path: Path) -> None:

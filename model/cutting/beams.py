@@ -20,6 +20,7 @@ from tapeloft.model.errors import GeometryError
 GRAVITY = 9.80665  # m/s²
 FARTHEST = 5.0  # m: a span that no batten needs
 HALVINGS = 60
+MIDDLE = 5 / 4  # of a span's even load
 STIFFLESS, STIFFEST = (
     20.0,
     1e4,
@@ -122,6 +123,14 @@ def span(bar: Beam, load: Load, share: float) -> float:
     Both loads together, the bar taken as one that goes from bearer to bearer; going on over several does no harm.
     """
     return _longest(lambda length: _bent(bar, load, share, length) and _held(bar, load, share, length))
+
+
+def blocks_apart(bearer: Beam, load: Load, spacing: float, least: float) -> float:
+    """Return how far apart, m, what holds a bearer up may be: bearers *spacing* m apart, what stands on one *least* m.
+
+    Under the middle of two spans a bearer carries 5/4 of a span's even load (Design Aid 6, p. 18).
+    """
+    return span(bearer, load, max(MIDDLE * spacing, least))
 
 
 def sag(bar: Beam, load: Load, share: float, length: float) -> float:

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import shapely
@@ -18,7 +18,7 @@ APART = 0.15  # m between two screws at the most; common practice, no source
 
 @dataclass(frozen=True)
 class Cleat:
-    """A cleat along a wall: the piece that it holds, its length m, and how many screws hold it."""
+    """A cleat along a wall: the piece that it holds, its length m, and its screws, none where it is bonded."""
 
     piece: str
     wall: str
@@ -29,6 +29,12 @@ class Cleat:
 def structural(survey: Survey) -> tuple[str, ...]:
     """Return the names of what is structural in a space: nothing is screwed to it."""
     return tuple(one.name for one in survey.obstructions if one.structural)
+
+
+def held_in(survey: Survey, pieces: Sequence[Piece]) -> tuple[Cleat, ...]:
+    """Return the cleats of a board's pieces in a space; bonded in a gas locker, whose walls are to stay whole."""
+    found = cleats(pieces, structural(survey))
+    return tuple(replace(one, screws=0) for one in found) if survey.space.use == "gas" else found
 
 
 def cleats(pieces: Sequence[Piece], spared: Collection[str] = ()) -> tuple[Cleat, ...]:

@@ -13,7 +13,7 @@ import shapely
 from shapely import MultiPolygon, Polygon
 
 from tapeloft.model.compartment import Compartment
-from tapeloft.model.cutting.beams import Bar, span, spans_of
+from tapeloft.model.cutting.beams import Bar, blocks_apart, spans_of
 from tapeloft.model.cutting.bearing import Borne, borne, crossing
 from tapeloft.model.cutting.board import Cut, letters, standing
 from tapeloft.model.cutting.grate import left_off
@@ -109,7 +109,7 @@ def egg_crate_at(compartment: Compartment, height: float, cells: Cells, cut: Cut
     spacing = max(bars.spacing for _, bars, _ in held)
     whole = sum(one.outline.area for one in sections)
     wood = sum(_plan(one.bars, one.across).area for one in sections)
-    block = span(Bar(*cells.bearer, cells.timber), cells.load, max(spacing, pitch))
+    block = blocks_apart(Bar(*cells.bearer, cells.timber), cells.load, spacing, pitch)
     mass = sum(one.mass_kg for one in sections)
     return EggCrate(
         on.plane,

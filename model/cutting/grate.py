@@ -8,7 +8,7 @@ import shapely
 from shapely import Polygon
 
 from tapeloft.model.compartment import Compartment
-from tapeloft.model.cutting.beams import Bar, span, spans_of
+from tapeloft.model.cutting.beams import Bar, blocks_apart, spans_of
 from tapeloft.model.cutting.bearing import Borne, borne
 from tapeloft.model.cutting.board import Cut, letters, standing
 from tapeloft.model.cutting.laying import (
@@ -94,7 +94,7 @@ def grate_at(compartment: Compartment, height: float, lay: Lay, cut: Cut) -> Gra
     spacing = max(one.spacing for _, one in held)
     whole = sum(one.outline.area for one in sections)
     wood = sum(batten.area for one in sections for batten in one.battens)
-    block = span(Bar(*lay.bearer, lay.timber), lay.load, max(spacing, pitch))
+    block = blocks_apart(Bar(*lay.bearer, lay.timber), lay.load, spacing, pitch)
     mass = sum(one.mass_kg for one in sections)
     return Grate(
         on.plane,

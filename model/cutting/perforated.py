@@ -13,7 +13,7 @@ import shapely
 from shapely import MultiPolygon, Polygon
 
 from tapeloft.model.compartment import Compartment
-from tapeloft.model.cutting.beams import Bar, overhang, span
+from tapeloft.model.cutting.beams import Bar, blocks_apart, overhang, span
 from tapeloft.model.cutting.bearing import band
 from tapeloft.model.cutting.board import Cut, letters, standing
 from tapeloft.model.cutting.grate import left_off
@@ -125,7 +125,7 @@ def perforated_at(compartment: Compartment, height: float, holed: Holed, cut: Cu
     spacing = max(one.spacing for one in held)
     whole = sum(one.outline.area for one in sections)
     opened = sum(len(one.middles) for one in sections) * np.pi * holed.bore**2 / 4
-    block = span(Bar(*holed.bearer, holed.timber), holed.load, max(spacing, STOOD_ON))
+    block = blocks_apart(Bar(*holed.bearer, holed.timber), holed.load, spacing, STOOD_ON)
     mass = sum(one.mass_kg for one in sections)
     return Perforated(
         on.plane, holed.thickness, on.clear, sections, *spans, block, spacing, whole, float(opened / whole), mass,

@@ -10,12 +10,12 @@ import shapely
 from shapely import MultiPolygon, Polygon
 
 from tapeloft.model.compartment import Compartment
-from tapeloft.model.cutting.beams import Bar, Load, sag, sound_load, span
+from tapeloft.model.cutting.beams import Bar, Load, blocks_apart, sag, sound_load, span
 from tapeloft.model.cutting.board import OUTSIDE, SLIVER, Board, Cut, board_at, standing
 from tapeloft.model.cutting.breadth import least_breadth
 from tapeloft.model.cutting.inset import inset, without_necks
 from tapeloft.model.cutting.outline import clear_outline, polygons
-from tapeloft.model.cutting.passing import Passage, passages
+from tapeloft.model.cutting.passing import Passage, least_width, passages
 from tapeloft.model.cutting.plane import Plane, at_height
 from tapeloft.model.cutting.sheetstock import SheetStock
 from tapeloft.model.cutting.timber import TIMBERS, Timber
@@ -117,7 +117,8 @@ def shelf_at(compartment: Compartment, asked: Shelving, cut: Cut) -> Shelf:
     if outside > OUTSIDE:
         raise GeometryError(f"the shelf would stand {outside * 1e6:.3f} ml outside the space: it is not given")
     mass = asked.timber.density_kg_m3 * sum(one.volume for one in under) + sum(one.mass_kg for one in board.pieces)
-    block = span(Bar(*asked.bearer, asked.timber), asked.load, max(spacing, asked.bearer[0]))
+    narrowest = min((least_width(one.outline) for one in bearers), default=asked.bearer[0])
+    block = blocks_apart(Bar(narrowest, asked.bearer[1], asked.timber), asked.load, spacing, asked.bearer[0])
     return Shelf(
         board, fiddles, bearers, stretch, most, spacing, bends, block, mass, board.outside_m3 + outside,
         (*board.notes, *notes),
