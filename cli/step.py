@@ -153,7 +153,7 @@ def step(
         cautions=(
             *_cautions(one, mass, wanted), *(cut_cautions(one, cut.gaps, off) if lines else ()), *cautions_for(one),
         ),
-        on_paper=OnPaper(title, lines, templates), remarks=made.notes,
+        on_paper=OnPaper(title, lines, templates), remarks=(*made.notes, *made.asides),
         ways=_ways(lines, [plane for plane, _, _ in cuts]),
         serves=not made.shortfalls and goes_in(lines, len(one.openings)),
     )  # fmt: skip

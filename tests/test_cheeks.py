@@ -48,7 +48,7 @@ def test_cheeks_in_a_box_by_closed_form(plain: Any) -> None:
             assert end.difference(piece.outline).area < 1e-9
     low, high = (one.pieces[0].solid.bounds for one in made.cheeks)
     assert high[0, 1] - low[1, 1] == pytest.approx(0.460, abs=3e-5)
-    assert not any("cheek" in note for note in made.notes)
+    assert not any("cheek" in note for note in (*made.notes, *made.asides))
 
 
 def test_cheeks_lie_in_the_space_and_in_nothing_else(port: tuple[Compartment, Steps]) -> None:
@@ -66,7 +66,7 @@ def test_cheeks_lie_in_the_space_and_in_nothing_else(port: tuple[Compartment, St
 def test_treads_meet_their_cheeks_as_far_as_is_told(port: tuple[Compartment, Steps]) -> None:
     """A tread grown by a tenth of a millimetre along its edge meets a cheek in a slice so thick."""
     _, made = port
-    told = [note for note in made.notes if note.startswith("cheek")]
+    told = [note for note in made.asides if note.startswith("cheek")]
     for cheek, by in zip(made.cheeks, (-1e-4, 1e-4), strict=True):
         for tread, (name, end) in zip(made.boards, cheek.ends, strict=True):
             meets = sum((tread.solid.moved((by, 0.0, 0.0)) ^ one.solid).volume for one in cheek.pieces) / 1e-4

@@ -180,7 +180,7 @@ def test_what_stands_there_is_a_step_where_it_serves(plain: Any) -> None:
     assert [step.name for step in made.steps] == ["battery box", "tread A"]
     assert made.side == "aft"
     assert made.rises == pytest.approx((0.27, 0.27), abs=1e-6)
-    assert not any("is no step" in note for note in made.notes)
+    assert made.asides == ()
     too_far = plain(1400, 1000, 810, lid, more=BOX.format(front=150))
     made = steps_in(too_far, falls_of(too_far)[0], Wanted(), Cut(), side="aft")
     assert all(step.piece is not None for step in made.steps)
@@ -189,7 +189,7 @@ def test_what_stands_there_is_a_step_where_it_serves(plain: Any) -> None:
     assert all(step.piece is not None for step in made.steps)
     made = steps_in(uneven, falls_of(uneven)[0], Wanted(least=(0.25, 0.09)), Cut())
     assert made.steps
-    assert "battery box, 270 mm up, is no step of it: no equal rises come to that height" in made.notes
+    assert "battery box, 270 mm up, is no step of it: no equal rises come to that height" in made.asides
 
 
 def test_the_demos_battery_box_is_a_step_only_where_the_tread_under_it_is_deep_enough(plain: Any) -> None:
@@ -197,7 +197,7 @@ def test_the_demos_battery_box_is_a_step_only_where_the_tread_under_it_is_deep_e
     whole = compartment(PORT)
     (short,) = steps_in(whole, fall_called(whole, None), Wanted(), Cut(), side="aft").shortfalls
     assert "would be 87 mm deep" in short.what
-    (said,) = (note for note in steps_in(whole, fall_called(whole, None), Wanted(), Cut()).notes if "battery" in note)
+    (said,) = (note for note in steps_in(whole, fall_called(whole, None), Wanted(), Cut()).asides if "battery" in note)
     assert said.endswith(f"is no step of it: over it, on the aft side, {short.what}")
     made = steps_in(whole, fall_called(whole, None), Wanted(least=(0.250, 0.086)), Cut(), side="aft")
     assert made.steps[1].name == "battery box, serves as step"

@@ -65,7 +65,7 @@ def cheeks_of(
             found.append(_cheek(compartment, side, treads, sole, thickness, cut, density, number))
         except GeometryError as error:
             notes.append(f"no cheek at the {name} end: {str(error).splitlines()[0]}")
-    return tuple(found), (*notes, *(note for one in found for note in _held(one)))
+    return tuple(found), tuple(notes)
 
 
 def _cheek(
@@ -106,7 +106,7 @@ def _end(outline: Polygon, at: float) -> tuple[float, float]:
     return line.bounds[1], line.bounds[3]
 
 
-def _held(cheek: Cheek) -> list[str]:
+def shares_held(cheek: Cheek) -> list[str]:
     """Return remarks on the ends that a cheek does not meet all along."""
     every = shapely.union_all([one.outline for one in cheek.pieces])
     shares = [(name, every.intersection(end).area / end.area) for name, end in cheek.ends]

@@ -17,7 +17,7 @@ from dataclasses import dataclass, replace
 
 import shapely
 
-from tapeloft.model.climbing.cheeks import Cheek, Tread, cheeks_of
+from tapeloft.model.climbing.cheeks import Cheek, Tread, cheeks_of, shares_held
 from tapeloft.model.climbing.floor import Floor, floor_of
 from tapeloft.model.climbing.tops import Top
 from tapeloft.model.climbing.treads import AHEAD, FASTENED, WAYS, Laid, Side, deepest, widest
@@ -58,7 +58,8 @@ class Step:
 class Steps:
     """A flight of steps; without any where none is wanted, or none works (then shortfalls say why, one a side).
 
-    rises: least and most, m. into_m: how far the lowest nosing stands within the fall. cheeks: those asked for.
+    rises: least and most, m. into_m: how far the lowest nosing stands within the fall. cheeks: those asked for. asides:
+    what helps to understand the flight, beside notes on what to look at again.
     """
 
     fall: Fall
@@ -72,6 +73,7 @@ class Steps:
     shortfalls: tuple[Shortfall, ...]
     notes: tuple[str, ...]
     cheeks: tuple[Cheek, ...] = ()
+    asides: tuple[str, ...] = ()
 
     @property
     def boards(self) -> tuple[Piece, ...]:
@@ -104,7 +106,7 @@ def steps_in(
     found = tried(ground, names)
     if not isinstance(found, Found):
         return replace(none, shortfalls=tuple(found))
-    return _made(ground, found, replace(none, notes=(*none.notes, *passed_over(ground, names, found))))
+    return _made(ground, found, replace(none, asides=tuple(passed_over(ground, names, found))))
 
 
 def _made(ground: Ground, found: Found, none: Steps) -> Steps:
@@ -128,6 +130,7 @@ def _made(ground: Ground, found: Found, none: Steps) -> Steps:
         none, side=found.side.name, lip=lip, rises=(found.rises.least, found.rises.most), steps=tuple(steps),
         into_m=abs(nosing_of(wanted, 0, count)), outside_m3=lost, cheeks=cheeks,
         notes=(*none.notes, *_remarks(found, steps, wanted), *said),
+        asides=(*none.asides, *(note for one in cheeks for note in shares_held(one))),
     )  # fmt: skip
 
 
