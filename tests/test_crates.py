@@ -234,6 +234,46 @@ def test_so_many_by_so_many_fill_a_rectangle(plain: Any, across: int, along: int
     assert len(layouts(floor, turned, form, 0.0)[0]) == across * along
 
 
+@pytest.mark.parametrize(("long", "broad"), [(7, 7), (9, 9), (11, 5), (13, 6)])
+def test_rows_across_one_another_fill_what_rows_alone_do_not(plain: Any, long: int, broad: int) -> None:
+    """3 × 2 in rectangles of whole sides: as many as there is area for, less than one each; no rows lie so."""
+    form = Block(0.3, 0.2, 0.1)
+    (floor,) = floors_of(plain(long * 100 + 1, broad * 100 + 1, 300, (200, 200, 200, 100)))
+    found = layouts(floor, floor.plan(form.height), form, 0.0)[0]
+    assert len(found) == long * broad // 6
+    plans = [plan_of(form, one.heading, *one.at[:2]) for one in found]
+    assert shapely.union_all(plans).area == pytest.approx(len(plans) * 0.06, abs=1e-6)
+
+
+def test_the_answer_is_the_same_where_no_time_ends_it() -> None:
+    whole = compartment("gas locker")
+    one, other = (standing(whole, Block(0.297, 0.198, 0.1475), 0.005, within_s) for within_s in (60.0, 600.0))
+    assert one.cut == other.cut == ()
+    assert (one.most, one.straight_least, one.straight_most) == (other.most, other.straight_least, other.straight_most)
+    assert [(crate.at, crate.heading_deg, crate.out) for crate in one.crates] == [
+        (crate.at, crate.heading_deg, crate.out) for crate in other.crates
+    ]
+
+
+def test_what_the_time_cut_off_is_told() -> None:
+    found = standing(compartment(PORT), Block(0.297, 0.198, 0.1475), 0.005, 0.0)
+    assert found.cut == ("layouts", "limits", "ways out")
+    assert 4 <= len(found.crates) <= found.most
+    assert found.out == 0
+
+
+def test_the_leg_that_is_held_up_is_told_and_slivers_add_up(plain: Any) -> None:
+    """Boxes 0.1 × 0.1 m that stick out below by so much: volumes in closed form, against a tenth of a cubic mm."""
+    room = Room(plain(1200, 800, 500, (600, 500, 580, 380)).inside, ())
+    box = np.array([(x, y, z) for x in (0.5, 0.6) for y in (0.45, 0.55) for z in (0.0, 0.1)])
+    clear, out, sliver = (box + np.array([0.0, 0.0, up]) for up in (0.2, -0.05, -0.8e-8))
+    assert room.met([clear, clear]) is None
+    assert room.met([clear, out]) == -1
+    assert room.met([out, clear]) == -2
+    assert room.met([sliver]) is None
+    assert room.met([sliver, sliver]) is not None
+
+
 def test_more_that_stand_than_come_out_are_both_told(plain: Any) -> None:
     """A step cuts a low locker in two: what stands behind it is not lifted over, and no layout mends that."""
     step = '[[obstruction]]\nname = "step"\nshape = "box"\nx = [600, 640]\nz = ["bottom", 200]\n'

@@ -50,7 +50,7 @@ def layouts(floor: Floor, plan: MultiPolygon, form: Block, clearance: float, unt
     for row, turns, drawn in _tries(list(areas)):
         over = most + 1 > enough if drawn else laid >= WORK
         if not laid or (not over and time.perf_counter() < until):
-            spots = _filled({one: areas[one] for one in turns}, barred, row, min(form.length, form.breadth))
+            spots = _filled({one: areas[one] for one in turns}, barred, row, min(form.length, form.breadth) / 2)
             layout = tuple(Stowed(heading, (x, y, floor.height)) for heading, (x, y) in spots)
             found.add(layout)
             most = max(most, len(layout))
