@@ -44,9 +44,10 @@ if TYPE_CHECKING:
 MODULES = ("euro container", "carton")  # as the catalogue calls standard sizes
 AHEAD = 3  # of those still to come each has its share of the time, for as a rule none takes it
 LIFTED = (
-    "A crate comes out where it is slid or lifted over what stands there, turned on the level or tipped about an edge "
-    "by 15° to 90°, and drawn straight out, those before it gone; others are undecided, not refused. Hands, slings, "
-    "how a lid stands open, what a full crate weighs and whether it may be tipped are not looked at."
+    "A crate comes out where it is slid or lifted over what stands there, turned on the level, tipped about an edge by "
+    "15° to 90° or laid over on another side, and drawn straight out, those before it gone; others are undecided, not "
+    "refused. Hands, slings, how a lid stands open, what a full crate weighs and whether it may be tipped "
+    "are not looked at."
 )
 
 

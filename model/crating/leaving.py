@@ -14,11 +14,12 @@ from shapely import Polygon
 
 from tapeloft.model.crating.levels import Levels, plan_of
 from tapeloft.model.crating.moves import Room, upright
-from tapeloft.model.crating.ways import Ends, Going, Stowed, Way, level, tipped, turned, way_out
+from tapeloft.model.crating.ways import Ends, Going, Stowed, Way, laid_over, level, tipped, turned, way_out
 from tapeloft.model.solid import hulled
 
 KINDS: tuple[tuple[Ends, slice], ...] = (  # each with which of the heights
     (level, slice(0, 1)), (level, slice(1, None)), (turned, slice(None)), (tipped, slice(None)),
+    (laid_over, slice(None)),
 )  # fmt: skip
 
 
@@ -44,7 +45,9 @@ def leaving(levels: Levels, stowed: Sequence[Stowed], until: float = math.inf) -
     def going(one: Stowed) -> Going:
         others = [other for other in rest if other is not one]
         room = Room(levels.open, tuple(bodies[other] for other in others))
-        return Going(levels, one, tuple((plans[other], other.at[2]) for other in others), room)
+        return Going(
+            levels, one, tuple((plans[other], other.at[2], other.at[2] + levels.form.height) for other in others), room
+        )
 
     while rest and levels.falls:
         found = _next(levels, rest, going, tries, until)

@@ -6,6 +6,8 @@ Ways are looked for in this order, and the first that is proved is taken:
   Along the level it goes the shortest path; there is none where this is not seen, for one heading and height.
 - turned: the same, turned about the vertical where its middle may be at both headings.
 - tipped: swung up about a lower edge by 15° to 90° under the lid, and straight out: upward, or along itself.
+- laid over: raised, turned over by 90° about a level line through its middle, where there is room for that; and from
+  there, as a crate of those sides, level or turned.
 
 A way is proved by what it sweeps: each leg is straight or a swing, the hulls that cover it (`moves`) lie in the space
 opened at its lids, and meet no crate that is still there. Where none is found, that is no proof that there is none.
@@ -13,7 +15,7 @@ opened at its lids, and meet no crate that is still there. Where none is found, 
 
 import math
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import islice, pairwise
 
 import numpy as np
@@ -23,10 +25,11 @@ from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from tapeloft.model.crating.levels import Levels, apart
-from tapeloft.model.crating.moves import Room, pushed, swung, upright
+from tapeloft.model.crating.moves import STEP, Room, pushed, swung, upright
 from tapeloft.model.crating.path import Spot, path
 from tapeloft.model.crating.tipping import tips
 from tapeloft.model.fall import Fall
+from tapeloft.model.gear.forms import Block
 from tapeloft.model.moments import Points
 
 TOUCH = 1e-5  # m
@@ -48,7 +51,8 @@ class Stowed:
 class Way:
     """How a crate goes out: lifted and carried so far, m, turned and tipped by so much, radians; then straight out.
 
-    legs: the clouds of points, m, whose hulls cover what it sweeps, in order.
+    legs: the clouds of points, m, whose hulls cover what it sweeps, in order. then: how it goes on once it is
+    laid over; its legs are among these.
     """
 
     lifted_m: float
@@ -56,6 +60,7 @@ class Way:
     turned: float = 0.0
     tipped: float = 0.0
     legs: tuple[Points, ...] = ()
+    then: "Way | None" = None
 
     @property
     def how(self) -> str:
@@ -64,6 +69,8 @@ class Way:
         if self.carried_m > HAIR:
             moves.append("carried" if self.lifted_m else "slid")
         moves += [f"turned {abs(math.degrees(self.turned)):.0f}°"] if self.turned else []
+        if self.then:
+            return f"{', '.join([*moves, 'laid over on another side'])}; {self.then.how}"
         moves += [f"tipped {math.degrees(self.tipped):.0f}°"] if self.tipped else []
         if not moves:
             return "straight up"
@@ -73,11 +80,11 @@ class Way:
 
 @dataclass(frozen=True, eq=False)
 class Going:
-    """One crate on its way out: what it is moved in, and past what: plans, and heights that they stand at, m."""
+    """One crate on its way out: what it is moved in, and past what: plans, and from which height to which, m."""
 
     levels: Levels
     one: Stowed
-    others: tuple[tuple[Polygon, float], ...]
+    others: tuple[tuple[Polygon, float, float], ...]
     room: Room
 
 
@@ -89,6 +96,7 @@ class End:
     legs: tuple[Points, ...]
     turned: float = 0.0
     tipped: float = 0.0
+    then: Way | None = None
 
 
 Ends = Callable[[Going, float, Polygon], Iterator[End]]
@@ -141,6 +149,41 @@ def tipped(going: Going, height: float, area: Polygon) -> Iterator[End]:
                 yield End(spot, (*_spun(going, spot, height, angle), *swept), angle, tip.angle)
 
 
+def laid_over(going: Going, height: float, area: Polygon) -> Iterator[End]:
+    """Yield ends that are laid over on another side and go on from there, level or turned.
+
+    Its corners keep to a circle: however it is moved, turned over it is as broad as its diagonal on the way.
+    """
+    form, heading = going.levels.form, going.one.heading
+    for along, long, broad in (
+        (heading, form.length, form.breadth),
+        (heading + math.pi / 2, form.breadth, form.length),
+    ):
+        across = math.hypot(long, form.height) / math.cos(STEP / 2)  # the hulls of a swing reach so far
+        side = going.levels.of(Block(form.height, broad, long))
+        up, hub = np.array([0.0, 0.0, (across - form.height) / 2]), height + across / 2
+        hinge = (math.sin(along), -math.cos(along), 0.0)
+        found = 0
+        for spot in _spots(going, shapely.intersection(area, going.levels.girths(hub, along, across, broad))):
+            flat = _standing(going, heading, spot, height)
+            legs = [*pushed(flat, up), *swung(flat + up, (*spot, hub), hinge, math.pi / 2)]
+            if found < TRIED and going.room.is_clear(legs):
+                found += 1
+                then = _going_on(replace(going, levels=side, one=Stowed(along, (*spot, hub - long / 2))))
+                if then is not None:
+                    yield End(spot, (*legs, *then.legs), tipped=math.pi / 2, then=then)
+
+
+def _going_on(going: Going) -> Way | None:
+    """Return how a crate that is laid over goes on."""
+    for ends in (level, turned):
+        for height in going.levels.heights(going.one.at[2]):
+            way = way_out(going, height, ends)
+            if way is not None:
+                return way
+    return None
+
+
 def _carried(going: Going, height: float, area: Polygon, end: End) -> Way | None:
     """Return the way to an end, lifted and carried on the level; None where that is not clear."""
     x, y, low = going.one.at
@@ -154,7 +197,7 @@ def _carried(going: Going, height: float, area: Polygon, end: End) -> Way | None
     if not going.room.is_clear([*legs, *end.legs]):
         return None
     long = sum(math.dist(a, b) for a, b in pairwise(chain))
-    return Way(height - low, long if long > HAIR else 0.0, end.turned, end.tipped, (*legs, *end.legs))
+    return Way(height - low, long if long > HAIR else 0.0, end.turned, end.tipped, (*legs, *end.legs), end.then)
 
 
 def _reached(going: Going, height: float) -> Polygon | None:
@@ -176,8 +219,7 @@ def _up(going: Going, heading: float, height: float) -> BaseGeometry:
 
 
 def _taken(going: Going, heading: float, low: float, high: float) -> BaseGeometry:
-    tall = going.levels.form.height
-    there = [plan for plan, foot in going.others if foot < high and foot + tall > low]
+    there = [plan for plan, foot, top in going.others if foot < high and top > low]
     return apart(there, going.levels.form, heading)
 
 
