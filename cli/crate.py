@@ -42,10 +42,12 @@ if TYPE_CHECKING:
     from tapeloft.model.solid import Solid
 
 MODULES = ("euro container", "carton")  # as the catalogue calls standard sizes
+AHEAD = 3  # of those still to come each has its share of the time, for as a rule none takes it
 LIFTED = (
-    "A crate comes out where it is slid or lifted over what stands there, turned on the level or tipped about an edge "
-    "by 15° to 90°, and drawn straight out, those before it gone; others are undecided, not refused. Hands, slings, "
-    "how a lid stands open, what a full crate weighs and whether it may be tipped are not looked at."
+    "A crate comes out where it is slid or lifted over what stands there, turned on the level, tipped about an edge by "
+    "15° to 90° or laid over on another side, and drawn straight out, those before it gone; others are undecided, not "
+    "refused. Hands, slings, how a lid stands open, what a full crate weighs and whether it may be tipped "
+    "are not looked at."
 )
 
 
@@ -108,7 +110,7 @@ def crate(
         made = made_to_measure(floors, falls, clear_openings(whole), thick, kept, high, within / 4)
     found = []
     for number, (gear, form) in enumerate(each(asked, "standing crates side by side")):
-        share = max(until - time.perf_counter(), 0.0) / (len(asked) - number)
+        share = max(until - time.perf_counter(), 0.0) / min(len(asked) - number, AHEAD)
         found.append((gear, stood(whole.inside, floors, falls, form, kept, share)))
     boards = made.boards if made else ()
     lines = [listed(board.piece, thick) for board in boards]
@@ -223,7 +225,7 @@ def _told(gear: "Gear", stood: "Stood") -> dict[str, object]:
     return {
         "item": gear.name, "at_least": len(stood.crates), "at_most": stood.most, "passes_lid": stood.passes,
         "straight_up_at_least": stood.straight_least, "straight_up_at_most": stood.straight_most, "out": stood.out,
-        "most_out": stood.most_out, "layouts": stood.looked, "stopped": stood.stopped,
+        "most_out": stood.most_out, "layouts": stood.looked, "cut_off": stood.cut,
         "crates": [_told_crate(one) for one in stood.crates],
         "laid_to_come_out": [_told_crate(one) for one in stood.freed],
     }  # fmt: skip
@@ -263,7 +265,7 @@ def _modules(found: "list[tuple[Gear, Stood]]", title: str) -> Table:
 def _undecided(gear: "Gear", stood: "Stood") -> str:
     left = len(stood.crates) - stood.out
     many = f"{stood.looked} layout{'s' * (stood.looked != 1)}"
-    ended = "; the time was up, --within gives more" if stood.stopped else ""
+    ended = f"; the time cut off {' and '.join(stood.cut)}: --within gives more" if stood.cut else ""
     return f"{gear.name}: no way out was found for {left} of {len(stood.crates)}, in {many} looked at{ended}"
 
 

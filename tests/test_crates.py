@@ -3,7 +3,7 @@
 import math
 import time
 from importlib.resources import files
-from itertools import combinations
+from itertools import combinations, pairwise
 from typing import Any
 
 import igl
@@ -101,7 +101,7 @@ def test_a_crate_is_lifted_over_one_that_cannot_go(plain: Any) -> None:
     near, far = Stowed(0.0, (0.25, 0.31, 0.0)), Stowed(0.0, (0.75, 0.31, 0.0))
     levels = Levels(whole.inside, floors_of(whole), falls_of(whole), Block(0.48, 0.4, 0.2))
     assert [left.one for left in leaving(levels, [near, far])] == [near, far]
-    assert levels.heights(0.0) == pytest.approx((0.0, 0.2001))
+    assert levels.heights(0.0) == pytest.approx((0.0, 0.2001, 0.4999))
 
 
 def test_a_crate_is_turned_where_the_lid_lies_across(plain: Any) -> None:
@@ -117,6 +117,30 @@ def test_a_crate_is_turned_where_the_lid_lies_across(plain: Any) -> None:
     assert left.way.how == "straight up"
     gully = plain(2000, 420, 400, (1000, 310, 420, 620))
     assert left_of(gully, form, Stowed(0.0, (0.4, 0.31, 0.0))) == ()
+
+
+def test_a_crate_is_laid_over_where_there_is_room_for_its_diagonal(plain: Any) -> None:
+    """500 × 400 × 300 through a lid 510 × 310, on its side alone: 500 × 300. Over a corridor 430 broad it is laid over
+    where the locker is √(400² + 300²) = 500 broad and more, and nowhere where it is less."""
+    form, sill = Block(0.5, 0.4, 0.3), '[[obstruction]]\nname = "side"\nshape = "box"\nx = [0, 700]\ny = [530, 700]\n'
+    far = Stowed(0.0, (1.2, 0.32, 0.0))
+    (left,) = left_of(plain(1500, 520, 600, (300, 310, 510, 310), more=sill), form, far)
+    assert left.way.then is not None
+    assert left.way.how.endswith("laid over on another side; slid, then up")
+    assert left_of(plain(1500, 495, 600, (300, 310, 510, 310), more=sill), form, far) == ()
+    assert left_of(plain(1500, 520, 495, (300, 310, 510, 310), more=sill), form, far) == ()
+
+
+def test_a_crate_is_lifted_to_where_a_hull_is_wider() -> None:
+    """The gas locker flares: on its sole a crate 400 × 300 lies outside the lid's fall, 160 higher it goes up."""
+    whole = compartment("gas locker")
+    found = standing(whole, Block(0.4, 0.3, 0.3), 0.005, 60.0)
+    (one,) = found.crates
+    (fall,) = falls_of(whole)
+    assert not fall.plan.contains(one.plan)
+    assert one.way is not None
+    assert one.out == "lifted 162 mm and carried, then up"
+    assert one.at[2] + one.way.lifted_m + 0.3 == pytest.approx(fall.under, abs=2e-4)
 
 
 @pytest.mark.parametrize("high", [0.64, 0.90])
@@ -234,6 +258,46 @@ def test_so_many_by_so_many_fill_a_rectangle(plain: Any, across: int, along: int
     assert len(layouts(floor, turned, form, 0.0)[0]) == across * along
 
 
+@pytest.mark.parametrize(("long", "broad"), [(7, 7), (9, 9), (11, 5), (13, 6)])
+def test_rows_across_one_another_fill_what_rows_alone_do_not(plain: Any, long: int, broad: int) -> None:
+    """3 × 2 in rectangles of whole sides: as many as there is area for, less than one each; no rows lie so."""
+    form = Block(0.3, 0.2, 0.1)
+    (floor,) = floors_of(plain(long * 100 + 1, broad * 100 + 1, 300, (200, 200, 200, 100)))
+    found = layouts(floor, floor.plan(form.height), form, 0.0)[0]
+    assert len(found) == long * broad // 6
+    plans = [plan_of(form, one.heading, *one.at[:2]) for one in found]
+    assert shapely.union_all(plans).area == pytest.approx(len(plans) * 0.06, abs=1e-6)
+
+
+def test_the_answer_is_the_same_where_no_time_ends_it() -> None:
+    whole = compartment("gas locker")
+    one, other = (standing(whole, Block(0.297, 0.198, 0.1475), 0.005, within_s) for within_s in (60.0, 600.0))
+    assert one.cut == other.cut == ()
+    assert (one.most, one.straight_least, one.straight_most) == (other.most, other.straight_least, other.straight_most)
+    assert [(crate.at, crate.heading_deg, crate.out) for crate in one.crates] == [
+        (crate.at, crate.heading_deg, crate.out) for crate in other.crates
+    ]
+
+
+def test_what_the_time_cut_off_is_told() -> None:
+    found = standing(compartment(PORT), Block(0.297, 0.198, 0.1475), 0.005, 0.0)
+    assert found.cut == ("layouts", "limits", "ways out")
+    assert 4 <= len(found.crates) <= found.most
+    assert found.out == 0
+
+
+def test_the_leg_that_is_held_up_is_told_and_slivers_add_up(plain: Any) -> None:
+    """Boxes 0.1 × 0.1 m that stick out below by so much: volumes in closed form, against a tenth of a cubic mm."""
+    room = Room(plain(1200, 800, 500, (600, 500, 580, 380)).inside, ())
+    box = np.array([(x, y, z) for x in (0.5, 0.6) for y in (0.45, 0.55) for z in (0.0, 0.1)])
+    clear, out, sliver = (box + np.array([0.0, 0.0, up]) for up in (0.2, -0.05, -0.8e-8))
+    assert room.met([clear, clear]) is None
+    assert room.met([clear, out]) == -1
+    assert room.met([out, clear]) == -2
+    assert room.met([sliver]) is None
+    assert room.met([sliver, sliver]) is not None
+
+
 def test_more_that_stand_than_come_out_are_both_told(plain: Any) -> None:
     """A step cuts a low locker in two: what stands behind it is not lifted over, and no layout mends that."""
     step = '[[obstruction]]\nname = "step"\nshape = "box"\nx = [600, 640]\nz = ["bottom", 200]\n'
@@ -279,25 +343,29 @@ def test_straight_up_is_straight_up(plain: Any) -> None:
         assert (swept - whole.inside).volume < 1e-9
 
 
-def test_what_the_demos_tipped_crates_sweep_is_clear_by_winding_numbers() -> None:
+@pytest.mark.parametrize(("form", "over"), [(Block(0.594, 0.396, 0.28), False), (Block(0.6, 0.4, 0.3), True)])
+def test_what_the_demos_tipped_crates_sweep_is_clear_by_winding_numbers(form: Block, over: bool) -> None:
     """Random points of each leg against the net mesh by libigl, in the lid by shapely, and past those still there."""
-    whole, form = compartment(PORT), Block(0.594, 0.396, 0.28)
+    whole = compartment(PORT)
     (fall,) = falls_of(whole)
     levels = Levels(whole.inside, floors_of(whole), (fall,), form)
     stowed = arranged(levels, corner_layouts(levels, 0.005))[0].left
     assert len(stowed) == 2
-    assert all(left.way.tipped for left in stowed)
+    assert all(left.way.tipped and (left.way.then is not None) == over for left in stowed)
     random = np.random.default_rng(11)
     for number, left in enumerate(stowed):
         swept = [np.vstack([random.dirichlet(np.full(len(one), 0.3), 150) @ one, one]) for one in left.way.legs]
         points = np.vstack(swept)
         below = points[points[:, 2] < fall.under - 0.031]
-        wound = igl.fast_winding_number(whole.inside.vertices, whole.inside.triangles, below)
+        wound = igl.winding_number(whole.inside.vertices, whole.inside.triangles, below)
         assert len(below) > 1000
-        assert np.allclose(wound, 1.0, atol=1e-2)
+        assert np.allclose(wound, 1.0, atol=1e-6)
         within = points[(points[:, 2] > fall.under + 0.03) & (points[:, 2] < fall.lip)]
         assert shapely.contains_xy(fall.plan.buffer(1e-6), *within[:, :2].T).all()
         assert float(left.way.legs[-1][8:, 2].min()) >= fall.lip - 1e-9  # it ends wholly over the lip
+        for one, after in pairwise(left.way.legs):  # each leg begins where the one before ended
+            apart = np.linalg.norm(one[-8:, None] - after[None, :8], axis=2)
+            assert apart.min(axis=1).max() < 1e-9
         for other in stowed[number + 1 :]:
             there = plan_of(form, other.one.heading, *other.one.at[:2])
             low = other.one.at[2]

@@ -6,7 +6,7 @@ another is taken, those first that are shown to go as simply as can be, until no
 
 import math
 import time
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import shapely
@@ -14,12 +14,12 @@ from shapely import Polygon
 
 from tapeloft.model.crating.levels import Levels, plan_of
 from tapeloft.model.crating.moves import Room, upright
-from tapeloft.model.crating.ways import Going, Stowed, Way, proved
+from tapeloft.model.crating.ways import Ends, Going, Stowed, Way, laid_over, level, tipped, turned, way_out
 from tapeloft.model.solid import hulled
 
-Ways = Callable[[Going, float], Iterator[Way]]
-KINDS: tuple[tuple[Ways, slice], ...] = (  # each with which of the heights
-    (Going.level, slice(0, 1)), (Going.level, slice(1, None)), (Going.turned, slice(None)), (Going.tipped, slice(None)),
+KINDS: tuple[tuple[Ends, slice], ...] = (  # each with which of the heights
+    (level, slice(0, 1)), (level, slice(1, None)), (turned, slice(None)), (tipped, slice(None)),
+    (laid_over, slice(None)),
 )  # fmt: skip
 
 
@@ -45,7 +45,9 @@ def leaving(levels: Levels, stowed: Sequence[Stowed], until: float = math.inf) -
     def going(one: Stowed) -> Going:
         others = [other for other in rest if other is not one]
         room = Room(levels.open, tuple(bodies[other] for other in others))
-        return Going(levels, one, [(plans[other], other.at[2]) for other in others], room)
+        return Going(
+            levels, one, tuple((plans[other], other.at[2], other.at[2] + levels.form.height) for other in others), room
+        )
 
     while rest and levels.falls:
         found = _next(levels, rest, going, tries, until)
@@ -60,13 +62,13 @@ def _next(
     levels: Levels, rest: Sequence[Stowed], going: Callable[[Stowed], Going], tries: dict[Stowed, int], until: float
 ) -> Left | None:
     """Return the one that goes next, those first that were tried in vain the least often."""
-    for number, (ways, which) in enumerate(KINDS):
+    for number, (ends, which) in enumerate(KINDS):
         for one in sorted(rest, key=lambda each: tries[each]) if number > 1 else rest:
             if time.perf_counter() > until:
                 return None
             past = going(one)
             for height in levels.heights(one.at[2])[which]:
-                way = proved(ways(past, height), past.room)
+                way = way_out(past, height, ends)
                 if way is not None:
                     return Left(one, way)
             tries[one] += number > 1

@@ -1,6 +1,7 @@
 """Where the middle of a crate may be, for each height that it is carried at on the level, and where it goes up."""
 
 from collections.abc import Callable, Hashable, Sequence
+from copy import copy
 
 import numpy as np
 import shapely
@@ -18,6 +19,7 @@ from tapeloft.model.solid import Solid, prism, united
 OVER = 1e-4  # m: so much over what stands there a crate is carried
 AIR = 10.0  # m: so far round a lid, and over its lip, there is taken to be nothing
 DECK = 5e-3  # m: so thick a deck and its coamings are taken to be at the least, wherever no lid is
+THIN = 1e-4  # m
 GRID = 2e-5  # m: by so much an area is drawn in, for its corners are rounded to the kernel's grid
 
 
@@ -31,13 +33,24 @@ class Levels:
         self.space, self.floors, self.falls, self.form = space, tuple(floors), tuple(falls), form
         self.open = _with_air(space, falls)
         self._areas: dict[Hashable, BaseGeometry] = {}
+        self._sides: dict[tuple[float, ...], Levels] = {form.sizes: self}
+
+    def of(self, form: Block) -> "Levels":
+        """Return the same space for crates of another form, worked out once as well."""
+        if form.sizes not in self._sides:
+            other = copy(self)
+            other.form, other._areas = form, {}
+            self._sides[form.sizes] = other
+        return self._sides[form.sizes]
 
     def heights(self, low: float) -> tuple[float, ...]:
-        """Return the heights, m, from *low* up that a crate is carried at: on floors, and over crates on them."""
+        """Return the heights, m, from *low* up that a crate is carried at: on floors, over crates on them, and as high
+        as it goes under the deck, where a hull that flares is widest.
+        """
         on = [floor.height for floor in self.floors]
         over = [z + self.form.height + OVER for z in on]
         under = max((fall.under for fall in self.falls), default=low) - self.form.height
-        return tuple(sorted({low, *(z for z in (*on, *over) if low < z < under)}))
+        return tuple(sorted({low, *(z for z in (*on, *over, under - OVER) if low < z < under)}))
 
     def free(self, heading: float, height: float) -> BaseGeometry:
         """Return where the middle of a crate may be at a height, were nothing else stowed."""
@@ -65,6 +78,15 @@ class Levels:
         """Return where a rectangle's middle is, *long* m along a heading, *broad* across, clear up from a height."""
         key = (fall.name, height, round(heading, 9), round(long, 9), round(broad, 9))
         return self._kept(key, lambda: turned_centres(self._column(fall, height), heading, long, broad))
+
+    def girths(self, height: float, heading: float, long: float, broad: float) -> BaseGeometry:
+        """Return where a rectangle's middle is, *long* m along a heading, *broad* across, clear about a height."""
+
+        def found() -> BaseGeometry:
+            clear = self._kept(("girth", height), lambda: clear_outline(self.open, at_height(height), THIN))
+            return turned_centres(clear, heading, long, broad)
+
+        return self._kept(("girths", height, round(heading, 9), round(long, 9), round(broad, 9)), found)
 
     def _column(self, fall: Fall, height: float) -> BaseGeometry:
         def found() -> BaseGeometry:

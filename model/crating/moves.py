@@ -14,7 +14,7 @@ import numpy as np
 
 from tapeloft.model.gear.forms import Block
 from tapeloft.model.moments import Points
-from tapeloft.model.solid import Solid, hulls, united
+from tapeloft.model.solid import Solid, hulled
 
 HAIR = 3e-5  # m: so much smaller all round a box is drawn that is moved, for places are rounded to the kernel's grid
 STEP = math.radians(6.0)  # of a swing, that one hull covers
@@ -31,11 +31,12 @@ def upright(form: Block, heading: float, at: Spot) -> Points:
     return square @ about((0.0, 0.0, 1.0), heading).T + at
 
 
-def about(axis: Spot, angle: float) -> Points:
-    """Return the turn by an angle, radians, about a unit axis (Rodrigues), (3, 3)."""
+def about(axis: Spot, angle: float | Points) -> Points:
+    """Return the turn by an angle, radians, about a unit axis (Rodrigues), (3, 3); of many angles (…,), (…, 3, 3)."""
     x, y, z = axis
     across = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
-    turn: Points = np.eye(3) + math.sin(angle) * across + (1 - math.cos(angle)) * across @ across
+    sin, cos = np.sin(angle)[..., None, None], np.cos(angle)[..., None, None]
+    turn: Points = np.eye(3) + sin * across + (1 - cos) * (across @ across)
     return turn
 
 
@@ -55,13 +56,12 @@ def swung(corners: Points, pivot: Spot, axis: Spot, angle: float) -> list[Points
     count = max(1, math.ceil(abs(angle) / STEP - 1e-9))
     step = angle / count
     along = np.array(axis, np.float64)
-    clouds = []
-    for k in range(count):
-        start = (corners - pivot) @ about(axis, k * step).T
-        on_axis = np.outer(start @ along, along)
-        meet = on_axis + (start - on_axis) @ about(axis, step / 2).T / math.cos(step / 2)
-        clouds.append(np.vstack([start, meet, start @ about(axis, step).T]) + pivot)
-    return clouds
+    turns = about(axis, np.linspace(0.0, angle, count + 1))
+    every: Points = np.einsum("kij,pj->kpi", turns, corners - pivot)
+    start, end = every[:-1], every[1:]
+    on_axis = (start @ along)[..., None] * along
+    meet = on_axis + (start - on_axis) @ about(axis, step / 2).T / math.cos(step / 2)
+    return list(np.concatenate([start, meet, end], axis=1) + pivot)
 
 
 @dataclass(frozen=True, eq=False)
@@ -77,10 +77,24 @@ class Room:
 
     def is_clear(self, clouds: Sequence[Points]) -> bool:
         """Whether the hulls of some clouds of points lie in the space and meet nothing that stands there."""
-        swept = hulls(clouds)
-        if (swept - self.space).volume > MEETS:
-            return False
-        low, high = swept.bounds
+        return self.met(clouds) is None
+
+    def met(self, clouds: Sequence[Points], first: int = -1) -> int | None:
+        """Return which cloud's hull, looked at after those before it, leaves the space or meets what stands there.
+
+        Counted from the last, which is −1; *first* is looked at first, then all others from the last to the first; None
+        where all are clear together.
+        """
+        spilled = 0.0
+        for number in sorted(range(-len(clouds), 0), key=lambda each: (each != first, -each)):
+            spilled += self._spilled(clouds[number])
+            if spilled > MEETS:
+                return number
+        return None
+
+    def _spilled(self, cloud: Points) -> float:
+        """Return how much of a hull is not clear, m³; what two that stand there share would count twice."""
+        low, high = cloud.min(axis=0), cloud.max(axis=0)
         near = ((self._bounds[:, 0] < high) & (self._bounds[:, 1] > low)).all(axis=1)
-        others = [one for one, is_near in zip(self.standing, near, strict=True) if is_near]
-        return not others or (swept ^ united(others)).volume <= MEETS
+        body = hulled(cloud)
+        return (body - self.space).volume + sum((body ^ self.standing[k]).volume for k in np.flatnonzero(near))

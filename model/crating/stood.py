@@ -3,17 +3,21 @@
 What is proved, and on what it rests:
 
 - Side by side: at least so many are laid out, each on a level floor, and the boolean kernel leaves nothing of one
-  outside the net space or within another; at most so many, by `packing.count`, for every place and heading. Layouts are
-  sought by `layouts` and by `packing.count`; of those of equal number that is taken of which most come out.
+  outside the net space or within another; at most so many, by `packing.limits`, for every place and heading. Layouts
+  are sought by `layouts`; of those of equal number that is taken of which most come out.
 - Out through the lid: a crate goes out, in its order, past those that are still there, by the ways of `ways`; what it
   sweeps is held against the space. Any other is undecided, not refused. What does not pass the clear opening level in
   any heading (Carver's criterion, corners taken as sharp) does not go out level: proved.
+
+What is tried is counted, so that the answer is the same each time, on any machine; the time only ends it, and then it
+is told what was cut off.
 """
 
 import math
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import islice
 
 import numpy as np
 import shapely
@@ -21,7 +25,7 @@ from shapely import MultiPolygon, Polygon, affinity
 
 from tapeloft.model.crating.arranged import Arranged, arranged, corner_layouts
 from tapeloft.model.crating.ground import Floor, standing_on
-from tapeloft.model.crating.layouts import Layout, layouts
+from tapeloft.model.crating.layouts import layouts
 from tapeloft.model.crating.levels import Levels, plan_of
 from tapeloft.model.crating.ways import Stowed, Way
 from tapeloft.model.cutting.board import OUTSIDE
@@ -31,15 +35,13 @@ from tapeloft.model.errors import GeometryError
 from tapeloft.model.fall import Fall
 from tapeloft.model.gear.forms import Block
 from tapeloft.model.gear.turn import Turn
-from tapeloft.model.packing.count import counted
 from tapeloft.model.packing.limits.limit import limits
 from tapeloft.model.solid import Solid, united
 
 SMALLEST = 0.05  # m, of a crate's side
 WIDEST = 0.5  # m, of a clearance
-CORNERS, PACKING = 0.15, 0.3  # of the time, for layouts; the rest, and what they leave, is for how crates go out
-LATER = 0.4  # of the time that this has at the least
-LEAST = 1.0  # s to pack a floor in: it takes as long to be made ready
+SOUGHT, SHARES = ("layouts", "limits", "ways out"), (0.4, 0.7, 1.0)  # by which share of the time each is ended
+LIMITS = 3  # of those of `packing.limits` that are asked for: any more take many times as long
 LOW = 2e-4  # m: so much less than its height a crate is packed with, for it stands at one height alone
 
 
@@ -70,8 +72,7 @@ class Stood:
     crates: those of one layout, in the order that they go out, the undecided ones last. freed: the same of the layout
     of which most come out, where it is another; only those that do. looked: at how many layouts. passes: whether one
     goes level through some lid: in some heading, in none (False, proved), or None, undecided at rounded corners.
-    straight_least, straight_most: how many can stand where they go straight up. stopped: the time ended the search for
-    ways out.
+    straight_least, straight_most: how many can stand where they go straight up. cut: what the time cut off.
     """
 
     crates: tuple[Crate, ...]
@@ -81,7 +82,7 @@ class Stood:
     passes: bool | None
     straight_least: int
     straight_most: int
-    stopped: bool
+    cut: tuple[str, ...]
 
     @property
     def out(self) -> int:
@@ -104,27 +105,29 @@ def stood(
     out is not clear by the boolean kernel.
     """
     held_size(form)
-    begun = time.perf_counter()
-    share = PACKING * within_s / max(1, 2 * len(floors))
+    ends = [time.perf_counter() + share * within_s for share in SHARES]
+    passed = []
     levels = Levels(space, floors, falls, form)
-    by_floor = corner_layouts(levels, clearance, begun + CORNERS * within_s)
+    by_floor = corner_layouts(levels, clearance, ends[0])
+    ups = [polygons(shapely.union_all([floor.straight_up(fall, form.height) for fall in falls])) for floor in floors]
+    straight = [layouts(floor, up, form, clearance, ends[0])[:1] for floor, up in zip(floors, ups, strict=True)]
+    by_floor = [sorted([*some, *up], key=len, reverse=True) for some, up in zip(by_floor, straight, strict=True)]
+    passed.append(time.perf_counter() > ends[0])
     most = straight_least = straight_most = 0
-    for each, floor in zip(by_floor, floors, strict=True):
-        laid, limit = _laid(floor, floor.plan(form.height), floor.widest(form.height), form, clearance, share)
-        up = polygons(shapely.union_all([floor.straight_up(fall, form.height) for fall in falls]))
-        straight, straight_limit = _laid(floor, up, up, form, clearance, share)
-        straight = max([*layouts(floor, up, form, clearance, time.perf_counter() + share), straight], key=len)
-        each[:] = sorted([*each, *filter(None, [straight, laid])], key=len, reverse=True)
-        most, straight_least = most + limit, straight_least + len(straight)
-        straight_most += straight_limit
-    until = max(begun + within_s, time.perf_counter() + LATER * within_s)
-    fullest, out, looked = arranged(levels, by_floor, until)
-    stopped = bool(fullest.undecided) and time.perf_counter() > until
+    for floor, some, up, ahead in zip(floors, by_floor, ups, straight, strict=True):
+        few = sum(map(len, ahead))
+        most += _at_most(floor, floor.widest(form.height), form, clearance, max(map(len, some), default=0), ends[1])
+        straight_least += few
+        straight_most += _at_most(floor, up, form, clearance, few, ends[1])
+    passed.append(time.perf_counter() > ends[1])
+    fullest, out, looked = arranged(levels, by_floor, ends[2])
+    passed.append(bool(fullest.undecided) and time.perf_counter() > ends[2])
     freed = crates_of(out, form)[: len(out.left)] if len(out.left) > len(fullest.left) else ()
     crates = crates_of(fullest, form)
     for laid_out in (crates, freed):
         hold_clear(laid_out, space)
-    return Stood(crates, freed, looked, most, _passes(form, falls), straight_least, straight_most, stopped)
+    cut = tuple(what for what, over in zip(SOUGHT, passed, strict=True) if over)
+    return Stood(crates, freed, looked, most, _passes(form, falls), straight_least, straight_most, cut)
 
 
 def laid_to_come_out(
@@ -178,31 +181,23 @@ def hold_clear(crates: Sequence[Crate], space: Solid) -> None:
         raise GeometryError("crates laid out are not clear by a second check; is the space sound?")
 
 
-def _laid(
-    floor: Floor, plan: MultiPolygon, widest: MultiPolygon, form: Block, clearance: float, within_s: float
-) -> tuple[Layout, int]:
-    """Return crates laid out on a plan by `packing.count`, none where there is no time, and how many stand at most."""
-    if plan.is_empty or _is_narrow(widest, min(form.length, form.breadth)):
-        return (), 0
+def _at_most(floor: Floor, plan: MultiPolygon, form: Block, clearance: float, known: int, until: float) -> int:
+    """Return how many crates stand on a plan at most, by the soonest limit that is no more than *known*, if any is."""
+    if plan.is_empty or _is_narrow(plan, min(form.length, form.breadth)):
+        return 0
     low, high = floor.height - clearance, floor.height + form.height + clearance  # kept at the sides alone
-    inside, outside = standing_on(plan, low, high), standing_on(widest, low, high)
-    thing = Block(form.length, form.breadth, form.height - LOW)
-    if within_s < LEAST:
-        ends = time.perf_counter() + within_s
-        *_, limit = limits(outside, thing, Turn.UPRIGHT, clearance, lambda: ends - time.perf_counter())
-        return (), limit.count
-    found = counted(inside, outside, thing, turn=Turn.UPRIGHT, clearance=clearance, within_s=within_s)
-    laid = (Stowed(_heading(np.array(one.turn)), (*one.place[:2], floor.height)) for one in found.poses)
-    return tuple(laid), found.at_most
+    space, thing = standing_on(plan, low, high), Block(form.length, form.breadth, form.height - LOW)
+    counts: list[int] = []
+    for limit in islice(limits(space, thing, Turn.UPRIGHT, clearance, lambda: until - time.perf_counter()), LIMITS):
+        counts.append(limit.count)
+        if limit.count <= known:
+            break
+    return min(counts)
 
 
 def _is_narrow(area: MultiPolygon, narrow: float) -> bool:
     """Whether an area is empty, or nowhere as wide as the narrow side of a crate."""
     return bool(shapely.buffer(area, -narrow / 2 * (1 - 1e-6), join_style="mitre").is_empty)
-
-
-def _heading(turn: np.ndarray) -> float:
-    return math.atan2(float(turn[1, 0]), float(turn[0, 0]))
 
 
 def _crate(one: Stowed, form: Block, way: Way | None = None, order: int = 0) -> Crate:

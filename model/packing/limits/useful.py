@@ -21,8 +21,10 @@ def reached(space: Solid, cells: Cells, around: list[Points], beside: float) -> 
     """
     if not len(cells.base):
         return space ^ space.moved((1e3, 0, 0))
+    sets, which = np.unique(np.column_stack([cells.base, cells.angle]), axis=0, return_inverse=True)
     for way in _ways():
-        far = _farthest(cells, around, way) + beside + OUTWARD
+        placed = cells.place @ way + cells.half @ np.abs(way)
+        far = float((placed + _turned(sets, around, way)[which.ravel()]).max()) + beside + OUTWARD
         if far < float((space.vertices @ way).max()) - LEAST:
             space = space.split(way.tolist(), far)[1]
         if space.is_empty:
@@ -30,17 +32,14 @@ def reached(space: Solid, cells: Cells, around: list[Points], beside: float) -> 
     return space
 
 
-def _farthest(cells: Cells, around: list[Points], way: Points) -> float:
-    """Return how far along a unit vector any thing in a cell can reach."""
-    placed = cells.place @ way + cells.half @ np.abs(way)
-    turned = np.column_stack([cells.base, cells.angle])
-    sets, which = np.unique(turned, axis=0, return_inverse=True)
+def _turned(sets: Points, around: list[Points], way: Points) -> Points:
+    """Return how far along a unit vector a thing reaches from its place, for sets of base, angle and spread, (n,)."""
     reach = np.empty(len(sets))
     for k, (base, angle, spread) in enumerate(sets.tolist()):
         corners = around[int(base)]
         out = 2 * math.sin(spread / 2) * float(np.hypot(*corners[:, :2].T).max()) * float(np.hypot(*way[:2]))
         reach[k] = float((corners @ yaw(angle).T @ way).max()) + out
-    return float((placed + reach[which.ravel()]).max())
+    return reach
 
 
 def _ways() -> Points:
