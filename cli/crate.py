@@ -1,6 +1,5 @@
 """tapeloft crate."""
 
-import math
 import time
 from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated
@@ -8,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from tapeloft.cli.asking import asked_survey, built
+from tapeloft.cli.cratelist import crates_told, made_listed, made_told, modules_listed, order_listed, undecided
 from tapeloft.cli.cutlist import cut_list
 from tapeloft.cli.options import (
     AsJson,
@@ -25,7 +25,6 @@ from tapeloft.cli.options import (
 )
 from tapeloft.cli.part import Out, Part, hold_paper, hold_picture, leave, tell
 from tapeloft.cli.partfiles import OnPaper
-from tapeloft.cli.printing import Table
 from tapeloft.cli.progress import each, waiting
 from tapeloft.cli.searching import warmed, warmed_to_pack
 from tapeloft.cli.sizes import size
@@ -35,8 +34,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from tapeloft.model.compartment import Compartment
-    from tapeloft.model.crating.made import Board, Made
-    from tapeloft.model.crating.stood import Crate, Stood
+    from tapeloft.model.crating.made import Board
+    from tapeloft.model.crating.stood import Stood
     from tapeloft.model.gear.forms import Block
     from tapeloft.model.gear.gear import Gear
     from tapeloft.model.solid import Solid
@@ -130,18 +129,18 @@ def crate(
         "crate", whole, pieces=lambda: solids,
         answer={
             "openings": [fall.name for fall in falls], "floors_m": [floor.height for floor in floors],
-            "clearance_m": kept, "modules": [_told(*one) for one in found],
-            "made": None if made is None else _told_made(made, thick), "survey": digest(one), "pieces": lines,
+            "clearance_m": kept, "modules": [crates_told(*one) for one in found],
+            "made": None if made is None else made_told(made, thick), "survey": digest(one), "pieces": lines,
         },
         tables=[
-            _modules(found, f"{whole.name}: crates side by side, one layer"),
-            *([_order(found[0][1], units)] if item and len(found) == 1 and found[0][1].most_out else []),
-            *([_made(made, title, thick, units), cut_list(TO_CUT.format(PLYWOOD), lines, units)] if made else []),
+            modules_listed(found, f"{whole.name}: crates side by side, one layer"),
+            *([order_listed(found[0][1], units)] if item and len(found) == 1 and found[0][1].most_out else []),
+            *([made_listed(made, title, thick, units), cut_list(TO_CUT.format(PLYWOOD), lines, units)] if made else []),
         ],
         cautions=cautions,
         on_paper=OnPaper(title, lines, templates),
         remarks=(
-            *(_undecided(*one) for one in found if len(one[1].crates) > one[1].out),
+            *(undecided(*one) for one in found if len(one[1].crates) > one[1].out),
             *(() if made else (f"{NONE}: no file is written of it" if to else NONE,)),
             *((UNDRAWN,) if still and not picture else ()),
         ),
@@ -219,96 +218,3 @@ def _shown(
     crates = stood.freed or stood.crates
     goes = f"{gear.name}, numbered as they come out" if stood.most_out > 1 else f"{gear.name}, comes out"
     return [(goes if one.way else f"{gear.name}, undecided", one.solid) for one in crates]
-
-
-def _told(gear: "Gear", stood: "Stood") -> dict[str, object]:
-    return {
-        "item": gear.name, "at_least": len(stood.crates), "at_most": stood.most, "passes_lid": stood.passes,
-        "straight_up_at_least": stood.straight_least, "straight_up_at_most": stood.straight_most, "out": stood.out,
-        "most_out": stood.most_out, "layouts": stood.looked, "cut_off": stood.cut,
-        "crates": [_told_crate(one) for one in stood.crates],
-        "laid_to_come_out": [_told_crate(one) for one in stood.freed],
-    }  # fmt: skip
-
-
-def _told_crate(one: "Crate") -> dict[str, object]:
-    way = one.way
-    return {
-        "place_m": one.at, "heading_deg": one.heading_deg, "way": one.out, "order": one.order,
-        "lifted_m": way.lifted_m if way else 0.0, "slid_m": way.carried_m if way else 0.0,
-        "turned_deg": math.degrees(way.turned) if way else 0.0, "tipped_deg": math.degrees(way.tipped) if way else 0.0,
-    }  # fmt: skip
-
-
-def _told_made(made: "Made", wall: float) -> dict[str, object]:
-    return {
-        "size_m": made.sizes, "wall_m": wall, "holds_m3": made.holds_m3, "volume_m3": made.volume_m3,
-        "limit_m3": made.limit_m3, "proved": made.proved, "place_m": made.at, "heading_deg": made.heading_deg,
-        "opening": made.fall, "outside_m3": made.outside_m3,
-    }  # fmt: skip
-
-
-def _modules(found: "list[tuple[Gear, Stood]]", title: str) -> Table:
-
-    words = {True: "goes through", False: "not level, proved", None: "undecided"}
-    rows = [
-        (
-            gear.name, _range(len(stood.crates), stood.most), words[stood.passes],
-            _range(stood.straight_least, stood.straight_most), _out(stood), str(len(stood.crates) - stood.out),
-        )
-        for gear, stood in found
-    ]  # fmt: skip
-    head = ("crate", "side by side", "the lid, level", "straight up at once", "come out, proved", "undecided")
-    return Table(title, head, rows, words=(2,))
-
-
-def _undecided(gear: "Gear", stood: "Stood") -> str:
-    left = len(stood.crates) - stood.out
-    many = f"{stood.looked} layout{'s' * (stood.looked != 1)}"
-    ended = f"; the time cut off {' and '.join(stood.cut)}: --within gives more" if stood.cut else ""
-    return f"{gear.name}: no way out was found for {left} of {len(stood.crates)}, in {many} looked at{ended}"
-
-
-def _out(stood: "Stood") -> str:
-    return f"{stood.out}; laid otherwise {len(stood.freed)}" if stood.freed else str(stood.out)
-
-
-def _order(stood: "Stood", units: str) -> "Table":
-    from tapeloft.cli.printing import Table
-    from tapeloft.model.units import figure
-
-    crates = stood.freed or stood.crates
-    rows = [
-        (
-            str(one.order) if one.way else "",
-            *(figure(place, units) for place in one.at),
-            f"{one.heading_deg:.0f}",
-            one.out,
-        )
-        for one in crates
-    ]
-    head = ("in this order", f"middle at x, {units}", "y", "stands at z", "turned, °", "comes out")
-    return Table("", head, rows, words=(5,))
-
-
-def _range(least: int, most: int) -> str:
-    return str(least) if least == most else f"{least}, at most {most}"
-
-
-def _made(made: "Made", title: str, wall: float, units: str) -> Table:
-    from tapeloft.model.units import figure, figure_down
-
-    proof = "proved" if made.proved else "not yet: the search was cut short"
-    x, y, _ = made.at
-    rows = [
-        ("over all", " × ".join(figure_down(size + 1e-9, units) for size in made.sizes), units),
-        ("walls", figure(wall, units), units),
-        ("holds", f"{made.holds_m3 * 1000:.1f}", "litres"),
-        ("takes up", f"{made.volume_m3 * 1000:.1f}", "litres"),
-        ("none that goes straight up takes up more than", f"{made.limit_m3 * 1000:.1f}", f"litres, {proof}"),
-        ("middle at x", figure(x, units), units),
-        ("and y", figure(y, units), units),
-        ("turned", f"{made.heading_deg:.1f}", "°"),
-        ("up through", made.fall, ""),
-    ]
-    return Table(title, ("crate", "", ""), rows, words=(2,))
