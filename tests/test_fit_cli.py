@@ -23,6 +23,8 @@ from tapeloft.model.gear.turn import Turn
 from tapeloft.model.spaces import asked_space, swing
 from tapeloft.model.survey.boat import read_survey
 
+pytestmark = pytest.mark.usefixtures("warmed")
+
 DEMO = Path(tapeloft.shapes.__file__).parent / "demo"
 
 

@@ -21,6 +21,8 @@ from tapeloft.model.proof.walls import deepest, walls
 from tapeloft.model.warm import is_warm, warm
 from tapeloft.shapes.polyhedron import Round, box, circle, prism
 
+pytestmark = pytest.mark.usefixtures("warmed")
+
 Numbers = NDArray[np.float64]
 often = settings(max_examples=25, deadline=None)
 
