@@ -1,7 +1,10 @@
 """How properties are searched, what tests share, and what a machine may lack: what needs it skips, and says so."""
 
-import json
 import os
+
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the program does, before numpy is loaded: the cores are shared
+
+import json
 import signal
 import sys
 import time
