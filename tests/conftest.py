@@ -1,9 +1,13 @@
 """How properties are searched, what tests share, and what a machine may lack: what needs it skips, and says so."""
 
-import json
 import os
+
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the program does, before numpy is loaded: the cores are shared
+
+import json
 import signal
 import sys
+import time
 from collections.abc import Callable, Generator, Iterator
 from importlib.resources import files
 from pathlib import Path
@@ -13,13 +17,15 @@ import pytest
 from hypothesis import settings
 
 from tapeloft.cli.app import main
+from tapeloft.model import warm
 from tapeloft.model.errors import TapeloftError
-from tapeloft.model.warm import warm
+from tapeloft.model.packing import warm as packing
 from tapeloft.viewer.device import off_screen_window
 
 settings.register_profile("steady", deadline=None, derandomize=True)
 settings.register_profile("searching", deadline=None, max_examples=1000)
 settings.load_profile(os.environ.get("TAPELOFT_PROPERTIES", "steady"))
+WORKER = os.environ.get("PYTEST_XDIST_WORKER")
 
 
 def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
@@ -51,10 +57,49 @@ def occ() -> Iterator[Any]:
     gmsh.finalize()
 
 
+def compiled_once(basetemp: str) -> None:
+    """Compile the inner loops in one of the processes of a run, by its folder of one; the others find them kept."""
+    begun, done = Path(basetemp).with_name("compiling"), Path(basetemp).with_name("compiled")
+    try:
+        begun.touch(exist_ok=False)
+    except FileExistsError:
+        while not done.exists():
+            time.sleep(0.1)
+        return
+    try:
+        warm.warm()
+        packing.warm()
+    finally:
+        done.touch()
+
+
 @pytest.fixture(scope="session")
-def warmed() -> None:
-    """So that no time limit runs out while inner loops are compiled."""
-    warm()
+def warmed(request: pytest.FixtureRequest) -> None:
+    """So that no time limit runs out while inner loops are compiled, and that no two processes compile the same."""
+    if warm.is_warm() and packing.is_warm():
+        return
+    if WORKER:
+        compiled_once(request.config.option.basetemp)
+    else:
+        warm.warm()
+        packing.warm()
+
+
+def needs_loops(item: pytest.Item) -> bool:
+    return "warmed" in getattr(item, "fixturenames", ())
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """What needs the inner loops comes last, so that there is something to do while they are compiled."""
+    items.sort(key=needs_loops)
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_runtestloop(session: pytest.Session) -> None:
+    """The last process begins by compiling them, where they are needed at all."""
+    last = f"gw{int(os.environ.get('PYTEST_XDIST_WORKER_COUNT', 1)) - 1}"
+    if last == WORKER and any(map(needs_loops, session.items)) and not (warm.is_warm() and packing.is_warm()):
+        compiled_once(session.config.option.basetemp)
 
 
 @pytest.fixture

@@ -13,6 +13,8 @@ import pytest
 import shapely
 import trimesh
 
+pytestmark = pytest.mark.usefixtures("warmed")
+
 LOCKER = "cockpit locker, port"
 
 

@@ -21,6 +21,8 @@ from tapeloft.model.flats import RESTS, flats
 from tapeloft.model.solid import Solid, closed, united
 from tapeloft.shapes.polyhedron import Polyhedron, Round, box, circle, prism
 
+pytestmark = pytest.mark.usefixtures("warmed")
+
 Numbers = NDArray[np.float64]
 often = settings(max_examples=25, deadline=None)
 seldom = settings(max_examples=6, deadline=None)

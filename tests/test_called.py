@@ -49,6 +49,7 @@ def test_what_is_meant_begins_as_was_said(known: list[str], data: st.DataObject)
     assert called("name", one, known) == one
 
 
+@pytest.mark.usefixtures("warmed")
 @pytest.mark.parametrize(
     ("short", "whole"),
     [

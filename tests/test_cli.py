@@ -83,6 +83,7 @@ def numbers(value: object, name: str = "") -> Iterator[tuple[str, float]]:
         yield name, value
 
 
+@pytest.mark.usefixtures("warmed")
 @pytest.mark.parametrize("command", JSON)
 def test_json(run, boat: Path, command: str) -> None:  # type: ignore[no-untyped-def]
     words, keys = JSON[command]
@@ -262,6 +263,7 @@ def test_volume_prints_the_sum_of_its_lines(run, boat: Path) -> None:  # type: i
 NOUGHT = re.compile(r"(?<![\d.])0(\.0*)?(?![\d.])")
 
 
+@pytest.mark.usefixtures("warmed")
 def test_no_plus_or_minus_is_a_nought(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
     """What is off by less than the last figure told has more figures; what is off by nothing, or not known, no ±."""
     beside = re.compile(r"± *(\d\S*)")
@@ -395,6 +397,7 @@ def test_misuse(run, words: list[str]) -> None:  # type: ignore[no-untyped-def]
     assert "Usage" in done.err
 
 
+@pytest.mark.usefixtures("warmed")
 def test_no_box_fits(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
     assert run("box", boat, "gas locker", "--height", "470 mm").status == 0
     done = run("box", boat, "gas locker", "--height", "490 mm")

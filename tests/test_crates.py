@@ -31,6 +31,8 @@ from tapeloft.model.openings import clear_openings
 from tapeloft.model.solid import united
 from tapeloft.model.survey.boat import read_survey
 
+pytestmark = pytest.mark.usefixtures("warmed")
+
 BOAT = read_survey(str(files("tapeloft.shapes").joinpath("demo")))
 PORT, STARBOARD = "cockpit locker, port", "cockpit locker, starboard"
 

@@ -6,6 +6,8 @@ import pkgutil
 
 import pytest
 
+pytestmark = pytest.mark.usefixtures("warmed")  # some examples search
+
 PACKAGES = ["tapeloft.shapes", "tapeloft.model", "tapeloft.viewer", "tapeloft.cli"]
 
 

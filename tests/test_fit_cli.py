@@ -2,7 +2,7 @@
 
 import json
 import math
-import shutil
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -23,26 +23,15 @@ from tapeloft.model.gear.turn import Turn
 from tapeloft.model.spaces import asked_space, swing
 from tapeloft.model.survey.boat import read_survey
 
+pytestmark = pytest.mark.usefixtures("warmed")
+
 DEMO = Path(tapeloft.shapes.__file__).parent / "demo"
 
 
 @pytest.fixture
-def asked(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> Any:
+def asked(run: Callable[..., Any], boat: Path) -> Callable[..., Any]:
     """Return what runs one command over the demo boat: its status, and what it printed."""
-    from typer.testing import CliRunner
-
-    from tapeloft.cli.app import app
-
-    boat = tmp_path / "boat"
-    shutil.copytree(DEMO, boat)
-
-    def run(command: str, *words: str) -> tuple[int, str, str]:
-        done = CliRunner().invoke(app, [command, str(boat), *words])
-        if done.exception is not None and not isinstance(done.exception, SystemExit):
-            return 2, "", str(done.exception)
-        return done.exit_code, done.stdout, done.stderr
-
-    return run
+    return lambda command, *words: run(command, boat, *words)
 
 
 @pytest.mark.parametrize(

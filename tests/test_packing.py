@@ -45,6 +45,8 @@ from tapeloft.model.solid import Solid, united
 from tapeloft.model.survey.boat import read_survey
 from tapeloft.shapes.polyhedron import Polyhedron, Round, box, circle, prism
 
+pytestmark = pytest.mark.usefixtures("warmed")
+
 Numbers = NDArray[np.float64]
 few = settings(max_examples=8, deadline=None)
 CRATE = Block(0.6, 0.4, 0.28)

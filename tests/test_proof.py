@@ -12,7 +12,7 @@ from scipy.optimize import linprog, minimize
 from tapeloft.model.facets import body
 from tapeloft.model.proof.branches import branched
 from tapeloft.model.proof.climb import climbed
-from tapeloft.model.proof.compiled import compiled, is_kept
+from tapeloft.model.proof.compiled import compiled, is_kept, part
 from tapeloft.model.proof.interior import KEPT, MOST, relaxed
 from tapeloft.model.proof.parting import PARTINGS, parting
 from tapeloft.model.proof.program import NEVER, Halfspaces, Wish, dual_bound
@@ -20,6 +20,8 @@ from tapeloft.model.proof.search import Frame, prepared
 from tapeloft.model.proof.walls import deepest, walls
 from tapeloft.model.warm import is_warm, warm
 from tapeloft.shapes.polyhedron import Round, box, circle, prism
+
+pytestmark = pytest.mark.usefixtures("warmed")
 
 Numbers = NDArray[np.float64]
 often = settings(max_examples=25, deadline=None)
@@ -152,3 +154,16 @@ def test_compiled_loops_are_kept() -> None:
     warm(turned=False)
     assert is_warm(turned=False)
     assert [len(loop.signatures) for loop in (branched, climbed)] == [1, 1]  # type: ignore[attr-defined]
+
+
+def test_a_number_written_into_a_call_compiles_nothing_anew() -> None:
+    @part
+    def halved(x: int) -> float:
+        return x / 2
+
+    @numba.njit  # type: ignore[untyped-decorator]
+    def asked(x: int) -> float:
+        return halved(x) + halved(1) + halved(x=3)
+
+    assert asked(4) == 4.0
+    assert len(halved.signatures) == 1  # type: ignore[attr-defined]

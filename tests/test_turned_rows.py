@@ -18,6 +18,8 @@ from tapeloft.model.proof.turned.cells import Cell, View, halved, turned_by, vie
 from tapeloft.model.proof.turned.form import Form, thing_form
 from tapeloft.model.proof.turned.relaxed import set_cuts
 
+pytestmark = pytest.mark.usefixtures("warmed")
+
 Numbers = NDArray[np.float64]
 often = settings(max_examples=400, deadline=None)
 seeds = st.integers(0, 2**32 - 1)

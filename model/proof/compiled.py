@@ -25,12 +25,24 @@ def compiled(loop: Loop) -> Loop:
         made: Loop = numba.njit(loop, cache=True, error_model="numpy", nogil=True)
     except RuntimeError:  # nowhere to keep it: compile it each time
         made = numba.njit(loop, error_model="numpy", nogil=True)
-    return made
+    return _once(made)
 
 
 def part(loop: Loop) -> Loop:
     """Return *loop* as a part of compiled ones, to be called from those alone; kept with them."""
     made: Loop = numba.njit(loop, error_model="numpy", **FROM_COMPILED_ONLY)
+    return _once(made)
+
+
+def _once(made: Loop) -> Loop:
+    """Let a number that is written into a call of *made* be any number, or numba compiles it anew for each."""
+    template = getattr(made, "get_call_template")  # noqa: B009
+    any_of: Any = numba.types.unliteral
+
+    def told(args: tuple[Any, ...], kws: dict[str, Any]) -> Any:
+        return template(tuple(map(any_of, args)), {name: any_of(kind) for name, kind in kws.items()})
+
+    setattr(made, "get_call_template", told)  # noqa: B010
     return made
 
 

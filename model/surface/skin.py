@@ -56,30 +56,23 @@ def lofted(sections: Sequence[Section], bands: Sequence[Band]) -> Surface:
     loops, joints, cuts = _cut_flat(sections, bands)
     strips = tuple(dict.fromkeys(name for band in joints for name in band.strips))
     rows = _rows(loops, joints)
-    vertices = [row.points for row in rows]
-    triangles, faces, sides = [], [], []
-    free = sum(map(len, vertices))
-    for band, (aft, forward) in zip(joints, pairwise(rows), strict=True):
-        side = _side(aft, forward, band, free)
-        numbered = np.array([FIRST_STRIP + strips.index(name) for name in band.strips])
-        vertices.append(side.middles)
-        triangles.append(side.triangles)
-        faces.append(numbered[side.cells])
-        sides.append(side)
-        free += len(side.middles)
+    points = np.concatenate([row.points for row in rows])
+    sides = _sides(rows, joints, points)
+    numbered = np.concatenate([[FIRST_STRIP + strips.index(name) for name in band.strips] for band in joints])
+    triangles, faces = [sides.triangles], [numbered[sides.cells]]
     for row, face in ((rows[0], AFT_END), (rows[-1], FORWARD_END)):
         cap = _cap(row)
         triangles.append(cap if face == FORWARD_END else cap[:, ::-1])
         faces.append(np.full(len(cap), face))
     return Surface(
-        np.concatenate(vertices),
+        np.concatenate([points, sides.middles]),
         np.concatenate(triangles),
         np.concatenate(faces),
         strips,
         tuple(row.where for row in rows),
-        np.concatenate([side.means for side in sides]),
+        sides.means,
         cuts,
-        np.concatenate([side.flats for side in sides]),
+        sides.flats,
     )
 
 
@@ -156,18 +149,18 @@ class _Row:
     first: int
     points: Points
 
-    def steps(self, ribs: NDArray[np.float64]) -> tuple[Numbers, Numbers]:
-        """Return for each rib the vertex it meets, counted round the loop, and how many edges on the next one is."""
+    def steps(self, ribs: NDArray[np.float64]) -> tuple[Numbers, Numbers, Numbers]:
+        """Return for each rib the vertex that it meets and that of the next one, and how many edges lie between."""
         n = len(self.where)
         met = np.abs(self.where - ribs[:, None]).argmin(axis=1)
         following = np.arange(1, len(ribs) + 1) % len(ribs)
         on = (met[following] - met) % n
         all_round = (on == 0) & (ribs[following] != ribs) & (n > 1)
-        return met, np.where(all_round, n, on)
+        return self.first + met, self.first + met[following], np.where(all_round, n, on)
 
     def run(self, start: np.int64, edges: np.int64) -> Numbers:
         """Return the numbers of the vertices along so many *edges* from the vertex *start*, both ends included."""
-        numbers: Numbers = self.first + (start + np.arange(edges + 1)) % len(self.where)
+        numbers: Numbers = self.first + (start - self.first + np.arange(edges + 1)) % len(self.where)
         return numbers
 
 
@@ -184,8 +177,8 @@ def _rows(loops: Sequence[Points], joints: Sequence[Band]) -> list[_Row]:
 
 
 @dataclass(frozen=True, eq=False)
-class _Side:
-    """The mesh of a band: the vertices in the middle of its cells, its triangles, and the cell of each.
+class _Sides:
+    """The mesh of all bands: the vertices in the middle of cells, the triangles, and the cell of each, band by band.
 
     means (k, 4): the vertices that each middle is the mean of. flats (k, 4): the corners of cells in a plane.
     """
@@ -197,32 +190,43 @@ class _Side:
     flats: Numbers
 
 
-def _side(aft: _Row, forward: _Row, band: Band, free: int) -> _Side:
-    """Mesh a band; the vertices in the middle of its cells are numbered from *free*.
+def _sides(rows: Sequence[_Row], joints: Sequence[Band], points: Points) -> _Sides:
+    """Mesh all bands at once; the vertices in the middle of their cells are numbered after *points*, those of *rows*.
 
     A cell has corners a and b on the aft loop, c and d on the forward one, and more where ribs of the band beyond
     meet its edges. Three corners, or four in a plane, need no middle.
     """
-    (a, on_a), (d, on_d) = aft.steps(band.aft), forward.steps(band.forward)
-    b, c = (a + on_a) % len(aft.where), (d + on_d) % len(forward.where)
-    corners = np.stack([aft.points[a], aft.points[b], forward.points[c], forward.points[d]], axis=1)
-    numbers = np.stack([aft.first + a, aft.first + b, forward.first + c, forward.first + d], axis=1)
+    a, b, on_a = _steps(rows[:-1], [band.aft for band in joints])
+    d, c, on_d = _steps(rows[1:], [band.forward for band in joints])
+    of = np.repeat(np.arange(len(joints)), [len(band.strips) for band in joints])
+    numbers = np.stack([a, b, c, d], axis=1)
     four = (on_a == 1) & (on_d == 1)
-    plane = four & _are_plane(corners)
+    plane = four & _are_plane(points[numbers])
     bent, more = np.flatnonzero(four & ~plane), np.flatnonzero((on_a > 1) | (on_d > 1))
-    middle = free + np.arange(len(bent) + len(more))
+    middled = np.concatenate([bent, more])
+    middled = middled[np.argsort(of[middled], kind="stable")]
+    middle = np.zeros(len(a), np.int64)
+    middle[middled] = len(points) + np.arange(len(middled))
     cells = [np.flatnonzero(plane | (on_a == 1) & (on_d == 0)), np.flatnonzero(plane | (on_a == 0) & (on_d == 1))]
     triangles = [numbers[cells[0]][:, [0, 1, 2]], numbers[cells[1]][:, [0, 2, 3]]]
     for edge in EDGES:
-        triangles.append(np.column_stack([numbers[bent][:, edge], middle[: len(bent)]]))
+        triangles.append(np.column_stack([numbers[bent][:, edge], middle[bent]]))
         cells.append(bent)
-    for rib, centre in zip(more, middle[len(bent) :], strict=True):
+    for rib in more:
+        aft, forward = rows[of[rib]], rows[of[rib] + 1]
         loop = [*aft.run(a[rib], on_a[rib]), *forward.run(d[rib], on_d[rib])[::-1]]
-        triangles.append(np.column_stack([loop, np.roll(loop, -1), np.full(len(loop), centre)]))
+        triangles.append(np.column_stack([loop, np.roll(loop, -1), np.full(len(loop), middle[rib])]))
         cells.append(np.full(len(loop), rib))
-    middled = np.concatenate([bent, more])
-    middles, means = corners[middled].mean(axis=1), numbers[middled]
-    return _Side(middles, np.concatenate(triangles), np.concatenate(cells), means, numbers[plane])
+    cell = np.concatenate(cells)
+    order = np.argsort(of[cell], kind="stable")
+    means = numbers[middled]
+    return _Sides(points[means].mean(axis=1), np.concatenate(triangles)[order], cell[order], means, numbers[plane])
+
+
+def _steps(rows: Sequence[_Row], ribs: Sequence[NDArray[np.float64]]) -> tuple[Numbers, ...]:
+    """Return the steps along each row from rib to rib, row by row."""
+    each = [row.steps(met) for row, met in zip(rows, ribs, strict=True)]
+    return tuple(np.concatenate(part) for part in zip(*each, strict=True))
 
 
 def _are_plane(cells: Points) -> NDArray[np.bool_]:
