@@ -63,7 +63,8 @@ def compiled_once(basetemp: str) -> None:
     try:
         begun.touch(exist_ok=False)
     except FileExistsError:
-        while not done.exists():
+        end = time.monotonic() + 600  # whoever began may have died
+        while not done.exists() and time.monotonic() < end:
             time.sleep(0.1)
         return
     try:

@@ -690,6 +690,7 @@ def test_a_twin_has_the_same_parts_mirrored(tmp_path: Path) -> None:
     assert (other.net.mirrored() - one.net).volume < 1e-12
 
 
+@pytest.mark.usefixtures("warmed")
 def test_boxes_keep_clear_of_parts(tmp_path: Path) -> None:
     """Under or over the shelf, or beside it: of a box 2 × 1 × 0.8, 2 × 0.7 × 0.8 stays (closed form)."""
     fitted = surveyed(tmp_path, SHELF)

@@ -134,6 +134,7 @@ def test_a_liner(run, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
     assert 0.0058 < told["thinnest_m"] <= 0.006
 
 
+@pytest.mark.usefixtures("warmed")
 def test_parts_of_the_survey_in_every_answer(run, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
     _, out, _ = run("volume", DEMO, "berth", *FITTED)
     assert "less chart shelf, shelf built in" in out
@@ -165,7 +166,7 @@ def test_parts_are_drawn() -> None:
     assert not chosen(scene, keyed(Look(), "p", scene)).of("part")
 
 
-@pytest.mark.usefixtures("draws")
+@pytest.mark.usefixtures("draws", "warmed")
 def test_parts_are_drawn_moved_apart(run, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
     apart = tmp_path / "b.png"
     assert run("show", DEMO, "berth", *FITTED, "--no-box", "--exploded", "--still", apart)[0] == 0

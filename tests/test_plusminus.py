@@ -353,6 +353,7 @@ def least_of_four(count: int) -> Points:
     return sides
 
 
+@pytest.mark.usefixtures("warmed")
 def test_the_largest_box_varies_as_the_nearest_corners_do() -> None:
     space = asked_space(build(block(1.2, 0.6, 0.5)))
     again, found = redrawing(space), largest_box(space.inside, space.outside)
@@ -364,6 +365,7 @@ def test_the_largest_box_varies_as_the_nearest_corners_do() -> None:
     assert off.sides_sd_m == pytest.approx(tuple(least_of_four(20_000).std(axis=0)), rel=0.25)  # 120: 6.5 % one sigma
 
 
+@pytest.mark.usefixtures("warmed")
 @pytest.mark.parametrize("smaller", [0.004, 0.008, 0.012])
 def test_a_thing_fits_as_often_as_the_nearest_corners_leave_room(smaller: float) -> None:
     space = asked_space(build(block(1.2, 0.6, 0.5)))
@@ -377,6 +379,7 @@ def test_a_thing_fits_as_often_as_the_nearest_corners_leave_room(smaller: float)
     assert chance.probability == pytest.approx(share, abs=3.5 * math.sqrt(share * (1 - share) / 100) + 0.01)
 
 
+@pytest.mark.usefixtures("warmed")
 def test_what_is_far_beyond_the_tape_is_not_asked() -> None:
     space = asked_space(build(block(1.2, 0.6, 0.5)))
     again = redrawing(space)

@@ -108,6 +108,7 @@ print(*sys.modules)
     assert not {"trimesh", "pyvista", "scipy", "numba", "vtkmodules", "shapely"} & set(fresh(code).split())
 
 
+@pytest.mark.usefixtures("warmed")
 def test_the_example_in_the_readme_runs(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     text = (ROOT / "README.md").read_text(encoding="utf-8")
     (example,) = [part.split("```")[0] for part in text.split("```python\n")[1:]]

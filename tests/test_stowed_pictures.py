@@ -335,6 +335,7 @@ def test_an_upright_box_is_the_same_whichever_way_it_is_given(port: Compartment)
     assert (one.painting.pixels == other.painting.pixels).all()
 
 
+@pytest.mark.usefixtures("warmed")
 @pytest.mark.parametrize("rule", [Turn.AS_GIVEN, Turn.UPRIGHT])
 def test_the_largest_box_is_drawn_as_it_was_found(demo: dict[str, Compartment], rule: Turn) -> None:
     locker = demo["gas locker"]
