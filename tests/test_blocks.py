@@ -3,6 +3,7 @@
 import math
 from importlib.resources import files
 from itertools import pairwise
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -19,13 +20,35 @@ from tapeloft.model.survey.boat import read_survey
 
 BOAT = read_survey(str(files("tapeloft.shapes").joinpath("demo")))
 BARE = read_survey(str(files("tapeloft.shapes").joinpath("demo")), options=("battery box out",))
+SLOPING = """format = "tapeloft-survey"
+version = 1
+unit = "mm"
+[survey]
+compartment = "sloping sole"
+[marks]
+side = "port"
+[station.0]
+at = 0
+A = [100, 0]
+B = [900, 0]
+C = [900, 500]
+D = [100, 500]
+[station.1]
+at = 1000
+A = [100, 100]
+B = [900, 100]
+C = [900, 500]
+D = [100, 500]
+"""
 DEEP = Lay().batten[1] + Lay().bearer[1]
 
 
 def blocked(whole: Compartment, height: float) -> tuple[Any, tuple[Blocked, ...]]:
     made = grate_at(whole, height, Lay(), Cut())
     low = Under(whole, height - DEEP)
-    return made, tuple(one for part in made.sections for one in blocks_under(low, bearers_of(part), made.block_m))
+    return made, tuple(
+        one for part in made.sections for one in blocks_under(low, bearers_of(part), Lay().bearer[0], made.block_m)
+    )
 
 
 def test_on_a_level_sole_every_block_is_as_high_as_the_bearers_lie(plain: Any) -> None:
@@ -75,7 +98,24 @@ def test_how_far_a_section_reaches_beyond_its_blocks(plain: Any) -> None:
     """A square of 0.5 held at the corners of one of 0.4 in its middle: from corner to corner √2 · 0.05."""
     under = Under(plain(900, 900, 500), 0.2)
     bars = [("1", shapely.box(0.09, 0.19, 0.11, 0.61)), ("2", shapely.box(0.49, 0.19, 0.51, 0.61))]
-    held = blocks_under(under, bars, 9.0)
+    held = blocks_under(under, bars, 0.02, 9.0)
     outline = shapely.box(0.05, 0.15, 0.55, 0.65)
     assert stands_out(outline, held) == pytest.approx(0.05 * math.sqrt(2), abs=1e-9)
     assert stands_out(outline, ()) == math.inf
+
+
+def test_blocks_of_a_bar_that_bends_lie_under_it_and_are_no_broader(tmp_path: Path) -> None:
+    """A bar 30 broad, bent 19° amid: its envelope is broader and runs beside it. The sole rises by a tenth forward."""
+    file = tmp_path / "sloping.toml"
+    file.write_text(SLOPING)
+    under = Under(build(read_survey(file).compartments[0]), 0.2)
+    turn = math.radians(19) / 2
+    spots = [(0.5 + s * 0.3 * math.cos(turn), 0.4 + abs(s) * 0.3 * math.sin(turn)) for s in (-1, 0, 1)]
+    bar = shapely.LineString(spots).buffer(0.015, cap_style="flat", join_style="mitre")
+    ((_, blocks),) = ((one.bearer, one.blocks) for one in blocks_under(under, [("1", bar)], 0.03, 0.2))
+    assert len(blocks) == 4
+    for block in blocks:
+        assert bar.contains(shapely.Point(block.at))
+        assert bar.exterior.distance(shapely.Point(block.at)) > 0.012
+        assert block.most_m - block.least_m <= 0.1 * 0.03 * (math.cos(turn) + math.sin(turn)) + 1e-6
+        assert block.least_m <= 0.2 - 0.1 * block.at[0] <= block.most_m

@@ -56,6 +56,15 @@ x = [800, 1000]
 y = ["p {}", "p 600"]
 z = [300, 500]
 """
+POST = """
+[[obstruction]]
+name = "post"
+shape = "post"
+section = "round"
+x = 1000
+y = "p 500"
+diameter = 100
+"""
 PANEL = """
 [[part]]
 name = "panel"
@@ -313,3 +322,15 @@ def test_straps_in_the_demo_boat(name: str, plane: Plane, cleat: float) -> None:
             assert laps[0] == pytest.approx(laps[1], rel=0.1)
         between = [pieces[one].distance(shapely.LineString(line)) for one in joint.between]
         assert between == pytest.approx([0.001, 0.001], abs=1e-6)  # half of a joint of 2 mm
+
+
+@pytest.mark.parametrize("broad", [0.06, 0.2])
+def test_straps_in_line_keep_apart_round_what_parts_their_joints(tmp_path: Path, broad: float) -> None:
+    """A post 100 across amid a joint: straps that are broader would meet round it, and each keeps to its own half."""
+    board, straps = made(space := surveyed(tmp_path, POST), OVER, Strapping(broad, 0.012))
+    held(space, board, straps)
+    first, second = (one.outline for one in straps.pieces)
+    assert first.bounds[2] <= 1.0 - PLAIN.joint / 2 + 1e-5
+    assert second.bounds[0] >= 1.0 + PLAIN.joint / 2 - 1e-5
+    over = shapely.affinity.scale(first, -1, 1, origin=(1.0, 0.5))
+    assert over.intersection(second).area > 0.9 * first.area
