@@ -197,9 +197,7 @@ def grate(
     tell(part, out, leave(part, out))
 
 
-def _blocked(
-    whole: "Compartment", made: "Laid", bearer: tuple[float, float]
-) -> "tuple[list[Blocked], list[str]]":
+def _blocked(whole: "Compartment", made: "Laid", bearer: tuple[float, float]) -> "tuple[list[Blocked], list[str]]":
     """Return the blocks under all bearers, breadth and depth m, and in words which sections reach out beyond theirs."""
     from tapeloft.model.cutting.blocks import Under, blocks_under, stands_out
     from tapeloft.model.cutting.told import bearers_of

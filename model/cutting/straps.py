@@ -108,7 +108,11 @@ def strapped(
     held = [under_cleats(piece, asked.cleat, spared) for piece in board.pieces]
     beside = shapely.simplify(_joined(along_cleats(board.pieces, asked.cleat, spared), cut), STEP)
     room = polygons(shapely.difference(shapely.intersection(room, _behind(board, cut)), beside))
-    laid = [_laid(line, _breadth(line, board.joints, asked.breadth, cut.joint), room, cut) for line in board.joints]
+    laid = []
+    for line in board.joints:
+        breadth = _breadth(line, board.joints, asked.breadth, cut.joint)
+        own = polygons(shapely.difference(room, _of_others(line, board.joints, breadth, cut.joint)))
+        laid.append(_laid(line, breadth, own, cut))
     numbers, openings = iter(range(1, sum(map(len, laid)) + 1)), clear_openings(compartment)
     pieces, joints = [], []
     for line, outlines in zip(board.joints, laid, strict=True):
@@ -160,6 +164,15 @@ def _breadth(line: Line, joints: Sequence[Line], most: float, between: float) ->
         if max(abs(_off(spot, line)) for spot in other) > AHEAD
     ]
     return min([most, *beside])
+
+
+def _of_others(line: Line, joints: Sequence[Line], breadth: float, between: float) -> BaseGeometry:
+    """Return what is left to the straps of joints in line with a joint: of what is between, each has half."""
+    own = LineString(line)
+    in_line = [one for one in joints if one != line and max(abs(_off(spot, line)) for spot in one) <= AHEAD]
+    return shapely.union_all(
+        [_strip(one, 2 * breadth, (float(shapely.distance(own, LineString(one))) + between) / 2) for one in in_line]
+    )
 
 
 def _laid(line: Line, breadth: float, room: MultiPolygon, cut: Cut) -> list[Polygon]:
