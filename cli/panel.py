@@ -162,7 +162,8 @@ def panel(
             "mass_kg": sum(piece.mass_kg for piece in every),
             "sheets": nest_json(nest), "clear_m2": board.clear.area, "plus_minus": off,
             "slots": found.slots, "vent_m2": found.vent_m2, "hands": found.hands, "cleats": fixed,
-            "joints": straps.joints, "outside_m3": board.outside_m3 + straps.outside_m3,
+            "joints": straps.joints, "strap_face": straps.face if straps.pieces else None,
+            "outside_m3": board.outside_m3 + straps.outside_m3,
         },
         tables=[
             _figures(whole, board, straps, off), cut_list(title, lines, shown), *joint_list(straps.joints, shown),

@@ -59,14 +59,14 @@ def test_on_a_level_sole_every_block_is_as_high_as_the_bearers_lie(plain: Any) -
         for block in one.blocks:
             assert (block.least_m, block.most_m) == pytest.approx((0.1 - DEEP, 0.1 - DEEP), abs=1e-9)
         for a, b in pairwise(one.blocks):
-            assert math.dist(a.at, b.at) <= made.block_m + 1e-9
+            assert math.dist(a.at_m, b.at_m) <= made.block_m + 1e-9
 
 
 def test_a_bearer_on_the_sole_wants_none_and_what_stands_there_is_stood_on(plain: Any) -> None:
     box = '[[obstruction]]\nname = "chest"\nshape = "box"\nx = [0, 400]\nz = ["bottom", 30]\n'
     whole = plain(900, 700, 500, (450, 450, 800, 600), more=box)
     _, found = blocked(whole, DEEP + 0.03)
-    on = {block.on: block.most_m for one in found for block in one.blocks if abs(block.at[0] - 0.4) > 0.02}
+    on = {block.on: block.most_m for one in found for block in one.blocks if abs(block.at_m[0] - 0.4) > 0.02}
     assert on["chest"] == 0.0
     assert [high for name, high in on.items() if name != "chest"] == pytest.approx([0.03], abs=1e-9)
 
@@ -78,7 +78,7 @@ def test_blocks_are_as_high_as_a_ray_falls(name: str, height: float) -> None:
     mesh = pv.PolyData(whole.net.vertices, np.insert(whole.net.triangles, 0, 3, axis=1).ravel())
     blocks = [block for one in found for block in one.blocks]
     for block in blocks:
-        hits, _ = mesh.ray_trace((*block.at, height - DEEP + 1e-6), (*block.at, -9.0))
+        hits, _ = mesh.ray_trace((*block.at_m, height - DEEP + 1e-6), (*block.at_m, -9.0))
         fall = height - DEEP - hits[:, 2].max()
         assert block.least_m - 1e-6 <= fall <= block.most_m + 1e-6
     assert any(block.most_m - block.least_m > 0.005 for block in blocks)
@@ -86,7 +86,7 @@ def test_blocks_are_as_high_as_a_ray_falls(name: str, height: float) -> None:
 
 def test_the_twins_blocks_are_mirrored() -> None:
     port, starboard = (
-        sorted((round(block.at[0], 6), round(abs(block.at[1]), 6), round(block.most_m, 6))
+        sorted((round(block.at_m[0], 6), round(abs(block.at_m[1]), 6), round(block.most_m, 6))
                for one in blocked(build(BARE.compartment(f"cockpit locker, {side}")), 0.35)[1] for block in one.blocks)
         for side in ("port", "starboard")
     )  # fmt: skip
@@ -115,7 +115,7 @@ def test_blocks_of_a_bar_that_bends_lie_under_it_and_are_no_broader(tmp_path: Pa
     ((_, blocks),) = ((one.bearer, one.blocks) for one in blocks_under(under, [("1", bar)], 0.03, 0.2))
     assert len(blocks) == 4
     for block in blocks:
-        assert bar.contains(shapely.Point(block.at))
-        assert bar.exterior.distance(shapely.Point(block.at)) > 0.012
+        assert bar.contains(shapely.Point(block.at_m))
+        assert bar.exterior.distance(shapely.Point(block.at_m)) > 0.012
         assert block.most_m - block.least_m <= 0.1 * 0.03 * (math.cos(turn) + math.sin(turn)) + 1e-6
-        assert block.least_m <= 0.2 - 0.1 * block.at[0] <= block.most_m
+        assert block.least_m <= 0.2 - 0.1 * block.at_m[0] <= block.most_m

@@ -129,7 +129,7 @@ z = ["bottom", "top"]
     [
         ("", None, "tread A, tread B: no wall at hand holds it: give it cheeks, or more depth, or let it stand in the"),
         ("", 0.02, None),
-        (BESIDE, 0.02, "tread A, tread B: a cheek holds it at one end, and no wall at hand: hold the other end too"),
+        (BESIDE, 0.02, "tread A, tread B: a cheek holds it at one end, no wall at hand at the other: hold that too"),
     ],
 )
 def test_a_tread_that_cheeks_hold_is_not_told_to_want_them(

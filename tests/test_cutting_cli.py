@@ -56,6 +56,7 @@ def test_straps_of_a_panel_are_told_and_weighed(run, boat: Path) -> None:  # typ
     said = json.loads(run(*asked, "--json", "--sheet", "2440x1220")[1])
     strap = said["pieces"][-1]
     (joint,) = said["joints"]
+    assert said["strap_face"] == "after"
     assert (strap["piece"], joint["straps"], joint["between"]) == ("strap 1", ["strap 1"], ["A", "B"])
     assert joint["length_m"] == pytest.approx(
         sum(joint[f"{one}_m"] for one in ("strapped", "cleats", "bare")), abs=1e-9

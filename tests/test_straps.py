@@ -334,3 +334,11 @@ def test_straps_in_line_keep_apart_round_what_parts_their_joints(tmp_path: Path,
     assert first[2] <= 1.0 - PLAIN.joint / 2 + 1e-5
     assert second[0] >= 1.0 + PLAIN.joint / 2 - 1e-5
     assert min(first[2] - first[0], second[2] - second[0]) > 0.89
+
+
+def test_a_strap_heavier_than_a_piece_may_be_is_told(tmp_path: Path) -> None:
+    """Joints upright, 794 mm less the cleats' 50: 300 × 20 mm of 600 kg/m³ behind each weigh 2.68 kg."""
+    _, straps = made(surveyed(tmp_path), at_station(1.2), Strapping(0.300, 0.020), Cut(cutter=0.0, heaviest=2.5))
+    assert [note for note in straps.notes if "weighs" in note] == [
+        f"{one.letter} weighs 2.68 kg, 2.5 kg is the most: have it thinner or less broad" for one in straps.pieces
+    ]

@@ -173,7 +173,7 @@ def _loose(found: Found, steps: Sequence[Step], cheeks: Sequence[Cheek], wanted:
         said.append(f"{none}: no wall at hand holds it: {mend}, or let it stand in the fall")
     single = ", ".join(name for name in loose if held[name] == 1)
     if single:
-        said.append(f"{single}: a cheek holds it at one end, and no wall at hand: hold the other end too")
+        said.append(f"{single}: a cheek holds it at one end, no wall at hand at the other: hold that too")
     return said
 
 

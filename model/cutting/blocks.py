@@ -24,7 +24,7 @@ class Block:
     on: what it stands on. Of no height where the bearer rests there by itself.
     """
 
-    at: tuple[float, float]
+    at_m: tuple[float, float]
     least_m: float
     most_m: float
     on: str
@@ -83,7 +83,7 @@ def blocks_under(
 
 def stands_out(outline: Polygon, blocked: Sequence[Blocked]) -> float:
     """Return how far, m, an outline reaches out beyond all the blocks that hold it up: there it tips when stood on."""
-    held = MultiPoint([block.at for one in blocked for block in one.blocks]).convex_hull
+    held = MultiPoint([block.at_m for one in blocked for block in one.blocks]).convex_hull
     corners = shapely.points(np.array(outline.exterior.coords))
     return float(shapely.distance(corners, held).max()) if not held.is_empty else math.inf
 

@@ -82,6 +82,11 @@ class Straps:
     outside_m3: float
     notes: tuple[str, ...]
 
+    @property
+    def face(self) -> str:
+        """The face of the board that they lie on."""
+        return FACES[self.plane.face][0 if self.far else 1]
+
 
 def strapped(
     compartment: Compartment,
@@ -126,6 +131,7 @@ def strapped(
     out = outside(compartment, made) if made else 0.0
     _apart(board, made)
     notes = tuple(_said(one) for one in joints if one.bare_m >= SEEN) if asked.breadth else (NONE,) * bool(joints)
+    notes += tuple(_heavy(one, cut.heaviest) for one in made if one.mass_kg > cut.heaviest)
     return Straps(plane, asked.thickness, far, made, tuple(joints), out, notes)
 
 
@@ -233,6 +239,11 @@ def _said(one: Backed) -> str:
     if not one.straps:
         return f"{joint}, and no strap has room behind it: back it by other means"
     return f"{joint}, and nothing lies behind {one.bare_m * 1000:.0f} mm of it: a strap has no room there"
+
+
+def _heavy(strap: Piece, most: float) -> str:
+    """Return in words that a strap weighs more than a piece may: it is not parted as the board is."""
+    return f"{strap.letter} weighs {strap.mass_kg:.2f} kg, {most:g} kg is the most: have it thinner or less broad"
 
 
 def _way(line: Line) -> Floats:
