@@ -245,6 +245,19 @@ def test_ledges_are_mirrored_in_a_mirrored_area(name: str) -> None:
         )
 
 
+@pytest.mark.parametrize(
+    "taken", [shapely.box(0.5, 0.3, 1, 1), shapely.box(0.3, 0.2, 0.5, 0.4), shapely.box(0.3, -1, 0.5, 0.4)]
+)
+def test_bars_round_what_stands_there_are_sawn_from_their_own_breadth(taken: Polygon) -> None:
+    """Their edges run along and across: each is a rectangle, at corners that reach in too, either way round."""
+    area = shapely.box(0, 0, 0.8, 0.6).difference(taken)
+    for one in (area, shapely.orient_polygons(area, exterior_cw=True)):
+        for bar in ledges(one, 0.03):
+            x0, y0, x1, y1 = bar.bounds
+            assert min(x1 - x0, y1 - y0) == pytest.approx(0.03, abs=1e-9)
+            assert bar.area == pytest.approx((x1 - x0) * (y1 - y0), rel=1e-9)
+
+
 def test_an_area_too_narrow_for_two_bars_is_one() -> None:
     (bar,) = ledges(shapely.box(0, 0, 0.5, 0.05), 0.03)
     assert bar.area == pytest.approx(0.025)
