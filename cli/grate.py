@@ -200,11 +200,11 @@ def grate(
 def _blocked(whole: "Compartment", made: "Laid", bearer: tuple[float, float]) -> "tuple[list[Blocked], list[str]]":
     """Return the blocks under all bearers, breadth and depth m, and in words which sections reach out beyond theirs."""
     from tapeloft.model.cutting.blocks import Under, blocks_under, stands_out
-    from tapeloft.model.cutting.told import bearers_of
+    from tapeloft.model.cutting.told import bearers_of, stood_on
 
     low = Under(whole, made.plane.start[2] - bearer[1])
     each = [blocks_under(low, bearers_of(one), bearer[0], made.block_m) for one in made.sections]
-    out = [(one.letter, stands_out(one.outline, some)) for one, some in zip(made.sections, each, strict=True)]
+    out = [(one.letter, stands_out(stood_on(one), some)) for one, some in zip(made.sections, each, strict=True)]
     far = [f"{letter} by {by * 1000:.0f} mm" for letter, by in out if by > TIPS]
     said = [f"stands out beyond its blocks: {', '.join(far)}: stood on there it tips, unless it is held down"]
     return [one for some in each for one in some], said if far else []

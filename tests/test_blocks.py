@@ -15,7 +15,7 @@ from tapeloft.model.compartment import Compartment, build
 from tapeloft.model.cutting.blocks import Blocked, Under, blocks_under, stands_out
 from tapeloft.model.cutting.board import Cut
 from tapeloft.model.cutting.grate import Lay, grate_at
-from tapeloft.model.cutting.told import bearers_of
+from tapeloft.model.cutting.told import bearers_of, stood_on
 from tapeloft.model.survey.boat import read_survey
 
 BOAT = read_survey(str(files("tapeloft.shapes").joinpath("demo")))
@@ -100,8 +100,19 @@ def test_how_far_a_section_reaches_beyond_its_blocks(plain: Any) -> None:
     bars = [("1", shapely.box(0.09, 0.19, 0.11, 0.61)), ("2", shapely.box(0.49, 0.19, 0.51, 0.61))]
     held = blocks_under(under, bars, 0.02, 9.0)
     outline = shapely.box(0.05, 0.15, 0.55, 0.65)
-    assert stands_out(outline, held) == pytest.approx(0.05 * math.sqrt(2), abs=1e-9)
-    assert stands_out(outline, ()) == math.inf
+    assert stands_out([outline], held) == pytest.approx(0.05 * math.sqrt(2), abs=1e-9)
+    assert stands_out([outline], ()) == math.inf
+
+
+def test_battens_stand_out_as_far_as_their_wood_does() -> None:
+    """Not as the outline, which ends in the point of a bow: by the corners of the solid at its upper face."""
+    made, found = blocked(build(BOAT.compartment("sail locker")), 0.1)
+    for section in made.sections:
+        own = [one for one in found if one.bearer.startswith(f"{section.letter},")]
+        corners = section.solid.vertices[section.solid.vertices[:, 2] > 0.1 - 1e-4, :2]
+        hull = shapely.MultiPoint([block.at_m for one in own for block in one.blocks]).convex_hull
+        far = max(hull.distance(shapely.Point(corner)) for corner in corners)
+        assert stands_out(stood_on(section), own) == pytest.approx(far, abs=2e-5)
 
 
 def test_blocks_of_a_bar_that_bends_lie_under_it_and_are_no_broader(tmp_path: Path) -> None:

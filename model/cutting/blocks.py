@@ -81,10 +81,13 @@ def blocks_under(
     return tuple(Blocked(name, _blocks(under, one, breadth, apart)) for name, one in bearers)
 
 
-def stands_out(outline: Polygon, blocked: Sequence[Blocked]) -> float:
-    """Return how far, m, an outline reaches out beyond all the blocks that hold it up: there it tips when stood on."""
+def stands_out(over: Sequence[Polygon], blocked: Sequence[Blocked]) -> float:
+    """Return how far, m, what is stood on reaches out beyond all the blocks that hold it up: there it tips.
+
+    over: outlines, m.
+    """
     held = MultiPoint([block.at_m for one in blocked for block in one.blocks]).convex_hull
-    corners = shapely.points(np.array(outline.exterior.coords))
+    corners = shapely.points(np.concatenate([one.exterior.coords for one in over]))
     return float(shapely.distance(corners, held).max()) if not held.is_empty else math.inf
 
 
