@@ -131,6 +131,8 @@ def panel(
     does_nothing(context, "--hands N", hands, "hand", "hand_down")
     does_nothing(context, "--vent CM2", vent, "slot")
     does_nothing(context, "--hands N or --vent CM2", hands or vent, "hole_web")
+    backing = strapping_of(strap, strap_face, cleat)
+    does_nothing(context, "--strap B x T", backing.breadth, "strap_face")
     shown = units or "mm"
     one = asked_survey(survey, compartment, given, option)
     thick = size("thickness", thickness)
@@ -142,7 +144,7 @@ def panel(
     clear_of = swept(whole, swing or ())
     found = pierced(board_at(whole, plane, thick, cut, density, clear_of=clear_of), asked)
     board, fixed = found.board, held_in(one, found.board.pieces)
-    straps = strapped(whole, board, strapping_of(strap, strap_face, cleat), cut, density, clear_of=clear_of)
+    straps = strapped(whole, board, backing, cut, density, clear_of=clear_of)
     every, outlines = (*board.pieces, *straps.pieces), [piece.outline for piece in board.pieces]
     off = cut_off_of(whole, plane, thick, board.clear, outlines, cut.gaps.widest, behind=behind(straps))
     each_off = off.areas_sd_m2 if off else (None,) * len(outlines)

@@ -252,6 +252,7 @@ def test_sheets_and_masses_that_cannot_be(run, boat: Path, words: tuple[str, ...
         (("grate", "--pattern", "square"), "give --kind perforated too"),
         (("grate", "--batten", "40x18", "--kind", "perforated"), "give --kind battens or egg-crate too"),
         (("grate", "--spaced", "20", "--kind", "perforated"), "give --kind battens or egg-crate too"),
+        (("panel", "--strap-face", "after", "--strap", "none"), "give --strap B x T too"),
         (("panel", "--hand", "100x35"), "give --hands N too"),
         (("panel", "--hand-down", "70"), "give --hands N too"),
         (("panel", "--slot", "120x20"), "give --vent CM2 too"),
