@@ -163,7 +163,7 @@ def grate(
     layouts = [template_of_sheet(each, k, found.templates) for k, each in enumerate(nest.sheets if nest else (), 1)]
     bearers = [("bearer", one) for section in sections for one in section.bearers]
     bearers += [("ledge", one) for one in found.ledges]
-    blocked, tips = _blocked(whole, made, asked.on_bearers[0][1])
+    blocked, tips = _blocked(whole, made, asked.on_bearers[0])
     named = [(section.letter, section.outline) for section in sections]
     plan = plan_of(named, bearers, made.plane, int(way == "athwartships"), units or one.unit)
     part = Part(
@@ -197,14 +197,14 @@ def grate(
     tell(part, out, leave(part, out))
 
 
-def _blocked(whole: "Compartment", made: "Laid", deep: float) -> "tuple[list[Blocked], list[str]]":
-    """Return the blocks under all bearers, *deep* m, and in words which sections reach out beyond theirs."""
+def _blocked(whole: "Compartment", made: "Laid", bearer: tuple[float, float]) -> "tuple[list[Blocked], list[str]]":
+    """Return the blocks under all bearers, breadth and depth m, and in words which sections reach out beyond theirs."""
     from tapeloft.model.cutting.blocks import Under, blocks_under, stands_out
-    from tapeloft.model.cutting.told import bearers_of
+    from tapeloft.model.cutting.told import bearers_of, stood_on
 
-    low = Under(whole, made.plane.start[2] - deep)
-    each = [blocks_under(low, bearers_of(one), made.block_m) for one in made.sections]
-    out = [(one.letter, stands_out(one.outline, some)) for one, some in zip(made.sections, each, strict=True)]
+    low = Under(whole, made.plane.start[2] - bearer[1])
+    each = [blocks_under(low, bearers_of(one), bearer[0], made.block_m) for one in made.sections]
+    out = [(one.letter, stands_out(stood_on(one), some)) for one, some in zip(made.sections, each, strict=True)]
     far = [f"{letter} by {by * 1000:.0f} mm" for letter, by in out if by > TIPS]
     said = [f"stands out beyond its blocks: {', '.join(far)}: stood on there it tips, unless it is held down"]
     return [one for some in each for one in some], said if far else []

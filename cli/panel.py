@@ -131,6 +131,8 @@ def panel(
     does_nothing(context, "--hands N", hands, "hand", "hand_down")
     does_nothing(context, "--vent CM2", vent, "slot")
     does_nothing(context, "--hands N or --vent CM2", hands or vent, "hole_web")
+    backing = strapping_of(strap, strap_face, cleat)
+    does_nothing(context, "--strap B x T", backing.breadth, "strap_face")
     shown = units or "mm"
     one = asked_survey(survey, compartment, given, option)
     thick = size("thickness", thickness)
@@ -142,7 +144,7 @@ def panel(
     clear_of = swept(whole, swing or ())
     found = pierced(board_at(whole, plane, thick, cut, density, clear_of=clear_of), asked)
     board, fixed = found.board, held_in(one, found.board.pieces)
-    straps = strapped(whole, board, strapping_of(strap, strap_face, cleat), cut, density, clear_of=clear_of)
+    straps = strapped(whole, board, backing, cut, density, clear_of=clear_of)
     every, outlines = (*board.pieces, *straps.pieces), [piece.outline for piece in board.pieces]
     off = cut_off_of(whole, plane, thick, board.clear, outlines, cut.gaps.widest, behind=behind(straps))
     each_off = off.areas_sd_m2 if off else (None,) * len(outlines)
@@ -162,7 +164,8 @@ def panel(
             "mass_kg": sum(piece.mass_kg for piece in every),
             "sheets": nest_json(nest), "clear_m2": board.clear.area, "plus_minus": off,
             "slots": found.slots, "vent_m2": found.vent_m2, "hands": found.hands, "cleats": fixed,
-            "joints": straps.joints, "outside_m3": board.outside_m3 + straps.outside_m3,
+            "joints": straps.joints, "strap_face": straps.face if straps.pieces else None,
+            "outside_m3": board.outside_m3 + straps.outside_m3,
         },
         tables=[
             _figures(whole, board, straps, off), cut_list(title, lines, shown), *joint_list(straps.joints, shown),

@@ -36,7 +36,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from tapeloft.model.climbing.cheeks import Cheek
-    from tapeloft.model.climbing.steps import Steps
+    from tapeloft.model.climbing.steps import Step, Steps
     from tapeloft.model.climbing.wanted import Wanted
     from tapeloft.model.compartment import Compartment
     from tapeloft.model.cutting.board import Piece
@@ -127,7 +127,7 @@ def step(
         for (step, piece), text in zip(boards, texts, strict=True)
     ]
     templates += [_marked(cheek, piece, one, whole.name) for cheek, piece in upright]
-    held, title = [supports(line.length_m, every) for line, _ in zip(lines, boards, strict=False)], _title(whole, made)
+    held, title = [supports(_long(piece, made.side), every) for _, piece in boards], _title(whole, made)
     part = Part(
         "step", whole, pieces=lambda: [
             *((step.name, piece.solid) for step, piece in boards),
@@ -142,6 +142,7 @@ def step(
                  "stand_m": step.stand, "turned_deg": step.turned, "below_lip_m": step.below_lip}
                 for step in made.steps
             ],
+            "cheeks": [_told(cheek) for cheek in made.cheeks],
             "held_every_m": every, "supports": held, "load_kg": mass, "timber": wanted.timber,
             "shortfalls": made.shortfalls, "plus_minus": off,
             "survey": digest(one), "pieces": lines, "outside_m3": made.outside_m3,
@@ -153,7 +154,7 @@ def step(
         cautions=(
             *_cautions(one, mass, wanted), *(cut_cautions(one, cut.gaps, off) if lines else ()), *cautions_for(one),
         ),
-        on_paper=OnPaper(title, lines, templates), remarks=(*made.notes, *made.asides),
+        on_paper=OnPaper(title, lines, templates), remarks=(*made.notes, *_between(boards, held), *made.asides),
         ways=_ways(lines, [plane for plane, _, _ in cuts]),
         serves=not made.shortfalls and goes_in(lines, len(one.openings)),
     )  # fmt: skip
@@ -165,6 +166,32 @@ def step(
 
 def _title(whole: "Compartment", made: "Steps") -> str:
     return f"{whole.name}: steps to {made.fall.name}"
+
+
+def _long(piece: "Piece", side: str) -> float:
+    """Return how long a tread is along its nosing, m: fore and aft on the port and starboard sides."""
+    x0, y0, x1, y1 = piece.outline.bounds
+    return float(x1 - x0 if side in ("port", "starboard") else y1 - y0)
+
+
+def _told(cheek: "Cheek") -> "dict[str, object]":
+    """Return what the JSON says of a cheek: where it stands, and what share of the end of each tread it holds."""
+    from tapeloft.model.climbing.cheeks import shares
+
+    plane = cheek.plane
+    return {
+        "name": cheek.name, "pieces": [piece.letter for piece in cheek.pieces], "thickness_m": cheek.thickness,
+        "face": plane.face, "start_m": plane.start, "right": plane.right, "up": plane.up, "treads_behind": cheek.far,
+        "holds": [{"tread": name, "share": share} for name, share in shares(cheek)],
+    }  # fmt: skip
+
+
+def _between(boards: "Sequence[tuple[Step, Piece]]", held: list[int]) -> list[str]:
+    """Return in words which treads bend too much where they are held at their ends alone."""
+    thin = ", ".join(step.name for (step, _), count in zip(boards, held, strict=True) if count > 2)
+    return (
+        [f"held at both ends alone it bends too much: {thin}: give it supports between, or thicken it"] if thin else []
+    )
 
 
 def _ways(lines: "Sequence[Line]", planes: "Sequence[Plane]") -> list[str]:

@@ -67,6 +67,24 @@ def test_step_json(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
     assert said["person_m"] == [0.58, 0.33]
 
 
+def test_json_tells_where_cheeks_stand_and_what_they_hold(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
+    """A tread 460 long stands between two cheeks of 20: so far apart are their after faces. 12 mm is thin for it."""
+    code, out, _ = run("step", boat, LOCKER, "--cheeks", "20", "--thickness", "12", "--json")
+    told = json.loads(out)
+    assert code == 0
+    pieces = {one["piece"] for one in told["pieces"]}
+    for one in told["cheeks"]:
+        assert set(one["pieces"]) <= pieces
+        assert (one["right"], one["up"]) == ([0.0, 1.0, 0.0], [0.0, 0.0, 1.0])
+        assert [held["tread"] for held in one["holds"]] == [step["name"] for step in told["steps"]]
+        assert all(0.5 < held["share"] < 1.001 for held in one["holds"])
+    aft, forward = (one["start_m"][0] for one in told["cheeks"])
+    assert forward - aft == pytest.approx(0.460 + 0.020, abs=3e-5)
+    assert len(told["supports"]) == 3
+    assert min(told["supports"]) > 2
+    assert any("at both ends alone it bends too much: tread A, tread B, tread C" in said for said in told["remarks"])
+
+
 def test_steps_that_do_not_work_say_why(run, boat: Path) -> None:  # type: ignore[no-untyped-def]
     status, out, _ = run("step", boat, "sail locker")
     assert status == 1

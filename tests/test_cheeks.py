@@ -113,6 +113,34 @@ def test_where_walls_hold_the_treads_there_is_no_cheek_and_it_is_told(plain: Any
     ]  # fmt: skip
 
 
+AMID = (1300, 600, 800, 600)  # no wall of a box 2600 long is at hand to an edge of it
+BESIDE = """
+[[obstruction]]
+name = "tank"
+shape = "box"
+x = [500, 890]
+y = ["p 835", "p 1100"]
+z = ["bottom", "top"]
+"""
+
+
+@pytest.mark.parametrize(
+    ("more", "cheeks", "said"),
+    [
+        ("", None, "tread A, tread B: no wall at hand holds it: give it cheeks, or more depth, or let it stand in the"),
+        ("", 0.02, None),
+        (BESIDE, 0.02, "tread A, tread B: a cheek holds it at one end, no wall at hand at the other: hold that too"),
+    ],
+)
+def test_a_tread_that_cheeks_hold_is_not_told_to_want_them(
+    plain: Any, more: str, cheeks: float | None, said: str | None
+) -> None:
+    whole = plain(2600, 1000, 810, AMID, more=more)
+    made = steps_in(whole, falls_of(whole)[0], Wanted(cheeks=cheeks), Cut(), side="aft")
+    told = [note for note in made.notes if "at hand" in note]
+    assert [note[: len(said)] for note in told] == [said] if said else not told
+
+
 @pytest.mark.parametrize("thick", [0.0, -0.02, math.nan, 2.0])
 def test_absurd_cheeks(plain: Any, thick: float) -> None:
     whole = plain(1400, 1000, 810, LID)

@@ -56,6 +56,7 @@ def test_straps_of_a_panel_are_told_and_weighed(run, boat: Path) -> None:  # typ
     said = json.loads(run(*asked, "--json", "--sheet", "2440x1220")[1])
     strap = said["pieces"][-1]
     (joint,) = said["joints"]
+    assert said["strap_face"] == "after"
     assert (strap["piece"], joint["straps"], joint["between"]) == ("strap 1", ["strap 1"], ["A", "B"])
     assert joint["length_m"] == pytest.approx(
         sum(joint[f"{one}_m"] for one in ("strapped", "cleats", "bare")), abs=1e-9
@@ -251,6 +252,7 @@ def test_sheets_and_masses_that_cannot_be(run, boat: Path, words: tuple[str, ...
         (("grate", "--pattern", "square"), "give --kind perforated too"),
         (("grate", "--batten", "40x18", "--kind", "perforated"), "give --kind battens or egg-crate too"),
         (("grate", "--spaced", "20", "--kind", "perforated"), "give --kind battens or egg-crate too"),
+        (("panel", "--strap-face", "after", "--strap", "none"), "give --strap B x T too"),
         (("panel", "--hand", "100x35"), "give --hands N too"),
         (("panel", "--hand-down", "70"), "give --hands N too"),
         (("panel", "--slot", "120x20"), "give --vent CM2 too"),

@@ -5,6 +5,7 @@ import math
 import xml.etree.ElementTree as ET
 from importlib.resources import files
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 import pypdfium2
@@ -37,6 +38,13 @@ from tapeloft.viewer.template.tiling import tiled
 
 BOAT = read_survey(str(files("tapeloft.shapes").joinpath("demo")))
 FIVE = Gaps(0.005, 0.005, 0.005)
+CHEST = """
+[[obstruction]]
+name = "chest"
+shape = "box"
+x = [1000, "forward"]
+z = ["bottom", 195]
+"""
 SVG = "{http://www.w3.org/2000/svg}"
 
 
@@ -245,6 +253,19 @@ def test_ledges_are_mirrored_in_a_mirrored_area(name: str) -> None:
         )
 
 
+@pytest.mark.parametrize(
+    "taken", [shapely.box(0.5, 0.3, 1, 1), shapely.box(0.3, 0.2, 0.5, 0.4), shapely.box(0.3, -1, 0.5, 0.4)]
+)
+def test_bars_round_what_stands_there_are_sawn_from_their_own_breadth(taken: Polygon) -> None:
+    """Their edges run along and across: each is a rectangle, at corners that reach in too, either way round."""
+    area = shapely.box(0, 0, 0.8, 0.6).difference(taken)
+    for one in (area, shapely.orient_polygons(area, exterior_cw=True)):
+        for bar in ledges(one, 0.03):
+            x0, y0, x1, y1 = bar.bounds
+            assert min(x1 - x0, y1 - y0) == pytest.approx(0.03, abs=1e-9)
+            assert bar.area == pytest.approx((x1 - x0) * (y1 - y0), rel=1e-9)
+
+
 def test_an_area_too_narrow_for_two_bars_is_one() -> None:
     (bar,) = ledges(shapely.box(0, 0, 0.5, 0.05), 0.03)
     assert bar.area == pytest.approx(0.025)
@@ -346,3 +367,18 @@ def test_holes_in_pdf_are_where_they_are(sheet: tuple[Compartment, Perforated]) 
         row, column = round(at[1]), round(at[0])
         assert ink[row, column - round(r * dots) - 1 : column - round(r * dots) + 2].max() > 60
         assert ink[row, column + round(r * dots) - 1 : column + round(r * dots) + 2].max() > 60
+
+
+def test_what_an_egg_crate_leaves_bare_is_told_and_not_of_its_outline(plain: Any) -> None:
+    """A chest 1000 to 1800 forward, 195 high, of a crate at 220 on bearers 30 deep: none are over it, nor bars.
+
+    Of 800 mm all but a gap each way, and what bars stand out there, of a space 700 broad.
+    """
+    whole = plain(1800, 700, 600, (450, 450, 800, 600), more=CHEST)
+    made = egg_crate_at(whole, 0.245, Cells(), Cut(gaps=FIVE))
+    reach = max(one.bounds[2] for section in made.sections for one in (*section.bars, *section.across))
+    assert 0.9 < reach < 1.1
+    assert max(one.outline.bounds[2] for one in made.sections) == pytest.approx(reach, abs=1e-3)
+    assert made.outline_m2 == pytest.approx((reach - 0.005) * 0.690, rel=0.02)
+    (said,) = (note for note in made.notes if "left without a grate" in note)
+    assert float(said.split()[0]) / 1e4 == pytest.approx((1.795 - reach) * 0.690, rel=0.02)

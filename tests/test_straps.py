@@ -56,6 +56,15 @@ x = [800, 1000]
 y = ["p {}", "p 600"]
 z = [300, 500]
 """
+POST = """
+[[obstruction]]
+name = "post"
+shape = "post"
+section = "round"
+x = 1000
+y = "p {}"
+diameter = 100
+"""
 PANEL = """
 [[part]]
 name = "panel"
@@ -313,3 +322,23 @@ def test_straps_in_the_demo_boat(name: str, plane: Plane, cleat: float) -> None:
             assert laps[0] == pytest.approx(laps[1], rel=0.1)
         between = [pieces[one].distance(shapely.LineString(line)) for one in joint.between]
         assert between == pytest.approx([0.001, 0.001], abs=1e-6)  # half of a joint of 2 mm
+
+
+@pytest.mark.parametrize("aside", [500, 504, 520])
+@pytest.mark.parametrize("broad", [0.06, 0.2, 0.4])
+def test_straps_in_line_keep_apart_round_what_parts_their_joints(tmp_path: Path, broad: float, aside: int) -> None:
+    """A post 100 across amid a joint: straps that are broader would meet beside it, and each keeps to its own half."""
+    board, straps = made(space := surveyed(tmp_path, POST.format(aside)), OVER, Strapping(broad, 0.020))
+    held(space, board, straps)
+    first, second = sorted((one.outline.bounds for one in straps.pieces), key=lambda one: one[0])
+    assert first[2] <= 1.0 - PLAIN.joint / 2 + 1e-5
+    assert second[0] >= 1.0 + PLAIN.joint / 2 - 1e-5
+    assert min(first[2] - first[0], second[2] - second[0]) > 0.89
+
+
+def test_a_strap_heavier_than_a_piece_may_be_is_told(tmp_path: Path) -> None:
+    """Joints upright, 794 mm less the cleats' 50: 300 × 20 mm of 600 kg/m³ behind each weigh 2.68 kg."""
+    _, straps = made(surveyed(tmp_path), at_station(1.2), Strapping(0.300, 0.020), Cut(cutter=0.0, heaviest=2.5))
+    assert [note for note in straps.notes if "weighs" in note] == [
+        f"{one.letter} weighs 2.68 kg, 2.5 kg is the most: have it thinner or less broad" for one in straps.pieces
+    ]

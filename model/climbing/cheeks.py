@@ -1,5 +1,6 @@
 """Cheeks: upright boards that hold the ends of treads, from the sole to the highest, cut to the sides."""
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -16,6 +17,7 @@ from tapeloft.model.errors import GeometryError
 ALIKE = 1e-4  # m: ends of treads that are so near to one plane stand in it
 HAIR = 1e-5  # m in from an end, where it is looked at how long it is
 WHOLE = 0.95  # of a tread's end: what a gap leaves of it
+HALF = 0.5  # of a tread's end: what is to be held of it
 ENDS = {True: ("aft", "forward"), False: ("starboard", "port")}  # of an edge that runs fore and aft, or athwartships
 
 
@@ -106,8 +108,19 @@ def _end(outline: Polygon, at: float) -> tuple[float, float]:
     return line.bounds[1], line.bounds[3]
 
 
+def shares(cheek: Cheek) -> list[tuple[str, float]]:
+    """Return what share of each end a cheek meets, by the tread's name."""
+    every = shapely.union_all([one.outline for one in cheek.pieces])
+    return [(name, every.intersection(end).area / end.area) for name, end in cheek.ends]
+
+
 def shares_held(cheek: Cheek) -> list[str]:
     """Return remarks on the ends that a cheek does not meet all along."""
-    every = shapely.union_all([one.outline for one in cheek.pieces])
-    shares = [(name, every.intersection(end).area / end.area) for name, end in cheek.ends]
-    return [f"{cheek.name} holds {share * 100:.0f} % of the end of {name}" for name, share in shares if share < WHOLE]
+    return [
+        f"{cheek.name} holds {share * 100:.0f} % of the end of {name}" for name, share in shares(cheek) if share < WHOLE
+    ]
+
+
+def ends_held(cheeks: Sequence[Cheek]) -> Counter[str]:
+    """Return by how many ends cheeks hold each tread: over half of an end is held."""
+    return Counter(name for one in cheeks for name, share in shares(one) if share > HALF)

@@ -17,7 +17,7 @@ from dataclasses import dataclass, replace
 
 import shapely
 
-from tapeloft.model.climbing.cheeks import Cheek, Tread, cheeks_of, shares_held
+from tapeloft.model.climbing.cheeks import Cheek, Tread, cheeks_of, ends_held, shares_held
 from tapeloft.model.climbing.floor import Floor, floor_of
 from tapeloft.model.climbing.tops import Top
 from tapeloft.model.climbing.treads import AHEAD, FASTENED, WAYS, Laid, Side, deepest, widest
@@ -129,7 +129,7 @@ def _made(ground: Ground, found: Found, none: Steps) -> Steps:
     return replace(
         none, side=found.side.name, lip=lip, rises=(found.rises.least, found.rises.most), steps=tuple(steps),
         into_m=abs(nosing_of(wanted, 0, count)), outside_m3=lost, cheeks=cheeks,
-        notes=(*none.notes, *_remarks(found, steps, wanted), *said),
+        notes=(*none.notes, *_remarks(found, steps, wanted), *_loose(found, steps, cheeks, wanted), *said),
         asides=(*none.asides, *(note for one in cheeks for note in shares_held(one))),
     )  # fmt: skip
 
@@ -162,14 +162,23 @@ def _placed(side: Side, at: tuple[float, float]) -> tuple[float, float]:
     return float(x) + 0.0, float(y) + 0.0
 
 
+def _loose(found: Found, steps: Sequence[Step], cheeks: Sequence[Cheek], wanted: Wanted) -> list[str]:
+    """Return remarks on the treads that neither a wall holds nor a cheek at either end."""
+    held, said = ends_held(cheeks), []
+    boards = [step.name for step in steps if step.piece is not None]
+    loose = [name for name, one in zip(boards, found.boards, strict=True) if one.held < FASTENED]
+    none = ", ".join(name for name in loose if not held[name])
+    if none:
+        mend = "give it cheeks, or more depth" if wanted.cheeks is None else "give it more depth"
+        said.append(f"{none}: no wall at hand holds it: {mend}, or let it stand in the fall")
+    single = ", ".join(name for name in loose if held[name] == 1)
+    if single:
+        said.append(f"{single}: a cheek holds it at one end, no wall at hand at the other: hold that too")
+    return said
+
+
 def _remarks(found: Found, steps: list[Step], wanted: Wanted) -> list[str]:
     said = []
-    boards = [one for one in steps if one.piece is not None]
-    loose = [step.name for step, one in zip(boards, found.boards, strict=True) if one.held < FASTENED]
-    if loose:
-        said.append(
-            f"{', '.join(loose)}: no wall at hand holds it: give it cheeks, or more depth, or let it stand in the fall"
-        )
     narrow = [one.name for one in steps if one.width < SHIP[0] - 1e-3]
     if narrow:
         said.append(f"narrower than the {SHIP[0] * 1000:.0f} mm of ship stairs: {', '.join(narrow)}")

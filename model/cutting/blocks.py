@@ -8,7 +8,7 @@ from functools import cached_property
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import MultiPoint, Polygon
+from shapely import LineString, MultiPoint, Polygon
 
 from tapeloft.model.areas import named_triangles
 from tapeloft.model.compartment import Compartment
@@ -19,12 +19,12 @@ NONE = 5e-4  # m: a bearer that lies no higher rests there by itself
 
 @dataclass(frozen=True)
 class Block:
-    """A block under a bearer, square and as broad: its middle, x, y, m; its height at its corners, m.
+    """A block under a bearer, square and as broad: its middle, x, y, m; its height at the corners of what it holds, m.
 
     on: what it stands on. Of no height where the bearer rests there by itself.
     """
 
-    at: tuple[float, float]
+    at_m: tuple[float, float]
     least_m: float
     most_m: float
     on: str
@@ -71,34 +71,49 @@ class Under:
         return float(heights[first]), self._names[int(which[first])]
 
 
-def blocks_under(under: Under, bearers: Sequence[tuple[str, Polygon]], apart: float) -> tuple[Blocked, ...]:
-    """Return the blocks of bearers, outlines m, whose lower faces lie at the height of *under*; no farther *apart*, m.
+def blocks_under(
+    under: Under, bearers: Sequence[tuple[str, Polygon]], breadth: float, apart: float
+) -> tuple[Blocked, ...]:
+    """Return the blocks of bearers, outlines m of a *breadth*, whose lower faces lie at the height of *under*.
 
-    One at each end of a bearer, and as many between as that asks for.
+    One at each end of a bearer, and as many between as it takes that they are no farther *apart*, m.
     """
-    return tuple(Blocked(name, _blocks(under, one, apart)) for name, one in bearers)
+    return tuple(Blocked(name, _blocks(under, one, breadth, apart)) for name, one in bearers)
 
 
-def stands_out(outline: Polygon, blocked: Sequence[Blocked]) -> float:
-    """Return how far, m, an outline reaches out beyond all the blocks that hold it up: there it tips when stood on."""
-    held = MultiPoint([block.at for one in blocked for block in one.blocks]).convex_hull
-    corners = shapely.points(np.array(outline.exterior.coords))
+def stands_out(over: Sequence[Polygon], blocked: Sequence[Blocked]) -> float:
+    """Return how far, m, what is stood on reaches out beyond all the blocks that hold it up: there it tips.
+
+    over: outlines, m.
+    """
+    held = MultiPoint([block.at_m for one in blocked for block in one.blocks]).convex_hull
+    corners = shapely.points(np.concatenate([one.exterior.coords for one in over]))
     return float(shapely.distance(corners, held).max()) if not held.is_empty else math.inf
 
 
-def _blocks(under: Under, bearer: Polygon, apart: float) -> tuple[Block, ...]:
-    """Return the blocks along the middle of a bearer, half its breadth in from its ends."""
+def _blocks(under: Under, bearer: Polygon, breadth: float, apart: float) -> tuple[Block, ...]:
+    """Return the blocks along the middle of a bearer, which may bend, half its breadth in from its ends."""
     ring = np.array(shapely.oriented_envelope(bearer).exterior.coords)
     along, across = sorted((ring[1] - ring[0], ring[2] - ring[1]), key=lambda side: -float(np.hypot(*side)))
     along = along if (along[0], along[1]) > (0.0, 0.0) else -along
-    long, broad = float(np.hypot(*along)), float(np.hypot(*across))
-    ahead, middle = along / long, ring[:4].mean(axis=0)
+    long, deep = float(np.hypot(*along)), float(np.hypot(*across))
+    broad, ahead, middle = min(deep, breadth), along / long, ring[:4].mean(axis=0)
     reach = max(0.0, long / 2 - broad / 2)
     count = 1 + math.ceil(2 * reach / apart - 1e-9) if reach else 1
-    places = [middle + ahead * step for step in np.linspace(-reach, reach, count)]
-    corner = (ahead * broad + across) / 2, (ahead * broad - across) / 2
-    square = np.array([corner[0], corner[1], -corner[0], -corner[1]])
-    return tuple(block for place in places if (block := _block(under, place, place + square)))
+    seats = [_seat(bearer, middle + ahead * step, across, broad) for step in np.linspace(-reach, reach, count)]
+    return tuple(block for place, corners in seats if (block := _block(under, place, corners)))
+
+
+def _seat(bearer: Polygon, place: Points, across: Points, broad: float) -> tuple[Points, Points]:
+    """Return the middle of a bearer where a line across it passes a place, and the corners of what a block holds."""
+    passing = shapely.intersection(bearer, LineString([place - across, place + across]))
+    widest = max(shapely.get_parts(passing), key=shapely.length, default=passing)
+    at = np.array(shapely.centroid(widest if not widest.is_empty else shapely.Point(place)).coords[0])
+    aside = across / float(np.hypot(*across)) * broad / 2
+    onward = np.array([aside[1], -aside[0]])
+    square = Polygon([at + onward + aside, at + onward - aside, at - onward - aside, at - onward + aside])
+    held = shapely.intersection(bearer, square)
+    return at, shapely.get_coordinates(held if not held.is_empty else square)
 
 
 def _block(under: Under, place: Points, corners: Points) -> Block | None:

@@ -16,7 +16,7 @@ from tapeloft.model.compartment import Compartment
 from tapeloft.model.cutting.beams import Bar, blocks_apart, spans_of
 from tapeloft.model.cutting.bearing import Borne, borne, crossing
 from tapeloft.model.cutting.board import Cut, letters, standing
-from tapeloft.model.cutting.grate import left_off
+from tapeloft.model.cutting.grate import covered, left_off
 from tapeloft.model.cutting.laying import (
     Ground,
     Laid,
@@ -93,10 +93,14 @@ def egg_crate_at(compartment: Compartment, height: float, cells: Cells, cut: Cut
         lambda part: _mass(*laid(part), cells),
         lambda cuts: in_gaps(cuts, axis, starts[0], cells.cell[0]),
     )  # fmt: skip
-    held = [(part, *laid(part)) for part in parts]
-    bare = [part for part, bars, across in held if not bars.battens or not across]
-    notes += (HALVED, *left_off(sum(bars.dropped for _, bars, _ in held), bare, sum(part.area for part in parts)))
-    held = [one for one in held if one[1].battens and one[2]]
+    each = [laid(part) for part in parts]
+    cover = [
+        covered(part, (*bars.battens, *across) if bars.battens and across else (), max(cells.cell), pitch)
+        for part, (bars, across) in zip(parts, each, strict=True)
+    ]
+    bare = [one for _, some in cover for one in some]
+    notes += (HALVED, *left_off(sum(bars.dropped for bars, _ in each), bare, sum(part.area for part in parts)))
+    held = [(part, *one) for (part, _), one in zip(cover, each, strict=True) if one[0].battens and one[1]]
     if not held:
         raise GeometryError(
             "no bar would be borne: under the grate the space is too narrow for bearers, or for two bars side by side"

@@ -11,6 +11,7 @@ from tapeloft.model.compartment import Compartment
 from tapeloft.model.cutting.beams import Bar, blocks_apart, spans_of
 from tapeloft.model.cutting.bearing import Borne, borne
 from tapeloft.model.cutting.board import Cut, letters, standing
+from tapeloft.model.cutting.inset import without_necks
 from tapeloft.model.cutting.laying import (
     Ground,
     Laid,
@@ -23,9 +24,12 @@ from tapeloft.model.cutting.laying import (
     sound_sizes,
     strips,
 )
+from tapeloft.model.cutting.outline import polygons
 from tapeloft.model.cutting.passing import passages
 from tapeloft.model.errors import GeometryError
 from tapeloft.model.solid import united
+
+AHEAD = 1e-6  # m: so that battens a gap apart do join
 
 
 @dataclass(frozen=True)
@@ -79,10 +83,11 @@ def grate_at(compartment: Compartment, height: float, lay: Lay, cut: Cut) -> Gra
         lambda part: _mass(laid(part), lay),
         lambda cuts: in_gaps(cuts, across, starts, lay.gap),
     )  # fmt: skip
-    held = [(part, one) for part, one in zip(parts, map(laid, parts), strict=True)]
-    bare = [part for part, one in held if not one.battens]
-    notes += left_off(sum(one.dropped for _, one in held), bare, sum(part.area for part in parts))
-    held = [(part, one) for part, one in held if one.battens]
+    each = [laid(part) for part in parts]
+    cover = [covered(part, one.battens, lay.gap, pitch) for part, one in zip(parts, each, strict=True)]
+    bare = [one for _, some in cover for one in some]
+    notes += left_off(sum(one.dropped for one in each), bare, sum(part.area for part in parts))
+    held = [(part, one) for (part, _), one in zip(cover, each, strict=True) if one.battens]
     if not held:
         raise GeometryError(
             "no batten would be borne: under the grate the space is too narrow for bearers\n    mend: set it higher, "
@@ -112,8 +117,23 @@ def grate_at(compartment: Compartment, height: float, lay: Lay, cut: Cut) -> Gra
     )
 
 
+def covered(part: Polygon, battens: Sequence[Polygon], gap: float, pitch: float) -> tuple[Polygon, tuple[Polygon, ...]]:
+    """Return the outline of a section as far as battens cover it, m, and what of it is bare and over two pitches broad.
+
+    gap: between battens, m. A section that would fall apart keeps its outline.
+    """
+    closing = gap / 2 + AHEAD
+    joined = shapely.buffer(shapely.union_all(battens), closing, join_style="mitre")
+    joined = shapely.buffer(joined, -closing, join_style="mitre")
+    bare = without_necks(polygons(shapely.difference(part, joined)), 2 * pitch)
+    if bare.is_empty:
+        return part, ()
+    left = [one for one in without_necks(polygons(shapely.difference(part, bare)), pitch).geoms if one.area > pitch**2]
+    return left[0] if len(left) == 1 else part, tuple(bare.geoms)
+
+
 def left_off(battens: int, parts: Sequence[Polygon], whole: float) -> tuple[str, ...]:
-    """Return what is said of battens and of whole sections, by outline, m, that are not there.
+    """Return what is said of battens, and of what is bare of sections, by outline, m.
 
     whole: m² of all sections. Raises GeometryError where the less of it would have a grate.
     """

@@ -4,6 +4,7 @@ import math
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
+import numpy as np
 import shapely
 from shapely import LineString, MultiPolygon, Polygon
 
@@ -29,6 +30,7 @@ def ledges(area: Polygon, breadth: float) -> tuple[Polygon, ...]:
     bars: list[Polygon] = []
     for run in sorted(_runs(area), key=_long_ones_first):
         strip = shapely.buffer(run, breadth, cap_style="square", join_style="mitre", mitre_limit=2.0)
+        strip = shapely.difference(strip, _across(run, breadth))
         found = [one for one in polygons(shapely.intersection(left, strip)).geoms if one.area > LEAST * breadth**2]
         left = polygons(shapely.difference(left, MultiPolygon(found)))
         bars += found
@@ -37,11 +39,21 @@ def ledges(area: Polygon, breadth: float) -> tuple[Polygon, ...]:
 
 def _runs(area: Polygon) -> Iterator[LineString]:
     """Yield the edge of an area from one corner to the next; a ring without any in two halves."""
-    for ring in rings(MultiPolygon([area])):
+    for ring in rings(polygons(area)):
         spots = ring[:-1]
         at = [k for k in range(len(spots)) if abs(_turn(spots, k)) > BEND] or [0, len(spots) // 2]
         for start, end in pairwise([*at, at[0] + len(spots)]):
             yield LineString([spots[k % len(spots)] for k in range(start, end + 1)])
+
+
+def _across(run: LineString, by: float) -> MultiPolygon:
+    """Return the squares beyond the ends of a run on its right, where at a corner that reaches in the next run is."""
+    spots, squares = np.array(run.coords), []
+    for end, way, ahead in ((spots[0], spots[1] - spots[0], -by), (spots[-1], spots[-1] - spots[-2], by)):
+        along = way / np.hypot(*way)
+        onward, right = along * ahead, np.array([along[1], -along[0]]) * by
+        squares.append(Polygon([end, end + onward, end + onward + right, end + right]))
+    return polygons(shapely.union_all(squares))
 
 
 def _turn(spots: Sequence[Spot], at: int) -> float:

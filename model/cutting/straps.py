@@ -82,6 +82,11 @@ class Straps:
     outside_m3: float
     notes: tuple[str, ...]
 
+    @property
+    def face(self) -> str:
+        """The face of the board that they lie on."""
+        return FACES[self.plane.face][0 if self.far else 1]
+
 
 def strapped(
     compartment: Compartment,
@@ -108,7 +113,11 @@ def strapped(
     held = [under_cleats(piece, asked.cleat, spared) for piece in board.pieces]
     beside = shapely.simplify(_joined(along_cleats(board.pieces, asked.cleat, spared), cut), STEP)
     room = polygons(shapely.difference(shapely.intersection(room, _behind(board, cut)), beside))
-    laid = [_laid(line, _breadth(line, board.joints, asked.breadth, cut.joint), room, cut) for line in board.joints]
+    laid = []
+    for line in board.joints:
+        breadth = _breadth(line, board.joints, asked.breadth, cut.joint)
+        own = polygons(shapely.difference(room, _of_others(line, board.joints, breadth, cut.joint)))
+        laid.append(_laid(line, breadth, own, cut))
     numbers, openings = iter(range(1, sum(map(len, laid)) + 1)), clear_openings(compartment)
     pieces, joints = [], []
     for line, outlines in zip(board.joints, laid, strict=True):
@@ -122,6 +131,7 @@ def strapped(
     out = outside(compartment, made) if made else 0.0
     _apart(board, made)
     notes = tuple(_said(one) for one in joints if one.bare_m >= SEEN) if asked.breadth else (NONE,) * bool(joints)
+    notes += tuple(_heavy(one, cut.heaviest) for one in made if one.mass_kg > cut.heaviest)
     return Straps(plane, asked.thickness, far, made, tuple(joints), out, notes)
 
 
@@ -160,6 +170,15 @@ def _breadth(line: Line, joints: Sequence[Line], most: float, between: float) ->
         if max(abs(_off(spot, line)) for spot in other) > AHEAD
     ]
     return min([most, *beside])
+
+
+def _of_others(line: Line, joints: Sequence[Line], breadth: float, between: float) -> BaseGeometry:
+    """Return what is left to the straps of joints in line with a joint: of what is between, each has half."""
+    own = LineString(line)
+    in_line = [one for one in joints if one != line and max(abs(_off(spot, line)) for spot in one) <= AHEAD]
+    return shapely.union_all(
+        [_strip(one, 2 * breadth, (float(shapely.distance(own, LineString(one))) + between) / 2) for one in in_line]
+    )
 
 
 def _laid(line: Line, breadth: float, room: MultiPolygon, cut: Cut) -> list[Polygon]:
@@ -220,6 +239,11 @@ def _said(one: Backed) -> str:
     if not one.straps:
         return f"{joint}, and no strap has room behind it: back it by other means"
     return f"{joint}, and nothing lies behind {one.bare_m * 1000:.0f} mm of it: a strap has no room there"
+
+
+def _heavy(strap: Piece, most: float) -> str:
+    """Return in words that a strap weighs more than a piece may: it is not parted as the board is."""
+    return f"{strap.letter} weighs {strap.mass_kg:.2f} kg, {most:g} kg is the most: have it thinner or less broad"
 
 
 def _way(line: Line) -> Floats:

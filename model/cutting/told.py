@@ -135,6 +135,13 @@ def bearers_of(section: Section) -> list[tuple[str, Polygon]]:
     return [*named, *((f"{section.letter}, bearer {k}", one) for k, one in enumerate(section.bearers, start=1))]
 
 
+def stood_on(section: Section) -> tuple[Polygon, ...]:
+    """Return what of a section is stood on, outlines m: its battens, its bars both ways, or its sheet."""
+    if isinstance(section, Bars):
+        return section.battens
+    return (*section.bars, *section.across) if isinstance(section, Crossed) else (section.outline,)
+
+
 def _bearers(section: Section, bearer: float) -> list[tuple[str, Polygon, float]]:
     return [(name, one, bearer) for name, one in bearers_of(section)]
 
