@@ -28,7 +28,7 @@ def test_twenty_thousand_holes_leave_in_five_seconds() -> None:
     plane, sheet = at_height(0.1), shapely.box(0, 0, 1.6, 0.8)
     start = time.process_time()
     middles = holes(sheet, sheet, 0.004, 0.008, "square", 0.002)
-    section = Pierced("A", sheet, (), standing(sheet, plane, 0.012), (), 1.0, middles, 0.004, 0.012)
+    section = Pierced("A", sheet, (), standing(sheet, plane, 0.012), (), 1.0, (), middles, 0.004, 0.012)
     template = template_of_pierced(section, plane, ("A   a sheet", "upper face"))
     svg, dxf, pdf = as_svg(template), as_dxf(template), as_pdf([template], "a4", "sheet", [])
     mesh = encoded([NamedSolid("sheet", bored(sheet, middles, 0.004, 0.0, 0.012))], "stl")
