@@ -190,16 +190,19 @@ def test_plywood_is_the_handbooks() -> None:
     assert sheet_called("plywood").rupture_pa == pytest.approx(4890 * PSI, rel=1e-3)
 
 
-def test_frp_is_no_more_than_is_published() -> None:
-    """Polyester with chopped glass, by data sheets: AZoM 716 (Plascams) 7 GPa in bending and 1.4 g/cm³; a moulder's,
-    25 to 30 % of glass, 20 000 lb/in² in bending; a moulder's design guide 1.2·10⁶ and 30 000 lb/in². Its density is
-    what 0.3 of glass, 2560 kg/m³, and 0.7 of resin, 1200, by mass make.
+def test_frp_is_the_least_of_what_is_published() -> None:
+    """Polyester with chopped glass, 10⁶ and 10³ lb/in² in bending, specific gravity.
+
+    Property Comparisons of Fiberglass/Composites and Alternatives Materials (a published table; ASTM D790, D792),
+    spray-up and lay-up of 30 % glass: 0.75, 28.0, 1.37. AZoM data sheet 716 (Plascams): 7 GPa, 1.4. A moulder's data
+    sheet, 25 to 30 % of glass: 20. A moulder's design guide: 1.2, 30. By mass 0.3 of glass, 2560 kg/m³, and 0.7 of
+    resin, 1200.
     """
     frp = sheet_called("FRP")
-    assert 0.85 * 7e9 <= frp.modulus_pa <= min(7e9, 1.2e6 * PSI)
-    assert frp.rupture_pa == pytest.approx(min(20_000, 30_000) * PSI, rel=1e-9)
+    assert frp.modulus_pa == pytest.approx(min(0.75e6 * PSI, 7e9, 1.2e6 * PSI), rel=1e-9)
+    assert frp.rupture_pa == pytest.approx(min(28_000, 20_000, 30_000) * PSI, rel=1e-9)
     assert frp.density_kg_m3 == pytest.approx(1 / (0.3 / 2560 + 0.7 / 1200), rel=1e-3)
-    assert frp.density_kg_m3 == pytest.approx(1400, rel=0.03)
+    assert 1370 <= frp.density_kg_m3 <= 1.03 * 1400
 
 
 def test_teak_is_the_handbooks() -> None:

@@ -9,8 +9,9 @@ from tapeloft.model.errors import GeometryError
 PRESSED = (
     "plywood, along its face grain: the least of the Wood Handbook, USDA Forest Products Laboratory, FPL-GTR-190, "
     "2010, page 12-2, table 12-1; across it: what its layers make of that, Forest Products Laboratory note FPL-059, "
-    "1964, for five plies, the fewest a board of 9 mm has; FRP, polyester with 25 to 30 % of chopped glass: 0.9·10⁶ "
-    "and 20 000 lb/in², of makers' sheets, for want of a handbook; densities are common practice"
+    "1964, for five plies, the fewest a board of 9 mm has; FRP, polyester sprayed or laid up with 30 % of chopped "
+    "glass: 0.75·10⁶ lb/in² by ASTM D790, of the table Property Comparisons of Fiberglass/Composites, and 20 000 of a "
+    "moulder's data sheet, the least of those read; densities are common practice"
 )
 ACROSS_FIBRES = 0.05  # of the modulus along them: Wood Handbook, table 5-1, Douglas-fir, tangential
 PLIES = 5
@@ -52,7 +53,7 @@ SHEETS = {
     for one in (
         SheetStock("plywood", 6.96e9, 33.72e6, 600.0, ALONG),
         SheetStock("cross-grain plywood", 6.96e9 * _STIFF, 33.72e6 * _STRONG, 600.0, ACROSS),
-        SheetStock("FRP", 0.9e6 * PSI, 20_000 * PSI, 1428.0),
+        SheetStock("FRP", 0.75e6 * PSI, 20_000 * PSI, 1428.0),
     )
 }
 
