@@ -194,9 +194,9 @@ def test_frp_is_the_least_of_what_is_published() -> None:
     """Polyester with chopped glass, 10⁶ and 10³ lb/in² in bending, specific gravity.
 
     Property Comparisons of Fiberglass/Composites and Alternatives Materials (a published table; ASTM D790, D792),
-    spray-up and lay-up of 30 % glass: 0.75, 28.0, 1.37. AZoM data sheet 716 (Plascams): 7 GPa, 1.4. A moulder's data
-    sheet, 25 to 30 % of glass: 20. A moulder's design guide: 1.2, 30. By mass 0.3 of glass, 2560 kg/m³, and 0.7 of
-    resin, 1200.
+    spray-up and lay-up of 30 % glass: 0.75, 28.0, 1.37, its columns read from a text without lines. AZoM data sheet
+    716 (Plascams): 7 GPa, 1.4. A moulder's data sheet, 25 to 30 % of glass: 20. A moulder's design guide: 1.2, 30. By
+    mass 0.3 of glass, 2560 kg/m³, and 0.7 of resin, 1200.
     """
     frp = sheet_called("FRP")
     assert frp.modulus_pa == pytest.approx(min(0.75e6 * PSI, 7e9, 1.2e6 * PSI), rel=1e-9)

@@ -114,7 +114,7 @@ def shares(cheek: Cheek) -> list[tuple[str, float]]:
     return [(name, every.intersection(end).area / end.area) for name, end in cheek.ends]
 
 
-def shares_held(cheek: Cheek) -> list[str]:
+def shares_told(cheek: Cheek) -> list[str]:
     """Return remarks on the ends that a cheek does not meet all along."""
     return [
         f"{cheek.name} holds {share * 100:.0f} % of the end of {name}" for name, share in shares(cheek) if share < WHOLE

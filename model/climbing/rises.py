@@ -14,8 +14,8 @@ class Comfort:
     """What a rise may be, m: least, most; uneven: by how much two rises of one flight may differ.
 
     The defaults are those of ship stairs in 29 CFR 1910.25(e)(2), 6.5 to 12 in, and, for uneven, the ⅜ in between the
-    largest and the smallest rise of any flight in section 1009.3.1 of the International Building Code. ISO 14122-3 has
-    600 mm ≤ g + 2h ≤ 660 mm for stairs on machinery.
+    largest and the smallest rise of any flight in section 1009.3.1 of the International Building Code, as a consultant
+    for stairs quotes it. ISO 14122-3 has 600 mm ≤ g + 2h ≤ 660 mm for stairs on machinery.
     """
 
     least: float = 0.165

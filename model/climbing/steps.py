@@ -17,7 +17,7 @@ from dataclasses import dataclass, replace
 
 import shapely
 
-from tapeloft.model.climbing.cheeks import Cheek, Tread, cheeks_of, ends_held, shares_held
+from tapeloft.model.climbing.cheeks import Cheek, Tread, cheeks_of, ends_held, shares_told
 from tapeloft.model.climbing.floor import Floor, floor_of
 from tapeloft.model.climbing.tops import Top
 from tapeloft.model.climbing.treads import AHEAD, FASTENED, WAYS, Laid, Side, deepest, widest
@@ -130,7 +130,7 @@ def _made(ground: Ground, found: Found, none: Steps) -> Steps:
         none, side=found.side.name, lip=lip, rises=(found.rises.least, found.rises.most), steps=tuple(steps),
         into_m=abs(nosing_of(wanted, 0, count)), outside_m3=lost, cheeks=cheeks,
         notes=(*none.notes, *_remarks(found, steps, wanted), *_loose(found, steps, cheeks, wanted), *said),
-        asides=(*none.asides, *(note for one in cheeks for note in shares_held(one))),
+        asides=(*none.asides, *(note for one in cheeks for note in shares_told(one))),
     )  # fmt: skip
 
 

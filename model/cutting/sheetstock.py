@@ -13,7 +13,9 @@ PRESSED = (
     "glass: 0.75·10⁶ lb/in² by ASTM D790, of the table Property Comparisons of Fiberglass/Composites, and 20 000 of a "
     "moulder's data sheet, the least of those read; densities are common practice"
 )
-ACROSS_FIBRES = 0.05  # of the modulus along them: Wood Handbook, table 5-1, Douglas-fir, tangential
+ACROSS_FIBRES = (
+    0.05  # of the modulus along them: Wood Handbook, table 5-1, Douglas-fir, tangential, as a database has it
+)
 PLIES = 5
 ALONG, ACROSS = "its face grain along the span", "its face grain across the span"
 
